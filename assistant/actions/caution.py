@@ -1,0 +1,22 @@
+"""Caution cards: the alarm of the triage station, or the card a question asked about."""
+
+from __future__ import annotations
+
+from assistant.actions import Result, Turn, TurnAction
+from assistant.cards import card_record
+from knowledge.library import table
+
+
+class Caution(TurnAction):
+    intents = ("caution",)
+
+    def do(self, turn: Turn) -> Result:
+        alarms = turn.alarms
+        name = alarms[0].card if alarms else turn.question.card
+        assert name is not None
+        record = card_record(name, turn.night, level=alarms[0].level if alarms else None)
+        for other in alarms[1:]:
+            also = card_record(other.card, turn.night, level=other.level)
+            record["text"] += "\n\n" + table("sentences_en")["card"]["also"].format(text=also["text"])
+            record.setdefault("also", []).append(also)
+        return Result(record, turn.talk.remember())          # an open question stays open

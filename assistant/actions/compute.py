@@ -1,0 +1,56 @@
+"""Sums: gather the slots, doubt what may be misheard, calculate, word the outcome."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from decimal import Decimal
+from typing import Any
+
+from assistant import asking, gather, word
+from assistant.actions import Result, Turn, TurnAction
+from assistant.doubts import doubts, left_out
+from assistant.slots import Ask, Slots, Used
+from rules.outcome import CannotAnswer
+from rules.quantity import Quantity
+
+
+class Compute(TurnAction):
+    intents = tuple(sorted(gather.names()))
+
+    def do(self, turn: Turn) -> Result:
+        name, night = turn.question.name, turn.night
+        slots = Slots(turn.said, night, turn.question.carried, turn.question.favours)
+        slots.confirmed = turn.question.follows and turn.talk.asks == "which_number"
+        try:
+            arguments = gather.gather_for(name)(slots)
+            doubts(slots)
+            outcome = gather.calculator_for(name)(**arguments)
+        except Ask as ask:
+            return asked(turn, ask, slots)
+        except CannotAnswer as refusal:
+            return asked(turn, asking.refusal(refusal), slots)
+        record = word.outcome_reply(name, outcome, slots.used, night, slots.remarks, left_out(slots))
+        talk = turn.talk.remember(question=name, slots={**turn.question.carried, **slots.used}, asks=None, code=None, choices=(),
+                                  last_slot=_changed(slots, turn), answer=record)
+        return Result(record, talk)
+
+
+def asked(turn: Turn, ask: Ask, slots: Slots) -> Result:
+    """The question back, with everything that was already said kept for the answer."""
+    record = asking.ask_record(turn.question.name, ask, slots, turn.night)
+    kept = {n: u for n, u in {**turn.question.carried, **slots.used}.items() if u.origin == "question" and n != ask.facts.get("slot")}
+    talk = turn.talk.remember(question=turn.question.name, slots=kept, asks=ask.facts.get("slot") or ask.asks, code=ask.code, choices=(),
+                              last_slot=ask.facts.get("slot") or ask.asks)
+    if ask.asks == "which_number" and "slot" in ask.facts:
+        talk = replace(talk, asks=ask.facts["slot"])
+    return Result(record, talk)
+
+
+def _changed(slots: Slots, turn: Turn) -> str | None:
+    """The slot that this turn filled or changed last: "no, 65" means it."""
+    fresh = [n for n in slots.spoken if n in slots.used]
+    if not fresh:
+        return turn.talk.last_slot
+    if turn.question.follows and len(fresh) == 1:
+        return fresh[0]
+    return max(fresh, key=lambda n: slots.spoken[n].amount.start)

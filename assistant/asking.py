@@ -1,0 +1,98 @@
+"""Questions back, refusals, and the honest lines for what is not ours. All sentences are in knowledge/."""
+
+from __future__ import annotations
+
+import re
+from typing import Any
+
+from assistant import word
+from assistant.night import Night
+from assistant.slots import Ask, Slots
+from knowledge.library import table
+from rules.outcome import CannotAnswer
+
+
+def ask_record(intent: str, ask: Ask, slots: Slots | None, night: Night) -> dict[str, Any]:
+    """The record of a question back. A slip is also a check of the settings: `matches` is false."""
+    wording = table("asks_en").get(ask.code) or table("asks_en")[ask.asks]
+    facts = word.Facts(night, {n: ", ".join(v) if isinstance(v, list) else v for n, v in ask.facts.items()})
+    figures = _slip_figures(ask)
+    return word.record(intent=intent, outcome="asked_back", text=facts.text(wording["text"]), speech=facts.speech(wording["speech"]), night=night,
+                       figures=figures, used=slots.used if slots and figures == {} else None, asks=ask.asks)
+
+
+def _slip_figures(ask: Ask) -> dict[str, Any]:
+    from rules.outcome import Figure
+    from rules.quantity import qty
+
+    if not ask.code.startswith("slip_"):
+        return {}
+    made: dict[str, Any] = {"matches": Figure(False)}
+    if ask.facts.get("factor") is not None:
+        made["factor"] = Figure(qty(ask.facts["factor"], "1"))
+    return made
+
+
+def refusal(refused: CannotAnswer) -> Ask:
+    """A calculator's refusal as a question back."""
+    return Ask(refused.facts.get("name") or refused.code, code="refused_" + refused.code, **refused.facts)
+
+
+def unclear(choices: list[dict[str, Any]], night: Night) -> dict[str, Any]:
+    general = table("sentences_en")
+    facts = word.Facts(night, {"labels": "; or ".join(c["label"].lower() for c in choices)})
+    if not choices:
+        return word.record(intent="unclear", outcome="asked_back", text=facts.text(general["unclear"]), speech=general["unclear_speech"],
+                           night=night, asks="which_question")
+    lines = [general["which"], *(f"{n}. {c['label']}" for n, c in enumerate(choices, 1))]
+    return word.record(intent="unclear", outcome="asked_back", text="\n".join(lines), speech=facts.speech(general["which_speech"]), night=night,
+                       asks="which_question", choices=choices)
+
+
+def label_of(intent: str, card: str | None) -> str:
+    if card:
+        return str(table(f"cautions/{card}")["name_for_people"])
+    if table("labels_en").get(intent):
+        return str(table("labels_en")[intent])
+    return str(table(f"questions/en/{intent}")["label"])
+
+
+def out_of_scope(night: Night) -> dict[str, Any]:
+    general, facts = table("sentences_en"), word.Facts(night, {})
+    return word.record(intent="out_of_scope", outcome="declined", text=facts.text(general["out_of_scope"]), speech=general["out_of_scope_speech"],
+                       night=night, defers=True)
+
+
+def not_ours(text: str, night: Night) -> dict[str, Any] | None:
+    """An empty message, or one in another language; None where the words are ours to answer."""
+    general, facts = table("sentences_en"), word.Facts(night, {})
+    if not re.search(r"\w", text):
+        return word.record(intent="unclear", outcome="asked_back", text=general["empty"], speech=general["empty_speech"], night=night, asks="which_question")
+    tongue = language(text)
+    if tongue is None:
+        return None
+    lines = [facts.text(general["other_language"])]
+    if tongue == "es":
+        lines.append(facts.text(general["other_language_es"]))
+    return word.record(intent="out_of_scope", outcome="declined", text="\n".join(lines), speech=facts.speech(general["other_language_speech"]),
+                       night=night, defers=True)
+
+
+def language(text: str) -> str | None:
+    """Another language, told by its commonest words or its script; None for English or where it is unsure."""
+    letters = [c for c in text if c.isalpha()]
+    if letters and sum(ord(c) > 0x24F for c in letters) > len(letters) / 2:
+        return "other"
+    words = re.findall(r"[^\W\d_]+", text.lower())
+    counts = {name: sum(w in set(listed) for w in words) for name, listed in table("languages").items()}
+    english = counts.pop("en")
+    name, most = max(counts.items(), key=lambda kv: kv[1])
+    return name if most >= 2 and most > english else None
+
+
+def fault(heard: str, night: Night) -> dict[str, Any]:
+    """One fixed sentence for a fault of ours; never a half answer."""
+    general = table("sentences_en")
+    nurse = word.contacts(night)["nurse_line"]
+    return {"heard": heard, **word.record(intent="unclear", outcome="asked_back", text=general["fault"].format(nurse_line=nurse),
+                                          speech=general["fault_speech"], night=night, asks="which_question")}

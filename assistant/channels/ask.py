@@ -1,0 +1,34 @@
+"""`bagside ask`: one question, answered, exit. With --plan nothing is written; with a home the conversation goes on."""
+
+from __future__ import annotations
+
+import json
+from pathlib import Path
+from typing import Any
+
+from assistant.household.care_plan import read_plan
+from assistant.household.home import find_home
+from assistant.household.plan_faults import PlanFaults
+from assistant.household.unreadable import HouseholdUnreadable
+from assistant.session import NoSuchNow, Session, instant
+
+
+def answer_once(text: str, plan: str | None, home: str | None, now: str | None, as_json: bool) -> tuple[int, str, str]:
+    """Exit code, what goes to standard output, what goes to standard error."""
+    try:
+        care_plan, store = _read(plan, home)
+        record = Session(care_plan).say(text, instant(now, care_plan))
+    except PlanFaults as faults:
+        return 2, "", "\n".join(faults.lines())
+    except NoSuchNow as fault:
+        return 2, "", str(fault)
+    except HouseholdUnreadable as fault:
+        return fault.exit_code, "", str(fault)
+    return 0, json.dumps(record, ensure_ascii=False) if as_json else record["text"], ""
+
+
+def _read(plan: str | None, home: str | None) -> tuple[Any, Any]:
+    if plan is not None:
+        return read_plan(Path(plan)), None
+    folder = find_home(home)
+    return folder.plan(), folder

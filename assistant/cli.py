@@ -1,0 +1,135 @@
+"""The commands. Each loads only what it needs: `--version` and the plan commands never load spaCy."""
+
+from __future__ import annotations
+
+import argparse
+import os
+import sys
+
+VERSION = "0.1.0"
+NO_SPACY = ("plan",)
+
+
+def main(argv: list[str] | None = None) -> int:
+    """Run one command. 0 answered, 2 usage or a bad plan, 3 household data unreadable."""
+    argv = sys.argv[1:] if argv is None else argv
+    from assistant.own_packages import overwritten
+
+    if (fault := overwritten()) is not None:
+        print(fault, file=sys.stderr)
+        return 2
+    if argv[:1] == ["plan"]:
+        from assistant.channels.plan_commands import main as plan_main
+
+        return plan_main(argv[1:])
+    try:
+        args = _parser().parse_args(argv)
+    except SystemExit as left:
+        return int(left.code or 0)
+    try:
+        code: int = args.run(args)
+        sys.stdout.flush()
+        return code
+    except BrokenPipeError:
+        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
+        return 0
+    except KeyboardInterrupt:
+        return 0
+
+
+def _parser() -> argparse.ArgumentParser:
+    parser = argparse.ArgumentParser(prog="bagside", description="Answers about tube feeding at home, from the care plan. Not a doctor; in danger call your local emergency number.")
+    parser.add_argument("--version", action="version", version=f"bagside {VERSION}")
+    commands = parser.add_subparsers(dest="command", required=True, metavar="COMMAND")
+    ask = commands.add_parser("ask", help="answer one question")
+    ask.add_argument("question", nargs="+")
+    ask.add_argument("--now", metavar="ISO8601")
+    ask.add_argument("--json", action="store_true")
+    ask.set_defaults(run=_ask)
+    chat = commands.add_parser("chat", help="talk in the terminal")
+    chat.add_argument("--now", metavar="ISO8601")
+    chat.set_defaults(run=_chat)
+    for one in (ask, chat):
+        where = one.add_mutually_exclusive_group()
+        where.add_argument("--plan", metavar="FILE")
+        where.add_argument("--home", metavar="DIR")
+    replay = commands.add_parser("replay", help="play scripted conversations")
+    replay.add_argument("file")
+    replay.add_argument("--plan", metavar="FILE")
+    replay.add_argument("--json", action="store_true")
+    replay.set_defaults(run=_replay)
+    heard = commands.add_parser("heard", help="show how a message is heard")
+    heard.add_argument("text", nargs="+")
+    heard.add_argument("--plan", metavar="FILE")
+    heard.set_defaults(run=_heard)
+    cards = commands.add_parser("cards", help="list or search the caution cards")
+    cards.add_argument("search", nargs="*")
+    cards.set_defaults(run=_cards)
+    card = commands.add_parser("card", help="show one caution card whole")
+    card.add_argument("name")
+    card.add_argument("--plan", metavar="FILE")
+    card.set_defaults(run=_card)
+    knowledge = commands.add_parser("knowledge", help="check everything in knowledge/")
+    knowledge.add_argument("what", choices=["check"])
+    knowledge.set_defaults(run=_knowledge)
+    commands.add_parser("plan", help="check, show, write or use a care plan", add_help=False)
+    return parser
+
+
+def _ask(args: argparse.Namespace) -> int:
+    from assistant.channels import helper
+
+    request = {"text": " ".join(args.question), "plan": os.path.abspath(args.plan) if args.plan else None,
+               "home": os.path.abspath(args.home) if args.home else None, "now": args.now, "as_json": args.json}
+    answered = None if os.environ.get("BAGSIDE_HELPER") == "off" else helper.ask(request)
+    if answered is None:
+        from assistant.channels.ask import answer_once
+
+        code, out, err = answer_once(**request)
+    else:
+        code, out, err = answered["code"], answered["out"], answered["err"]
+    if out:
+        print(out)
+    if err:
+        print(err, file=sys.stderr)
+    return code
+
+
+def _chat(args: argparse.Namespace) -> int:
+    from assistant.channels.chat import main as chat_main
+
+    return chat_main(args.plan, args.home, args.now)
+
+
+def _replay(args: argparse.Namespace) -> int:
+    from assistant.channels.replay import main as replay_main
+
+    return replay_main(args.file, args.plan, args.json)
+
+
+def _heard(args: argparse.Namespace) -> int:
+    from assistant.channels.heard import main as heard_main
+
+    return heard_main(" ".join(args.text))
+
+
+def _cards(args: argparse.Namespace) -> int:
+    from assistant.channels.card_commands import search
+
+    return search(" ".join(args.search))
+
+
+def _card(args: argparse.Namespace) -> int:
+    from assistant.channels.card_commands import show
+
+    return show(args.name, args.plan)
+
+
+def _knowledge(args: argparse.Namespace) -> int:
+    from assistant.channels.card_commands import check
+
+    return check()
+
+
+if __name__ == "__main__":
+    sys.exit(main())

@@ -1,0 +1,116 @@
+"""What a conversation remembers: the last question and its slots, the one question asked back, the last answer.
+
+It lives in a slot of the rasa-sdk tracker as plain JSON, so that it can travel to an action server or a store.
+A day later a conversation starts afresh.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field, replace
+from datetime import date, datetime, timedelta
+from decimal import Decimal
+from typing import Any
+
+from rasa_sdk import Tracker
+
+from assistant.slots import Used
+from rules.quantity import Quantity, number, qty, unit_of
+
+SLOT = "talk"
+AFRESH = timedelta(hours=24)
+KEPT = 6                        # earlier questions that "back to the bag" can return to
+
+
+@dataclass(frozen=True)
+class Talk:
+    question: str | None = None                     # the question answered or asked about last
+    slots: dict[str, Used] = field(default_factory=dict)
+    asks: str | None = None                         # the slot asked back, while unanswered
+    code: str | None = None                         # and the wording it was asked with
+    choices: tuple[dict[str, Any], ...] = ()
+    last_slot: str | None = None                    # the slot filled or changed last: "no, 65" means it
+    answer: dict[str, Any] | None = None            # the last answer's record, for "why" and "again"
+    text: str = ""                                  # the message that asked it
+    earlier: tuple[tuple[str, dict[str, Used]], ...] = ()
+    guide: dict[str, Any] | None = None             # the walk-through that is on
+    at: datetime | None = None
+
+    def fresh(self, now: datetime) -> Talk:
+        """This conversation, or an empty one when it is a day old."""
+        return self if self.at is None or abs(now - self.at) < AFRESH else Talk()
+
+    def remember(self, **changes: Any) -> Talk:
+        """The conversation after a turn; a question answered before goes to `earlier`."""
+        earlier = self.earlier
+        if self.question and self.asks is None and changes.get("question") not in (None, self.question):
+            earlier = ((self.question, self.slots), *earlier)[:KEPT]
+        return replace(self, earlier=earlier, **changes)
+
+
+def talk_of(tracker: Tracker, now: datetime) -> Talk:
+    kept = tracker.get_slot(SLOT)
+    return from_plain(kept).fresh(now) if kept else Talk()
+
+
+def to_plain(talk: Talk) -> dict[str, Any]:
+    """The conversation as JSON."""
+    return {
+        "question": talk.question, "slots": _slots_to_plain(talk.slots), "asks": talk.asks, "code": talk.code,
+        "choices": list(talk.choices), "last_slot": talk.last_slot, "answer": talk.answer, "text": talk.text,
+        "earlier": [[q, _slots_to_plain(s)] for q, s in talk.earlier], "guide": talk.guide,
+        "at": talk.at.isoformat() if talk.at else None,
+    }
+
+
+def from_plain(kept: dict[str, Any]) -> Talk:
+    return Talk(
+        question=kept["question"], slots=_slots_from_plain(kept["slots"]), asks=kept["asks"], code=kept["code"],
+        choices=tuple(kept["choices"]), last_slot=kept["last_slot"], answer=kept["answer"], text=kept["text"],
+        earlier=tuple((q, _slots_from_plain(s)) for q, s in kept["earlier"]), guide=kept["guide"],
+        at=datetime.fromisoformat(kept["at"]) if kept["at"] else None,
+    )
+
+
+def _slots_to_plain(slots: dict[str, Used]) -> dict[str, Any]:
+    made = {}
+    for name, used in slots.items():
+        value = used.value
+        if isinstance(value, Quantity):
+            plain: list[Any] = ["quantity", str(number(value, unit_of(value))), unit_of(value)]
+        elif isinstance(value, datetime):
+            plain = ["instant", value.astimezone().isoformat() if value.tzinfo is None else value.isoformat(), str(value.tzinfo)]
+        elif isinstance(value, date):
+            plain = ["date", value.isoformat()]
+        elif isinstance(value, Decimal):
+            plain = ["number", str(value)]
+        elif isinstance(value, (str, bool, int)):
+            plain = ["word", value]
+        else:
+            continue                                # a reading not yet made an instant is not carried on
+        made[name] = [plain, used.origin, used.words]
+    return made
+
+
+def _slots_from_plain(slots: dict[str, Any]) -> dict[str, Used]:
+    from zoneinfo import ZoneInfo
+
+    made = {}
+    for name, (plain, origin, words) in slots.items():
+        kind, *rest = plain
+        value: Any
+        if kind == "quantity":
+            value = qty(Decimal(rest[0]), rest[1])
+        elif kind == "instant":
+            value = datetime.fromisoformat(rest[0])
+            try:
+                value = value.astimezone(ZoneInfo(rest[1]))
+            except (KeyError, ValueError):
+                pass                                # a fixed offset has no name in the zone table; the instant is the same
+        elif kind == "date":
+            value = date.fromisoformat(rest[0])
+        elif kind == "number":
+            value = Decimal(rest[0])
+        else:
+            value = rest[0]
+        made[name] = Used(value, origin, words)
+    return made

@@ -1,0 +1,72 @@
+"""What must be asked before a sum is done: unread numbers, easily misheard ones, two numbers for one slot."""
+
+from __future__ import annotations
+
+from decimal import Decimal
+
+from assistant.hear import digit_by_digit, misheard
+from assistant.slots import Ask, Slots
+from rules.quantity import Quantity, number, qty, unit_of
+
+RIVALS = {"volume": "volume", "rate": "rate", "over": "time", "off": "time"}
+
+
+def doubts(slots: Slots) -> None:
+    """Raise Ask where a number of the message is not surely what the sum would take it for."""
+    if slots.said.heard.unread:
+        raise Ask("which_number", code="unread", unread=", ".join(slots.said.heard.unread))
+    if slots.confirmed:
+        return
+    for name, spoken in slots.spoken.items():
+        value = slots.used[name].value if name in slots.used else None
+        if isinstance(value, Quantity) and spoken.amount.in_words:
+            _misheard(name, value, slots)
+    _rivals(slots)
+
+
+def _misheard(name: str, value: Quantity, slots: Slots) -> None:
+    """Thirteen or thirty: asked where the other reading is also possible under the plan."""
+    unit = unit_of(value)
+    twin = misheard(number(value, unit))
+    if twin is None or not 13 <= number(value, unit) <= 90:
+        return
+    other = qty(twin, unit)
+    if _possible(name, other, slots):
+        raise Ask("which_number", code="misheard", slot=name, said=value, other=other,
+                  said_digits=digit_by_digit(number(value, unit)), other_digits=digit_by_digit(twin))
+
+
+def _possible(name: str, other: Quantity, slots: Slots) -> bool:
+    plan = slots.night.plan
+    if plan is None:
+        return True
+    if name == "rate":
+        low, high = plan.limits.lowest_rate, plan.limits.highest_rate
+        ordered = [f.rate for f in plan.feeds if f.rate is not None]
+        return (low is None or high is None) and not ordered or bool(low is not None and high is not None and low <= other <= high)
+    if name in ("volume", "total", "given"):
+        return True
+    return False
+
+
+def _rivals(slots: Slots) -> None:
+    """A second amount of the same kind, said with its unit and left over, may be the one that was meant."""
+    for name in slots.spoken:
+        kind = RIVALS.get(name)
+        mine = slots.spoken[name]
+        if kind is None or not any(r.kind == kind for r in mine.amount.readings[:1]):
+            continue
+        for other in slots.unused():
+            reading = other.amount.readings[0]
+            if reading.kind == kind and isinstance(reading.value, Decimal) and _close(mine.roles, other.roles, name):
+                raise Ask("which_number", slot=name, numbers=f"{mine.amount.text}, {other.amount.text}")
+
+
+def _close(mine: dict[str, float], other: dict[str, float], name: str) -> bool:
+    role = {"volume": "left", "rate": "rate", "over": "over", "off": "off"}[name]
+    return other.get(role, 0.0) > 0.3 and max(other.values(), default=0.0) <= other.get(role, 0.0)
+
+
+def left_out(slots: Slots) -> list[str]:
+    """Numbers that played no part, said back so that nothing is dropped unseen."""
+    return [s.amount.text for s in slots.unused() if s.amount.readings[0].kind not in ("day", "date")]

@@ -1,0 +1,31 @@
+"""What another rate would mean: figures and the plan's limits; never advice to change it."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from typing import Any
+
+from assistant.gather import rate_needed
+from assistant.gather._shared import FINISH, NOW, OVER, RATE, START, check_entry, feed, limits, now, ordered_rate, planned_start, start, volume_of
+from assistant.slots import Ask, Slots, Want
+
+
+def gather(slots: Slots) -> Mapping[str, Any]:
+    slots.assign(rate=RATE, volume=Want("volume", ("left", "total", "hung")), over=OVER, start=START, finish=FINISH, now=NOW)
+    asked = slots.get("rate")
+    of, state = feed(slots), slots.night.state
+    volume = rate_needed.volume(slots)
+    if asked is None:
+        over = rate_needed.span(slots)
+        if over is None or volume is None:
+            raise Ask("rate")
+        asked = slots.fill("rate", (volume / over).to("mL/h"), "question")     # "over forty minutes": the rate it means
+    else:
+        check_entry(slots, "rate", asked, ordered_rate(slots))
+    begins = start(slots) if slots.has("start") else None
+    if begins is None and slots.used.get("volume") and slots.used["volume"].origin == "care plan" and of is not None \
+            and not slots.said.has("from now", "now", "right now"):
+        begins = planned_start(slots, of)
+    return {"rate": asked, "volume": volume, "start": begins or now(slots), "ordered": ordered_rate(slots), **limits(slots)} \
+        if state is None or volume is not None else {"rate": asked, "volume": volume_of(slots, of), "start": now(slots),
+                                                     "ordered": ordered_rate(slots), **limits(slots)}

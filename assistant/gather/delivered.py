@@ -1,0 +1,50 @@
+"""What has gone in so far: rate and running time, or what the log holds."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from typing import Any
+
+from assistant.gather._shared import AGO, NOW, RATE, START, accuracy, feed, ordered_rate, rate, volume_of
+from assistant.gather.remaining import elapsed
+from assistant.slots import Ask, Slots, Want, measure
+
+
+def stretches(slots: Slots) -> tuple[tuple[Any, Any], ...]:
+    """"Two hours at eighty, then four at sixty": each rate with its time, in the order said."""
+    rates, times = [], []
+    for spoken in slots.said.spoken:
+        time = spoken.reading("time")
+        fast = spoken.reading("rate") or (spoken.reading("number") if spoken.roles.get("rate", 0) > 0.5 else None)
+        if time is not None:
+            times.append(measure("time", time, slots.night))
+        elif fast is not None:
+            rates.append(measure("rate", fast, slots.night))
+    return tuple(zip(rates, times, strict=True)) if len(rates) == len(times) > 1 else ()
+
+
+def gather(slots: Slots) -> Mapping[str, Any]:
+    several = stretches(slots)
+    if several:
+        for spoken in slots.said.spoken:
+            slots.spoken[f"stretch_{spoken.amount.start}"] = spoken
+        return {"segments": several, "accuracy": accuracy(slots)}
+    slots.assign(total=Want("volume", ("total", "hung", "left")), rate=RATE, ago=Want("time", ("ago", "over"), bare=False),
+                 start=START, now=NOW)
+    of, state = feed(slots), slots.night.state
+    ran = elapsed(slots)
+    total = slots.get("total")
+    if ran is None and state is not None and state.given is not None and "rate" not in slots.used:
+        slots.fill("delivered", state.given, "feed log")
+        whole = None if state.left is None else (state.given + state.left).to("mL")
+        return {"given": state.given, "volume_limit": whole, "accuracy": accuracy(slots)}
+    runs_at = rate(slots)
+    if ran is None:
+        raise Ask("start")
+    if runs_at is None:
+        raise Ask("rate")
+    if total is None and slots.used["rate"].origin != "question":
+        total = slots.fill("total", volume_of(slots, of), "care plan")
+    elif total is None and of is not None and runs_at == ordered_rate(slots):
+        total = slots.fill("total", volume_of(slots, of), "care plan")
+    return {"rate": runs_at, "running": ran, "volume_limit": total, "accuracy": accuracy(slots)}

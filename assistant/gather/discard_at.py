@@ -1,0 +1,59 @@
+"""When what hangs must be thrown away."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from datetime import timedelta
+from typing import Any
+
+from assistant.gather._shared import JUST_NOW, now
+from assistant.slots import Ask, Slots, Used, Want
+from rules.hang_limit import hang_limit
+
+MIXED = (r"mixed", r"made (?:it |this |that |the \w+ )?up", r"made", r"prepared", r"blended", r"mixing")
+WARMED = (r"warmed", r"heated", r"out of the fridge", r"took out")
+POURED = (r"poured", r"filled", r"tipped", r"decanted")
+OPENED = (r"opened", r"spiked", r"cracked", r"seal", r"pierced", r"unsealed")
+
+
+def hanging_limit(slots: Slots) -> Any:
+    """The limit said by the caller never beats the stricter of the plan's and the published one."""
+    plan = slots.night.plan
+    said = slots.get("limit")
+    if plan is None:
+        if said is None:
+            raise Ask("limit")
+        return said
+    limit = hang_limit(form=plan.formula.form, infant=slots.night.infant, weak_immunity=slots.night.noted("weak_immunity"),
+                       plan_limit=plan.limits.hang_time)
+    slots.remarks.extend(r for r in limit.remarks if r not in slots.remarks)
+    slots.limit_source = limit.source                       # type: ignore[attr-defined]
+    if said is not None and said <= limit.limit:
+        return said
+    if said is not None:
+        slots.remarks.append("said_limit_too_long")
+    slots.used["limit"] = Used(limit.limit, "care plan" if limit.source == "care plan" else "standard")
+    return limit.limit
+
+
+def started_from(slots: Slots) -> str:
+    for kind, words in (("mixed", MIXED), ("warmed", WARMED), ("poured", POURED), ("opened", OPENED)):
+        if slots.said.has(*words):
+            return kind
+    return "feed_started"
+
+
+def gather(slots: Slots) -> Mapping[str, Any]:
+    slots.assign(opened=Want("clock", ("opened", "start")), ago=Want("time", ("ago",), bare=False, shy=0.3),
+                 limit=Want("time", ("limit", "over"), bare=False), now=Want("clock", ("clock_now",)))
+    at, origin = slots.instant("opened", "past"), started_from(slots)
+    if at is None and slots.get("ago") is not None and "limit" not in slots.used:
+        at = slots.fill("opened", now(slots) - timedelta(hours=float(slots.get("ago").m_as("h"))), "question")
+    if at is None and (slots.said.has(*JUST_NOW) or slots.said.has("now", "just now", r"just \w+ed")):
+        at = slots.fill("opened", now(slots), "clock")
+    state = slots.night.state
+    if at is None and state is not None and state.started is not None:
+        at, origin = slots.fill("opened", state.clock_started or state.started, "feed log"), "feed_started"
+    if at is None:
+        raise Ask("opened")
+    return {"clock_started": at, "limit": hanging_limit(slots), "now": now(slots), "started_from": origin}

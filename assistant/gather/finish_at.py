@@ -1,0 +1,50 @@
+"""When a feed ends: its start, and how long it runs."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from typing import Any
+
+from assistant.gather._shared import (
+    FINISH, LEFT, NOW, OVER, RATE, START, accuracy, check_entry, feed, now, planned_start, priming, rate, share_gone, start, volume_of,
+)
+from assistant.night import feed_time
+from assistant.slots import Ask, Slots, Used
+
+
+def gather(slots: Slots) -> Mapping[str, Any]:
+    slots.assign(volume=LEFT, rate=RATE, start=START, now=NOW, over=OVER, finish=FINISH)
+    share_gone(slots)
+    of = feed(slots)
+    state = slots.night.state
+    over, volume = slots.get("over"), slots.get("volume")
+    if volume is not None:
+        check_entry(slots, "volume", volume, volume_of(slots, of))
+    begins = start(slots, when="nearest")
+    running = state is not None and state.started is not None and begins is None and not slots.day()
+    if over is None and volume is None and running and state is not None and state.left is not None:
+        volume = slots.fill("volume", state.left, "feed log")
+        begins = slots.fill("start", now(slots), "clock")
+    elif over is None and volume is None and of is not None:
+        if of.method == "syringe" or slots.get("rate") is None and of.rate is None:
+            over = slots.fill("over", feed_time(of), "care plan")
+        else:
+            volume = slots.fill("volume", volume_of(slots, of), "care plan")
+    if over is None and volume is None:
+        raise Ask("which_feed" if len(slots.night.feeds) > 1 else "volume", names=[f.name for f in slots.night.feeds])
+    runs_at = None if over is not None else rate(slots)
+    if over is None and runs_at is None:
+        raise Ask("rate")
+    if begins is None:
+        if volume is not None and slots.used["volume"].origin == "question":
+            begins = slots.fill("start", now(slots), "clock")       # "500 in it at 60, when is it done?"
+        elif of is not None:
+            begins = slots.fill("start", planned_start(slots, of), "care plan")
+    if begins is None:
+        raise Ask("start")
+    slots.used["start"] = Used(begins, slots.used["start"].origin, slots.used["start"].words)
+    plan = slots.night.plan
+    steps = tuple((s.start, s.rate) for s in plan.steps) if plan and "rate" in slots.used \
+        and slots.used["rate"].origin == "care plan" else ()
+    return {"start": begins, "volume": volume, "rate": runs_at, "over": over, "priming": priming(slots), "steps": steps,
+            "accuracy": accuracy(slots) if over is None else None}

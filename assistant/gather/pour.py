@@ -1,0 +1,60 @@
+"""How much to pour: what may hang within its limit, or what is left of the feed, and the line's filling."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from typing import Any
+
+from assistant.gather._shared import FINISH, RATE, START, check_entry, feed, rate, start, volume_of
+from assistant.gather.discard_at import hanging_limit
+from assistant.night import feed_time
+from assistant.slots import Ask, Slots, Want
+from rules.quantity import qty
+
+PRIMED = (r"primed", r"set is wet", r"same set", r"top(?:ping)? (?:it )?up", r"refill\w*", r"next fill", r"second (?:fill|bag)", r"full line")
+
+
+def gather(slots: Slots) -> Mapping[str, Any]:
+    slots.assign(rate=RATE, over=Want("time", ("over",), bare=False, shy=0.05), limit=Want("time", ("limit",), bare=False, shy=0.1),
+                 volume=Want("volume", ("total", "left")), bag=Want("volume", ("bag",), shy=0.2), priming=Want("volume", ("priming",)),
+                 start=START, finish=FINISH)
+    plan, of, state = slots.night.plan, feed(slots), slots.night.state
+    wanted = slots.get("volume")
+    if wanted is not None:
+        check_entry(slots, "volume", wanted, volume_of(slots, of))
+    runs_for = _runs_for(slots)
+    left = wanted
+    if left is None and runs_for is None:
+        if state is not None and state.running and state.left is not None:
+            left = slots.fill("feed_left", state.left, "feed log")
+        else:
+            left = slots.fill("feed_left", volume_of(slots, of), "care plan")
+    needs_rate = wanted is None and (of is None or of.method == "pump" or runs_for is not None or slots.has("rate"))
+    runs_at = rate(slots)
+    if runs_at is None and needs_rate:
+        raise Ask("which_feed" if of is None and len(slots.night.feeds) > 1 else "rate", names=[f.name for f in slots.night.feeds])
+    line = slots.get("priming")
+    if line is None and plan is not None and not slots.said.has(*PRIMED) and (of is None or of.method != "syringe"):
+        line = slots.fill("priming", plan.equipment.priming_volume, "care plan")
+    bag = slots.get("bag")
+    if bag is None and plan is not None:
+        bag = slots.fill("bag", plan.equipment.bag, "care plan")
+    limit = hanging_limit(slots)
+    if runs_for is not None and runs_at is not None:
+        left = slots.fill("feed_left", (runs_at * runs_for).to("mL"), "question")
+    elif left is None and runs_at is not None and of is not None and feed_time(of) is None:
+        left = None
+    return {"rate": runs_at, "hang_limit": limit, "feed_left": left, "priming": line, "bag": bag}
+
+
+def _runs_for(slots: Slots) -> Any:
+    over = slots.get("over")
+    if over is not None:
+        return over
+    begins = start(slots, when="future") if slots.has("start") else None
+    finish = slots.get("finish")
+    if begins is None or finish is None:
+        return None
+    from assistant.hear.clock import resolve
+    ends = resolve(finish, begins, "future", None)[0]
+    return slots.fill("over", qty(int((ends - begins).total_seconds()), "s").to("h"), "question")

@@ -1,0 +1,19 @@
+"""How much fills the line."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from typing import Any
+
+from assistant.slots import Ask, Slots, Want
+
+
+def gather(slots: Slots) -> Mapping[str, Any]:
+    slots.assign(priming=Want("volume", ("priming",)))
+    plan = slots.night.plan
+    found = slots.get("priming")
+    if found is None and plan is not None:
+        found = slots.fill("priming", plan.equipment.priming_volume, "care plan")
+    if found is None:
+        raise Ask("priming_volume")
+    return {"priming": found}

@@ -1,0 +1,49 @@
+"""What is still to come: the whole less what went in."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from typing import Any
+
+from assistant.gather._shared import AGO, NOW, RATE, START, accuracy, check_entry, feed, now, rate, start, volume_of
+from assistant.slots import Ask, Slots, Want
+from rules.quantity import qty
+
+
+def elapsed(slots: Slots) -> Any:
+    """How long it has run: said ("5 hours have passed"), or from the start said."""
+    ago = slots.get("ago")
+    if ago is not None:
+        return ago
+    begun = start(slots, when="past") if slots.has("start") else None
+    if begun is None:
+        return None
+    present = now(slots)
+    return qty(str(round((present - begun).total_seconds())), "s").to("h")
+
+
+def gather(slots: Slots) -> Mapping[str, Any]:
+    slots.assign(given=Want("volume", ("given",)), total=Want("volume", ("total", "hung", "left")), rate=RATE, ago=AGO, start=START, now=NOW)
+    of, state = feed(slots), slots.night.state
+    total, given = slots.get("total"), slots.get("given")
+    ran = elapsed(slots)
+    if given is None and total is None and ran is None and state is not None and state.given is not None:
+        slots.fill("given", state.given, "feed log")
+        if state.left is None:
+            raise Ask("volume")
+        total = slots.fill("total", (state.given + state.left).to("mL"), "feed log")
+        return {"total": total, "given": state.given, "rate": state.rate, "now": now(slots), "accuracy": accuracy(slots)}
+    if total is None:
+        total = slots.fill("total", volume_of(slots, of), "care plan")
+    else:
+        check_entry(slots, "total", total, volume_of(slots, of))
+    if total is None:
+        raise Ask("which_feed" if len(slots.night.feeds) > 1 else "volume", names=[f.name for f in slots.night.feeds])
+    runs_at = rate(slots)
+    if given is None:
+        if ran is None:
+            raise Ask("start")
+        if runs_at is None:
+            raise Ask("rate")
+        given = slots.fill("given", min((runs_at * ran).to("mL"), total), "question")
+    return {"total": total, "given": given, "rate": runs_at, "now": now(slots), "accuracy": accuracy(slots)}

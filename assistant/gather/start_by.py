@@ -1,0 +1,41 @@
+"""When to start so as to be done by a time."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from typing import Any
+
+from assistant.gather._shared import FINISH, NOW, OVER, RATE, check_entry, feed, rate, volume_of
+from assistant.hear.clock import resolve
+from assistant.message import Reading
+from assistant.night import feed_time
+from assistant.slots import Ask, Slots, Used, Want
+
+
+def gather(slots: Slots) -> Mapping[str, Any]:
+    slots.assign(finish=Want("clock", ("finish", "start")), volume=Want("volume", ("total", "left", "hung")), rate=RATE,
+                 over=OVER, now=NOW)
+    of = feed(slots)
+    finish = slots.get("finish")
+    if finish is None:
+        raise Ask("finish")
+    if isinstance(finish, Reading):
+        days = [r.value for s in slots.said.spoken for r in s.amount.readings[:1] if r.kind in ("day", "date")]
+        day = str(days[0]) if days else None
+        if day in ("today", "tonight") and len(days) == 1:
+            day = None                      # "tonight" is when it starts, not when it ends
+        finish = resolve(finish, slots.night.now, "future", day)[0]
+        slots.used["finish"] = Used(finish, slots.used["finish"].origin, slots.used["finish"].words)
+    over, volume = slots.get("over"), slots.get("volume")
+    if volume is not None:
+        check_entry(slots, "volume", volume, volume_of(slots, of))
+    if over is None and volume is None and of is not None:
+        volume = slots.fill("volume", volume_of(slots, of), "care plan")
+        if of.method == "syringe":
+            over = slots.fill("over", feed_time(of), "care plan")
+    if over is None and volume is None:
+        raise Ask("which_feed" if len(slots.night.feeds) > 1 else "volume", names=[f.name for f in slots.night.feeds])
+    runs_at = None if over is not None else rate(slots)
+    if over is None and runs_at is None:
+        raise Ask("rate")
+    return {"finish": finish, "volume": None if over is not None else volume, "rate": runs_at, "over": over}

@@ -1,0 +1,112 @@
+"""Station 4: plain words -> every amount and time in them, each with all its fair readings.
+
+`hear` never guesses: a number that was not read whole is listed in `Heard.unread`, to be asked about.
+"""
+
+from __future__ import annotations
+
+from assistant.hear.amounts import Found, amount
+from assistant.hear.clock import digit_by_digit, misheard, resolve
+from assistant.hear.days import day_or_date
+from assistant.hear.lexicon import lexicon
+from assistant.hear.numbers import kind, read_number
+from assistant.hear.plain import plain
+from assistant.hear.said_times import clock
+from assistant.hear.slips import as_meant, no_amount
+from assistant.hear.tokens import Words, split
+from assistant.hear.units import measured
+from assistant.message import Amount, Heard
+
+__all__ = ["digit_by_digit", "hear", "misheard", "resolve"]
+
+
+def hear(text: str) -> Heard:
+    """Every number in `text`, read or listed as unread. Pure; never fails."""
+    return _hear(text)[0]
+
+
+def _hear(text: str) -> tuple[Heard, set[int]]:
+    """What was heard, and the indexes of number words that are no amount ("the one", "24/7")."""
+    lex = lexicon()
+    if not text.isascii():
+        text = plain(text)
+    w = as_meant(split(text, lex.mixed))
+    amounts: list[Amount] = []
+    unread: list[str] = []
+    passed: set[int] = set()
+    i, count, tokens = 0, len(w.tokens), w.tokens
+    while i < count:
+        token = tokens[i]
+        first = token[0]
+        if token not in lex.triggers and not first.isdigit() and not (first == "." and len(token) > 1):
+            i += 1
+            continue
+        found = _at(w, i, amounts)
+        if found is None:
+            i += 1
+            continue
+        if found.passed:
+            passed.update(range(i, found.end))
+        elif found.readings:
+            amounts.append(_amount(w, i, found))
+        else:
+            unread.append(w.said(i, found.end))
+        i = max(found.end, i + 1)
+    return Heard(w.text, tuple(tokens), tuple(amounts), tuple(unread)), passed
+
+
+def _at(w: Words, i: int, amounts: list[Amount]) -> Found | None:
+    """What begins at token `i`: nothing said, a negative number, a day, a time, or an amount."""
+    skipped = no_amount(w, i)
+    if skipped:
+        return Found(skipped, passed=True)
+    just_before = amounts[-1] if amounts and amounts[-1].end == i else None
+    negative = _negative(w, i, just_before is not None)
+    if negative:
+        return Found(negative)
+    dated = day_or_date(w, i)
+    if dated:
+        return Found(dated[0], dated[1], passed=not dated[1])
+    time = clock(w, i)
+    if time:
+        return Found(time.end, time.readings, None if time.upper is None else _decimal(time.upper))
+    after_clock = bool(amounts) and amounts[-1].end == i - 1 and any(r.kind == "clock" for r in amounts[-1].readings)
+    found = amount(w, i, after_clock)
+    if found is None and (kind(w, i) or w.tokens[i][0].isdigit()):
+        return Found(i + 1, passed=w.tokens[i] in ("oh", "o"))
+    return found
+
+
+def _decimal(value: int):                                             # type: ignore[no-untyped-def]
+    from decimal import Decimal
+
+    return Decimal(value)
+
+
+def _negative(w: Words, i: int, after_amount: bool) -> int | None:
+    """Where "-5 mL" or "minus four" ends; a difference ("500 minus 40") is two amounts."""
+    token, following = w.tokens[i], i + 1
+    if following >= len(w.tokens):
+        return None
+    if token == "-":
+        if not w.glued(following) or w.glued(i) and w.tokens[i - 1][-1].isalnum():
+            return None
+    elif token not in lexicon().lists["minus"] or after_amount:
+        return None
+    number = read_number(w, following)
+    if number is None:
+        return None
+    unit = measured(w, following, number.end, number.values[0]) if number.readable else None
+    return unit[0] if unit else number.end
+
+
+def _amount(w: Words, i: int, found: Found) -> Amount:
+    lex, tokens, end = lexicon(), w.tokens, found.end
+    said = lex.about_after.at(tokens, end)
+    if said:
+        end = said[0]
+    about = said is not None or i > 0 and tokens[i - 1] in lex.lists["about"] \
+        or tokens[i] in ("couple",) or tokens[i:i + 2] == ["a", "couple"]
+    words = any(kind(w, j) or tokens[j] in lex.lists["half"] or tokens[j] in lex.lists["quarter"] or tokens[j] in lex.lists["third"]
+                for j in range(i, found.end))
+    return Amount(w.said(i, end), i, end, found.readings, about, words, found.upper)

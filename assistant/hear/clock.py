@@ -1,0 +1,160 @@
+"""Which instants a clock time may mean, and how numbers that are easily misheard are said back."""
+
+from __future__ import annotations
+
+from datetime import date, datetime, timedelta
+from decimal import Decimal
+from zoneinfo import ZoneInfo
+
+from assistant.message import Reading
+from rules.outcome import CannotAnswer
+
+_WEEKDAYS = ("monday", "tuesday", "wednesday", "thursday", "friday", "saturday", "sunday")
+_DIGITS = ("zero", "one", "two", "three", "four", "five", "six", "seven", "eight", "nine")
+_HALF = 720
+UTC = ZoneInfo("UTC")
+
+
+def resolve(reading: Reading, now: datetime, when: str, day: str | None = None) -> list[datetime]:
+    """Instants that `reading` (kind "clock") may mean, best first, in the zone of `now`.
+
+    Takes
+        now     timezone-aware
+        when    past (at or before now), future (at or after now), nearest
+        day     a day value or a date as in message.Reading ("tomorrow", "last night", "sunday", "14", "2026-11-29"), or None
+    Gives
+        the best instant and the other half of the day ("12h"); both instants where the clocks go back over the time
+    Refuses
+        no_such_time        the clocks go forward over it
+    """
+    if now.tzinfo is None:
+        raise ValueError("now must be timezone-aware")
+    if reading.kind != "clock" or when not in ("past", "future", "nearest"):
+        raise ValueError(f"cannot resolve {reading.kind!r} {when!r}")
+    minutes = [reading.value] if reading.unit == "24h" else [reading.value % _HALF, reading.value % _HALF + _HALF]
+    groups = [_best(each, now, when, day) for each in minutes]
+    found = [group for group in groups if group]
+    if not found:
+        raise CannotAnswer("no_such_time", found=f"{minutes[0] // 60:02}:{minutes[0] % 60:02}")
+    if day == "last night":
+        found.sort(key=lambda group: not _night(group[0]))
+    elif day == "tonight":
+        found.sort(key=lambda group: (not _night(group[0]), _distance(group[0], now, when)))
+    else:
+        found.sort(key=lambda group: _distance(group[0], now, when))
+    return [instant for group in found for instant in group]
+
+
+def _night(instant: datetime) -> bool:
+    """Evening and small hours, as "tonight" and "last night" mean them."""
+    return instant.hour >= 16 or instant.hour < 5
+
+
+def _distance(instant: datetime, now: datetime, when: str) -> tuple[bool, timedelta]:
+    """How far from now, wrong directions last; in real time."""
+    ahead = instant.astimezone(UTC) - now.astimezone(UTC)
+    wrong = (when == "past" and ahead > timedelta(0)) or (when == "future" and ahead < timedelta(0))
+    return wrong, abs(ahead)
+
+
+def _best(minutes: int, now: datetime, when: str, day: str | None) -> list[datetime]:
+    """The nearest fitting day's instants (one, or two where the clocks go back); none where the clocks skip it."""
+    if day is not None:
+        return _instants(_date_of(day, minutes, now, when), minutes, now)
+    days = [now.date() + timedelta(days=shift) for shift in (-1, 0, 1)]
+    tries = [_instants(each, minutes, now) for each in days]
+    skipped = [each for each, instants in zip(days, tries, strict=True) if not instants]
+    tries = [instants for instants in tries if instants]
+    if when == "past":
+        tries = [instants for instants in tries if _distance(instants[0], now, when)[0] is False]
+    best = sorted(tries, key=lambda instants: min(_distance(each, now, when) for each in instants))
+    if skipped and _skip_was_meant(skipped[0], minutes, best, now, when):
+        return []
+    if not best:
+        return []
+    chosen = sorted(best[0], key=lambda each: _distance(each, now, when))
+    return chosen
+
+
+def _skip_was_meant(skipped: date, minutes: int, best: list[list[datetime]], now: datetime, when: str) -> bool:
+    """The time on the skipped day would have been nearer than any that exists."""
+    naive = datetime.combine(skipped, datetime.min.time(), now.tzinfo) + timedelta(minutes=minutes)
+    would = _distance(naive, now, when)
+    return not best or would < min(_distance(each, now, when) for each in best[0])
+
+
+def _instants(on: date, minutes: int, now: datetime) -> list[datetime]:
+    """Instants of a wall clock time on a day: none in a spring gap, two where the hour comes twice."""
+    wall = datetime(on.year, on.month, on.day, minutes // 60, minutes % 60)
+    found: list[datetime] = []
+    for fold in (0, 1):
+        instant = wall.replace(tzinfo=now.tzinfo, fold=fold)
+        back = instant.astimezone(UTC).astimezone(now.tzinfo)
+        if back.replace(tzinfo=None) == wall and all(back.astimezone(UTC) != each.astimezone(UTC) for each in found):
+            found.append(instant)
+    return found
+
+
+def _date_of(day: str, minutes: int, now: datetime, when: str) -> date:
+    """The date that a day word means for a time of day."""
+    today = now.date()
+    small_hours = minutes < 300
+    if day == "today":
+        return today
+    if day == "tomorrow":
+        return today + timedelta(days=1)
+    if day == "yesterday":
+        return today - timedelta(days=1)
+    if day == "tonight":                                       # two "tonight" is tomorrow's small hours, unless it is night now
+        return today + timedelta(days=1) if small_hours and now.hour >= 5 else today
+    if day == "last night":
+        return today if small_hours else today - timedelta(days=1)
+    if day in _WEEKDAYS:
+        ahead = (_WEEKDAYS.index(day) - today.weekday()) % 7
+        if when == "past":
+            return today - timedelta(days=(7 - ahead) % 7)
+        if when == "nearest" and ahead > 3:
+            ahead -= 7
+        return today + timedelta(days=ahead)
+    return _calendar(day, today, when)
+
+
+def _calendar(day: str, today: date, when: str) -> date:
+    """"2026-11-29", "--11-29" (no year) and "14" (day of the month): the nearest in the direction."""
+    if day.startswith("--"):
+        month, number = map(int, day[2:].split("-"))
+        tries = [(today.year + shift, month, number) for shift in (-1, 0, 1)]
+    elif day.isdigit():
+        months = [divmod(today.year * 12 + today.month - 1 + shift, 12) for shift in (-2, -1, 0, 1, 2)]
+        tries = [(year, month + 1, int(day)) for year, month in months]
+    else:
+        return date.fromisoformat(day)
+    dates = []
+    for year, month, number in tries:
+        try:
+            dates.append(date(year, month, number))
+        except ValueError:
+            continue
+    if not dates:
+        raise CannotAnswer("no_such_time", found=day)
+    fitting = [d for d in dates if (d <= today if when == "past" else d >= today if when == "future" else True)]
+    return min(fitting or dates, key=lambda d: abs(d - today))
+
+
+def misheard(value: Decimal) -> Decimal | None:
+    """The number that `value` is easily taken for: 13 and 30 ... 19 and 90, also after hundreds; None when there is none."""
+    if value != value.to_integral_value() or value < 13:
+        return None
+    rest, last = divmod(int(value), 100)
+    if 13 <= last <= 19:
+        twin = last % 10 * 10
+    elif last % 10 == 0 and 30 <= last <= 90:
+        twin = last // 10 + 10
+    else:
+        return None
+    return Decimal(rest * 100 + twin)
+
+
+def digit_by_digit(value: Decimal) -> str:
+    """`value` as digits said one by one: 15 -> "one five", 7.8 -> "seven point eight"."""
+    return " ".join("point" if mark == "." else "minus" if mark == "-" else _DIGITS[int(mark)] for mark in f"{value:f}")

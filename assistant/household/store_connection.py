@@ -1,0 +1,102 @@
+"""One SQLite connection a thread, and every failure of it in our words. Loaded by store.py alone."""
+
+from __future__ import annotations
+
+import os
+import sqlite3
+import threading
+import time
+from collections.abc import Iterator
+from contextlib import contextmanager
+from pathlib import Path
+
+from sqlite_utils import Database
+
+from assistant.household.safe_file import OWNER_ONLY
+from assistant.household.store_schema import bring_up_to_date, from_a_newer_version
+from assistant.household.unreadable import HouseholdUnreadable, from_os
+
+BUSY_SECONDS = 5
+_CODES = {
+    sqlite3.SQLITE_BUSY: "locked", sqlite3.SQLITE_LOCKED: "locked",
+    sqlite3.SQLITE_CORRUPT: "damaged", sqlite3.SQLITE_NOTADB: "damaged", sqlite3.SQLITE_FORMAT: "damaged",
+    sqlite3.SQLITE_READONLY: "read_only", sqlite3.SQLITE_FULL: "full", sqlite3.SQLITE_IOERR: "full",
+    sqlite3.SQLITE_PERM: "not_allowed", sqlite3.SQLITE_AUTH: "not_allowed", sqlite3.SQLITE_CANTOPEN: "not_allowed",
+}
+
+
+class Connections:
+    """The connections of one records file; a connection belongs to the thread and process that opened it."""
+
+    def __init__(self, path: Path) -> None:
+        self.path = path
+        self._mine = threading.local()
+
+    @contextmanager
+    def use(self) -> Iterator[Database]:
+        """This thread's connection. Any fault of SQLite or of the disk leaves as HouseholdUnreadable."""
+        try:
+            yield self._database()
+        except sqlite3.Error as fault:
+            raise HouseholdUnreadable(_code(fault), self.path) from fault
+        except OSError as fault:
+            raise from_os(fault, self.path) from fault
+
+    def close(self) -> None:
+        """Close this thread's connection, if it has one."""
+        db = getattr(self._mine, "db", None)
+        if db is not None and self._mine.process == os.getpid():
+            db.conn.close()
+        self._mine.db = None
+
+    def _database(self) -> Database:
+        if getattr(self._mine, "db", None) is None or self._mine.process != os.getpid():
+            self._mine.db = _open(self.path)
+            self._mine.process = os.getpid()
+        db: Database = self._mine.db
+        return db
+
+
+def _code(fault: sqlite3.Error) -> str:
+    """Code of the sentence for a fault of SQLite; a table that lacks a column is damage too."""
+    number = getattr(fault, "sqlite_errorcode", None)
+    if number is None:
+        return "other"
+    if number == sqlite3.SQLITE_ERROR:
+        return "damaged"
+    return _CODES.get(number & 0xFF, "other")
+
+
+def _open(path: Path) -> Database:
+    """Open the records, made new and owner-only where there are none, with their tables up to date."""
+    handle = os.open(path, os.O_RDWR | os.O_CREAT, OWNER_ONLY)
+    try:
+        if os.name == "posix" and os.fstat(handle).st_uid == os.geteuid():
+            os.fchmod(handle, OWNER_ONLY)       # -wal and -shm take the mode of the records
+    finally:
+        os.close(handle)
+    give_up = time.monotonic() + BUSY_SECONDS
+    while True:
+        try:
+            return _prepared(path)
+        except sqlite3.OperationalError as fault:
+            # turning to WAL does not wait for another program as other statements do
+            if _code(fault) != "locked" or time.monotonic() > give_up:
+                raise
+            time.sleep(0.02)
+
+
+def _prepared(path: Path) -> Database:
+    connection = sqlite3.connect(path, timeout=BUSY_SECONDS)
+    try:
+        db = Database(connection, execute_plugins=False)
+        connection.execute(f"PRAGMA busy_timeout = {BUSY_SECONDS * 1000}")
+        connection.execute("PRAGMA journal_mode = WAL")
+        connection.execute("PRAGMA synchronous = FULL")     # what was said "done" of survives a power cut
+        if from_a_newer_version(db):
+            raise HouseholdUnreadable("newer", path)
+        bring_up_to_date(db)
+    except BaseException:
+        connection.close()
+        raise
+    return db

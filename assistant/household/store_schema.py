@@ -1,0 +1,43 @@
+"""The tables of a household's records, and how older ones are brought up to date. Loaded by store.py alone."""
+
+from __future__ import annotations
+
+from sqlite_utils import Database, Migrations
+
+migrations = Migrations("bagside_household")
+
+
+@migrations()
+def m001_events_turns_reminders(db: Database) -> None:
+    """The first tables. Instants are ISO 8601 in UTC with microseconds, so that text order is time order."""
+    db.table("events").create(
+        {"id": int, "at": str, "kind": str, "volume": str, "rate": str, "feed": str, "note": str, "said": str,
+         "recorded_at": str, "undone_at": str},
+        pk="id", not_null={"at", "kind", "recorded_at"})
+    db.table("events").create_index(["at"])
+    db.table("turns").create(
+        {"conversation": str, "state": str, "changed_at": str},
+        pk="conversation", not_null={"state", "changed_at"})
+    db.table("reminders").create(
+        {"id": int, "due": str, "what": str, "clock_time": int, "done_at": str},
+        pk="id", not_null={"due", "what", "clock_time"})
+    db.table("reminders").create_index(["due"])
+
+
+def bring_up_to_date(db: Database) -> None:
+    """Apply what is pending, once, even where two programs open the records at the same moment."""
+    if not migrations.pending(db):
+        return
+    db.conn.execute("BEGIN IMMEDIATE")      # the second program waits here, and then finds nothing pending
+    try:
+        migrations.apply(db)
+        db.conn.execute("COMMIT")
+    except BaseException:
+        db.conn.rollback()
+        raise
+
+
+def from_a_newer_version(db: Database) -> bool:
+    """The records hold changes that this version does not know: it must not write to them."""
+    known = {"m001_events_turns_reminders"}
+    return any(done.name not in known for done in migrations.applied(db))

@@ -1,0 +1,109 @@
+"""What an answer may rest on besides the words: the care plan, the feed log, and the instant. All given, nothing fetched."""
+
+from __future__ import annotations
+
+import re
+from dataclasses import dataclass, field
+from datetime import date, datetime
+from functools import cached_property
+
+from assistant.household.care_plan import CarePlan, Feed
+from knowledge.library import table
+from rules.feed_state import Event, FeedState, feed_state
+from rules.quantity import Quantity
+
+JEJUNAL = frozenset({"jejunostomy", "gastrojejunal", "nasojejunal"})
+
+
+@dataclass(frozen=True)
+class Night:
+    plan: CarePlan | None
+    now: datetime
+    events: tuple[Event, ...] = ()
+    reminders: tuple[dict[str, str], ...] = field(default=())
+
+    @property
+    def today(self) -> date:
+        return self.now.date()
+
+    @cached_property
+    def infant(self) -> bool:
+        return bool(self.plan and self.plan.person.is_infant(self.today))
+
+    @cached_property
+    def jejunal(self) -> bool:
+        return bool(self.plan and self.plan.route in JEJUNAL)
+
+    def noted(self, note: str) -> bool:
+        return bool(self.plan and note in self.plan.person.notes)
+
+    @cached_property
+    def state(self) -> FeedState | None:
+        """The feed that runs, or ran last, by the log."""
+        if not self.events:
+            return None
+        return feed_state(self.events, self.now, **self._plan_of_logged_feed)
+
+    @property
+    def _plan_of_logged_feed(self) -> dict[str, object]:
+        started = [e for e in self.events if e.kind == "feed_started" and e.at <= self.now]
+        name = started[-1].feed if started else None
+        feed = next((f for f in self.feeds if f.name == name), self.feeds[0] if len(self.feeds) == 1 else None)
+        return {
+            "plan_rate": feed_rate(feed) if feed else None,
+            "plan_volume": feed.volume if feed else None,
+            "steps": tuple((s.start, s.rate) for s in self.plan.steps) if self.plan else (),
+        }
+
+    @property
+    def feeds(self) -> tuple[Feed, ...]:
+        return self.plan.feeds if self.plan else ()
+
+    def feeds_named(self, text: str) -> tuple[Feed, ...]:
+        """The plan's feeds that the words name, by their own name or a family's word for that time of day."""
+        words = table("feed_names_en")
+        named = []
+        for feed in self.feeds:
+            forms = {feed.name.lower(), *words.get(feed.name.lower(), {}).get("also", ())}
+            if any(re.search(rf"(?<!\w){re.escape(form)}s?(?!\w)", text) for form in forms):
+                named.append(feed)
+        return tuple(named)
+
+    def feed_for(self, text: str) -> Feed | None:
+        """The one feed the words can mean: named, the only one, or the one that runs now; None where it is unsure."""
+        named = self.feeds_named(text)
+        if len(named) == 1:
+            return named[0]
+        if named:
+            return None
+        if len(self.feeds) == 1:
+            return self.feeds[0]
+        state = self.state
+        if state and state.running:
+            return next((f for f in self.feeds if f.name == state.feed), None)
+        return None
+
+
+def feed_rate(feed: Feed) -> Quantity | None:
+    """The rate a feed is ordered at: written, or its volume over its time."""
+    if feed.rate is not None:
+        return feed.rate
+    if feed.volume is not None and feed.over is not None:
+        return (feed.volume / feed.over).to("mL/h")
+    return None
+
+
+def feed_time(feed: Feed) -> Quantity | None:
+    if feed.over is not None:
+        return feed.over
+    if feed.rate is not None and feed.volume is not None:
+        return (feed.volume / feed.rate).to("h")
+    return None
+
+
+def feed_volume(feed: Feed) -> Quantity | None:
+    if feed.volume is not None:
+        return feed.volume
+    if feed.rate is not None and feed.over is not None:
+        return (feed.rate * feed.over).to("mL")
+    return None

@@ -1,0 +1,149 @@
+"""Which question is this? A new one, an answer to what was asked back, or a turn of the last one ("and at 60?").
+
+Acting needs a clear lead; otherwise at most three choices are offered; otherwise an honest "I did not catch that".
+"""
+
+from __future__ import annotations
+
+import re
+from dataclasses import dataclass, field
+
+from assistant import gather
+from assistant.dialogue import Talk
+from assistant.message import Heard
+from assistant.slots import Used
+from assistant.understand import Candidate, rank
+
+CLEAR = 0.42            # acted on from this probability up
+LEAD = 0.12             # ... where it also leads the next by this much
+FAINT = 0.10            # offered as a choice from this probability up
+
+ASK_WORDS = re.compile(r"\b(?:how|what|when|which|who|why|where|whats|wats|wot|whens|hows|can|could|should|shall|is|are|does|do|did|will|remind)\b")
+TURNS = re.compile(r"^(?:and|n|an|or|but|ok|okay|no|nope|sorry|srry|sry|so|then|what about|how about|wat about|what if|actually|i meant|i mean|make it|make that|make|at|on|if|by|for|"
+                   r"say|same|assume|instead|oh|it's|its|right|anyway|again|try|now|well|um|er|hmm|the other way|and at|just|only)\b")
+SAME_AGAIN = re.compile(r"\b(?:same|again|instead|the night after|next one|tomorrow's|the other way|other one)\b")
+REFERS = re.compile(r"\b(?:that|it|this|them|those|then|there|same|tht|dat)\b")
+FILLER = frozenset("and n an or but ok okay no nope sorry srry sry so then what about how if at on by for say same assume instead oh it's its it is right anyway "
+                   "again now well um er hmm the a to of ml mls mil mils an hour per h hr in with left please pls that i i've ive meant mean make run ran set "
+                   "only give just was one actually rate till until x cc yeah yes be would it'd i'd about around roughly like said says".split())
+BACK_TO = re.compile(r"\b(?:back to|going back|returning to|as i was saying|about the (?:bag|feed|one) (?:before|that))\b")
+
+
+@dataclass(frozen=True)
+class Question:
+    name: str                                   # an intent
+    card: str | None = None
+    p: float = 1.0
+    carried: dict[str, Used] = field(default_factory=dict)
+    favours: str | None = None                  # the slot a bare number is meant for
+    follows: bool = False                       # a turn of the last question, or the answer to what was asked back
+    choices: tuple[Candidate, ...] = ()
+
+
+def decide(text: str, heard: Heard, talk: Talk) -> Question:
+    """The question a message asks, in the light of the conversation."""
+    ranked = rank(text)
+    chosen = _chosen(text, talk)
+    if chosen is not None:
+        return chosen
+    if talk.asks is not None and talk.question and _answers(text, heard, talk, ranked):
+        return Question(talk.question, carried=talk.slots, favours=talk.asks, follows=True)
+    if talk.question and talk.asks is None and _turns(text, heard, talk, ranked):
+        return Question(talk.question, carried=talk.slots, favours=talk.last_slot, follows=True)
+    best = _structure(heard, ranked) or ranked[0]
+    if best.p < CLEAR or (len(ranked) > 1 and best is ranked[0] and best.p - ranked[1].p < LEAD and not _akin(best, ranked[1])):
+        return _unsure(ranked)
+    carried = _carried(text, heard, talk, best)
+    return Question(best.intent, best.card, best.p, carried)
+
+
+def _unsure(ranked: tuple[Candidate, ...]) -> Question:
+    likely = tuple(c for c in ranked[:3] if c.p >= FAINT)
+    if not likely or likely[0].intent == "out_of_scope" and likely[0].p >= 0.3:
+        return Question("out_of_scope" if likely else "unclear", p=ranked[0].p)
+    offered = tuple(c for c in ranked[:4] if c.p >= FAINT / 2 and c.intent != "out_of_scope")[:3]
+    return Question("unclear", p=ranked[0].p, choices=offered)
+
+
+AKIN = ({"bag_duration", "finish_at", "remaining"}, {"delivered", "remaining", "intake"}, {"rate_needed", "change_rate"})
+
+
+def _akin(one: Candidate, other: Candidate) -> bool:
+    """Questions whose answers carry each other's figures: no need to ask which of them."""
+    return any(one.intent in pair and other.intent in pair for pair in AKIN) \
+        or one.intent == other.intent == "caution" and one.p + other.p > 0.7
+
+
+def _structure(heard: Heard, ranked: tuple[Candidate, ...]) -> Candidate | None:
+    """A sum with hardly a word beside its numbers is told by their kinds: amount over time, amount at a rate."""
+    words = [t for i, t in enumerate(heard.tokens) if not any(a.start <= i < a.end for a in heard.amounts) and t.isalpha()]
+    if len(words) > 4 or len(heard.amounts) != 2 or ranked[0].p >= CLEAR and ranked[0].intent in gather.names():
+        return None
+    kinds = {a.readings[0].kind for a in heard.amounts}
+    spoken = set(words)
+    if "time" in kinds and kinds & {"volume", "number"} and spoken & {"over", "in"}:
+        return Candidate("rate_needed", None, CLEAR)
+    if spoken & {"at", "@"} and kinds <= {"volume", "rate", "number"}:
+        return Candidate("bag_duration", None, CLEAR)
+    return None
+
+
+def _chosen(text: str, talk: Talk) -> Question | None:
+    """One of the choices that were offered, by number, by its words, or "the first"."""
+    if talk.asks != "which_question" or not talk.choices:
+        return None
+    low = text.lower().strip(" .!?")
+    numbers = {"1": 0, "one": 0, "first": 0, "the first": 0, "the first one": 0, "2": 1, "two": 1, "second": 1, "the second": 1, "the second one": 1,
+               "3": 2, "three": 2, "third": 2, "the third": 2, "the third one": 2, "to": 1, "too": 1, "yes": 0, "yeah": 0, "yep": 0}
+    index = numbers.get(low)
+    if index is None:
+        index = next((i for i, c in enumerate(talk.choices) if low == c["label"].lower()), None)
+    if index is None or index >= len(talk.choices):
+        return None
+    choice = talk.choices[index]
+    return Question(choice["intent"], choice.get("card"), 1.0, talk.slots, follows=True)
+
+
+def _answers(text: str, heard: Heard, talk: Talk, ranked: tuple[Candidate, ...]) -> bool:
+    """Is this the answer to what was asked back, and not another question?"""
+    words = heard.tokens
+    if talk.asks in ("which_feed",):
+        return len(words) <= 6 and not ASK_WORDS.search(text.lower())
+    if not heard.amounts:
+        return False
+    asks_anew = bool(re.search(r"\b(?:how|what|when|which|who|why|remind|wots|whats|whens)\b", text.lower()))
+    if asks_anew and ranked[0].p > 0.5 and ranked[0].intent != talk.question:
+        return False
+    return len(words) <= 14 or not asks_anew
+
+
+def _turns(text: str, heard: Heard, talk: Talk, ranked: tuple[Candidate, ...]) -> bool:
+    """Is this a turn of the last question: one value changed, few other words?"""
+    if talk.question not in gather.names():
+        return False
+    low = text.lower()
+    new = {a.readings[0].kind for a in heard.amounts}
+    if not new and not SAME_AGAIN.search(low):
+        return False
+    plain = [t for i, t in enumerate(heard.tokens) if t not in FILLER and any(c.isalnum() for c in t)
+             and not any(a.start <= i < a.end for a in heard.amounts)]
+    if len(plain) == 0:
+        return True
+    asks_other = ranked[0].intent != talk.question and ranked[0].p >= 0.5 and ranked[0].intent in gather.names() | {"plan_lookup", "remind", "caution", "guide"}
+    return bool(TURNS.match(low)) and len(plain) <= 4 and not asks_other
+
+
+def _carried(text: str, heard: Heard, talk: Talk, best: Candidate) -> dict[str, Used]:
+    """What an earlier question leaves for this one: only where the words point back to it, or are too few to stand alone."""
+    if best.intent not in gather.names():
+        return {}
+    if BACK_TO.search(text.lower()):
+        for name, slots in ((talk.question, talk.slots), *talk.earlier):
+            if name in ("bag_duration", "finish_at", "remaining", "delivered", best.intent):
+                return slots
+    if not talk.question or talk.question not in gather.names():
+        return {}
+    short = len(heard.tokens) <= 8
+    if short or REFERS.search(text.lower()) or best.intent == talk.question and len(heard.tokens) <= 12:
+        return {n: u for n, u in talk.slots.items() if u.origin == "question"}
+    return {}

@@ -1,0 +1,111 @@
+"""What each number in the message is about: its role (rate, left, given, start, finish ...), from the words beside it.
+
+The words that speak for a role are data: knowledge/roles_en.toml. Nothing here computes or decides; it only ranks.
+"""
+
+from __future__ import annotations
+
+import re
+from dataclasses import dataclass
+from functools import cache
+
+from assistant.message import Amount, Heard, Reading
+from knowledge.library import table
+
+REACH = 6           # words on each side that can speak for a number
+STOPS = frozenset({".", "?", "!", ";", ":", "\n"})
+
+
+@dataclass(frozen=True)
+class Spoken:
+    """One amount with the words before and after it, and how strongly each role is spoken for."""
+
+    amount: Amount
+    before: str
+    after: str
+    roles: dict[str, float]
+
+    def reading(self, *kinds: str) -> Reading | None:
+        """The first reading of one of the kinds, in the order in which the hearing offered them."""
+        return next((r for r in self.amount.readings if r.kind in kinds), None)
+
+
+@dataclass(frozen=True)
+class Said:
+    heard: Heard
+    spoken: tuple[Spoken, ...]
+
+    def has(self, *phrases: str) -> bool:
+        """Does one of the phrases stand in the message, word by word?"""
+        return any(re.search(rf"(?<![\w']){p}(?![\w'])", self.heard.text) for p in phrases)
+
+
+@cache
+def _phrase(pattern: str, side: str) -> re.Pattern[str]:
+    """A cue as a pattern anchored towards the number: the nearer the cue, the earlier it matches."""
+    body = r"\s".join(re.escape(w).replace(r"\*", r"\w*") for w in pattern.split())
+    return re.compile(rf"(?:^|\s){body}(?=\s|$)")
+
+
+@cache
+def _roles() -> dict[str, dict[str, tuple[tuple[float, re.Pattern[str]], ...]]]:
+    made: dict[str, dict[str, tuple[tuple[float, re.Pattern[str]], ...]]] = {}
+    for name, cues in table("roles_en").items():
+        made[name] = {side: tuple((-1.0 if c.startswith("!") else 1.0, _phrase(c.lstrip("!"), side))
+                                  for c in cues.get(side, ())) for side in ("before", "after")}
+    return made
+
+
+@cache
+def _kinds(role: str) -> frozenset[str]:
+    return frozenset(table("roles_en")[role]["kinds"])
+
+
+def _strength(words: str, cues: tuple[tuple[float, re.Pattern[str]], ...], side: str) -> float:
+    """How strongly the words speak: each cue counts by how near it stands (1 beside the number, less farther off)."""
+    best = worst = 0.0
+    for weight, cue in cues:
+        for found in cue.finditer(words):
+            gap = len((words[found.end():] if side == "before" else words[:found.start()]).split())
+            length = len(found.group().split())
+            near = (1.0 + 0.25 * (length - 1)) / (1.0 + 0.45 * gap)
+            if weight > 0:
+                best = max(best, near)
+            else:
+                worst = max(worst, near)
+    return best - 1.2 * worst
+
+
+def _roles_of(amount: Amount, before: str, after: str) -> dict[str, float]:
+    kinds = {r.kind for r in amount.readings}
+    scores = {}
+    for role, cues in _roles().items():
+        if kinds & _kinds(role):
+            scores[role] = _strength(before, cues["before"], "before") + _strength(after, cues["after"], "after")
+    return scores
+
+
+def _beside(tokens: tuple[str, ...], first: int, last: int, low: int, high: int) -> tuple[str, str]:
+    """The words before and after tokens[first:last], up to the neighbouring numbers (low, high) and stop marks."""
+    left = []
+    for token in reversed(tokens[max(low, first - REACH):first]):
+        if token in STOPS:
+            break
+        left.append(token)
+    right = []
+    for token in tokens[last:min(high, last + REACH)]:
+        if token in STOPS:
+            break
+        right.append(token)
+    return " ".join(t for t in reversed(left) if t != ","), " ".join(t for t in right if t != ",")
+
+
+def said(heard: Heard) -> Said:
+    """Give each number of `heard` its roles."""
+    spoken = []
+    for i, amount in enumerate(heard.amounts):
+        low = heard.amounts[i - 1].end if i else 0
+        high = heard.amounts[i + 1].start if i + 1 < len(heard.amounts) else len(heard.tokens)
+        before, after = _beside(heard.tokens, amount.start, amount.end, low, high)
+        spoken.append(Spoken(amount, before, after, _roles_of(amount, before, after)))
+    return Said(heard, tuple(spoken))

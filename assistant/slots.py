@@ -1,0 +1,216 @@
+"""Station 5: each amount to its slot; what is missing is asked, what is left over is said or asked about.
+
+A slot is filled from what was just said, else from the conversation, else from the feed log, else from the care plan;
+the calculators' files in gather/ say in which order. Nothing is ever filled by a guess.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass
+from datetime import datetime
+from decimal import Decimal
+from typing import Any
+
+from assistant.hear.clock import resolve
+from assistant.message import Reading
+from assistant.night import Night
+from assistant.said import Said, Spoken
+from rules.quantity import Quantity, qty
+
+FITS = 0.2              # a bare number needs at least this much said for a role
+WITH_UNIT = 1.0         # what a spoken unit is worth beside the words around it
+
+
+class Ask(Exception):
+    """A question back to the person: the slot asked for, and facts for the sentence."""
+
+    def __init__(self, asks: str, code: str | None = None, **facts: Any) -> None:
+        super().__init__(asks)
+        self.asks, self.code, self.facts = asks, code or asks, facts
+
+
+@dataclass(frozen=True)
+class Used:
+    """A value that went into the answer, and where it came from."""
+
+    value: Any
+    origin: str                     # question | care plan | feed log | clock | standard
+    words: str = ""                 # as it was said
+    in_words: bool = False
+
+
+@dataclass(frozen=True)
+class Want:
+    """What a question looks for among the numbers: a kind, the roles that fit it best, and the slot's bounds."""
+
+    kind: str                       # volume | rate | time | clock | count | number | energy | mass | share | any kind
+    roles: tuple[str, ...] = ()
+    bare: bool = True               # may a number without a unit fill it?
+    least: Decimal = Decimal(0)
+    most: Decimal | None = None
+    shy: float = 0.0                # held back by this much where another slot wants the number too
+
+
+class Slots:
+    """The slots of one question while they are being filled."""
+
+    def __init__(self, said: Said, night: Night, carried: Mapping[str, Used] | None = None,
+                 favours: str | None = None) -> None:
+        self.said, self.night = said, night
+        self.carried = dict(carried or {})
+        self.favours = favours              # the slot that was asked for: a bare number is meant for it
+        self.used: dict[str, Used] = {}
+        self.spoken: dict[str, Spoken] = {}
+        self.remarks: list[str] = []
+
+    # -- what was said ---------------------------------------------------------------------------------------------
+
+    def assign(self, **wants: Want) -> None:
+        """Share the numbers out among the slots so that the words speak best for the whole of it."""
+        names = list(wants)
+        best: tuple[float, dict[str, int]] = (0.0, {})
+        for total, chosen in self._shares(names, wants, 0, frozenset()):
+            if total > best[0]:
+                best = (total, chosen)
+        for name, index in best[1].items():
+            spoken = self.said.spoken[index]
+            self.spoken[name] = spoken
+            value = self._value(name, wants[name], spoken)
+            self.used[name] = Used(value, "question", spoken.amount.text, spoken.amount.in_words)
+
+    def _shares(self, names: list[str], wants: Mapping[str, Want], at: int,
+                taken: frozenset[int]) -> Iterator[tuple[float, dict[str, int]]]:
+        if at == len(names):
+            yield 0.0, {}
+            return
+        name = names[at]
+        yield from self._shares(names, wants, at + 1, taken)
+        for index, spoken in enumerate(self.said.spoken):
+            if index in taken:
+                continue
+            score = self._fit(name, wants[name], spoken)
+            if score > 0:
+                for rest, chosen in self._shares(names, wants, at + 1, taken | {index}):
+                    yield score + rest, {name: index, **chosen}
+
+    def _fit(self, name: str, want: Want, spoken: Spoken) -> float:
+        """How well a number fits a slot; 0 where it cannot."""
+        reading = _reading(want, spoken)
+        if reading is None or not _within(want, reading):
+            return 0.0
+        words = max((spoken.roles.get(role, 0.0) for role in want.roles), default=0.0)
+        rival = max((s for role, s in spoken.roles.items() if role not in want.roles), default=0.0)
+        asked = 1.0 if name == self.favours else 0.0
+        if reading.kind == want.kind or (want.kind == "volume" and reading.kind in ("share", "percent")):
+            return WITH_UNIT + words - 0.3 * max(rival, 0.0) + asked - want.shy
+        fit = words + asked + self._likely(want, reading) - want.shy
+        return fit if fit >= FITS and (words >= rival - 0.6 or asked) else 0.0
+
+    def _likely(self, want: Want, reading: Reading) -> float:
+        """A little weight from what the plan makes likely for a number without a unit; never enough by itself for small ones."""
+        plan, value = self.night.plan, Decimal(reading.value)
+        if want.kind == "rate" and plan:
+            rates = [f.rate.m_as("mL/h") for f in plan.feeds if f.rate is not None]
+            if any(Decimal("0.5") <= value / r <= Decimal("1.7") for r in rates):
+                return 0.3
+            return 0.0
+        if want.kind == "volume":
+            return 0.35 if value >= 150 else 0.1 if value >= 20 else -0.2
+        return 0.0
+
+    def _value(self, name: str, want: Want, spoken: Spoken) -> Any:
+        reading = _reading(want, spoken)
+        assert reading is not None
+        if want.kind == "clock":
+            return reading
+        return measure(want.kind, reading, self.night)
+
+    # -- where else a value may come from --------------------------------------------------------------------------
+
+    def has(self, name: str) -> bool:
+        return name in self.used
+
+    def get(self, name: str) -> Any:
+        """The slot's value as said now or earlier in this conversation, else None."""
+        if name in self.used:
+            return self.used[name].value
+        if name in self.carried:
+            self.used[name] = self.carried[name]
+            return self.used[name].value
+        return None
+
+    def fill(self, name: str, value: Any, origin: str, words: str = "") -> Any:
+        """Fill a slot from the plan, the log, the clock or a standard. None stays unfilled."""
+        if value is not None and name not in self.used:
+            self.used[name] = Used(value, origin, words)
+        return self.used[name].value if name in self.used else None
+
+    def need(self, name: str, asks: str | None = None, **facts: Any) -> Any:
+        """The slot's value, or the question for it."""
+        value = self.get(name)
+        if value is None:
+            raise Ask(asks or name, **facts)
+        return value
+
+    def instant(self, name: str, when: str, day: str | None = None) -> datetime | None:
+        """A clock slot as an instant; two fair instants are asked about only where the words leave both open."""
+        value = self.get(name)
+        if value is None or isinstance(value, datetime):
+            return value
+        found = resolve(value, self.night.now, when, day or self.day())
+        used = self.used[name]
+        self.used[name] = Used(found[0], used.origin, used.words, used.in_words)
+        return found[0]
+
+    def day(self) -> str | None:
+        """The day word of the message ("tomorrow", "sunday"), if there is just one."""
+        days = [r.value for s in self.said.spoken for r in s.amount.readings[:1] if r.kind in ("day", "date")]
+        return str(days[0]) if len(set(days)) == 1 else None
+
+    # -- what is left over -----------------------------------------------------------------------------------------
+
+    def unused(self) -> list[Spoken]:
+        taken = {id(s) for s in self.spoken.values()}
+        return [s for s in self.said.spoken if id(s) not in taken and s.amount.readings[0].kind not in ("day", "date")]
+
+
+def _reading(want: Want, spoken: Spoken) -> Reading | None:
+    kinds = {"volume": ("volume", "share", "percent"), "clock": ("clock",)}.get(want.kind, (want.kind,))
+    return spoken.reading(*kinds) or (spoken.reading("number") if want.bare and want.kind != "clock" else None)
+
+
+def _within(want: Want, reading: Reading) -> bool:
+    if not isinstance(reading.value, Decimal):
+        return True
+    return reading.value >= want.least and (want.most is None or reading.value <= want.most)
+
+
+def measure(kind: str, reading: Reading, night: Night) -> Any:
+    """A reading as a quantity. A bare number has the kind's everyday unit (mL, mL/h); a share is of its thing."""
+    if reading.kind == "number":
+        unit = {"volume": "mL", "rate": "mL/h", "time": "h", "energy": "kcal", "mass": "kg"}.get(kind)
+        return qty(reading.value, unit) if unit else Decimal(reading.value)
+    if reading.kind in ("share", "percent"):
+        part = Decimal(reading.value) / (100 if reading.kind == "percent" else 1)
+        whole = size_of(reading.unit, night)
+        if whole is None:
+            raise Ask("volume")
+        return (whole * part).to("mL")
+    if reading.kind in ("count", "day", "date", "clock"):
+        return reading.value
+    return qty(reading.value, reading.unit)
+
+
+def size_of(thing: str, night: Night) -> Quantity | None:
+    """How much a whole bag, container or syringe holds by the plan."""
+    plan = night.plan
+    if plan is None:
+        return None
+    if thing == "container":
+        return plan.formula.container
+    if thing == "syringe":
+        return plan.equipment.syringe
+    if thing in ("bag", ""):
+        return plan.formula.container if plan.formula.form == "closed_bag" else plan.equipment.bag
+    return None

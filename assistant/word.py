@@ -1,0 +1,195 @@
+"""Station 8: facts into a sentence to show and a sentence to speak. Sentences are data; here they are only filled in."""
+
+from __future__ import annotations
+
+import string
+from collections.abc import Iterable, Mapping
+from datetime import date, datetime
+from decimal import Decimal
+from typing import Any
+
+from assistant.night import Night
+from assistant.show import show
+from assistant.slots import Used
+from assistant.speak import limit, speak
+from knowledge.library import sources as all_sources
+from knowledge.library import table
+from rules.outcome import Figure, Outcome
+from rules.quantity import Quantity, number, ucum, unit_of
+
+TWELVE_HOUR = "us"          # plans in US units are read on a twelve-hour clock
+
+
+class Facts:
+    """The facts of one reply, shown or spoken as a template asks for them."""
+
+    def __init__(self, night: Night, facts: Mapping[str, Any]) -> None:
+        self.night = night
+        self.facts = {**contacts(night), **facts}
+
+    def has(self, names: Iterable[str]) -> bool:
+        return all(self.facts.get(n) is not None for n in names)
+
+    def text(self, template: str) -> str:
+        twelve = bool(self.night.plan and self.night.plan.units == TWELVE_HOUR)
+        return _fill(template, {n: show(v, self.night.now, twelve) for n, v in self.facts.items() if v is not None})
+
+    def speech(self, template: str) -> str:
+        return _fill(template, {n: speak(v, self.night.now) for n, v in self.facts.items() if v is not None})
+
+
+def _fill(template: str, words: Mapping[str, str]) -> str:
+    filled = string.Formatter().vformat(template, (), words)
+    return filled[:1].upper() + filled[1:]
+
+
+def contacts(night: Night) -> dict[str, str]:
+    """Whom to call, from the plan; a sensible phrase where it has none."""
+    lines = table("sentences_en")["contacts"]
+    plan = night.plan
+    found = {} if plan is None else {"nurse_line": plan.contacts.nurse_line, "supplier": plan.contacts.supplier,
+                                     "emergency": plan.contacts.emergency}
+    given = {name: lines[name].format(number=value) for name, value in found.items() if value}
+    return {name: given.get(name, lines["no_" + name]) for name in ("nurse_line", "supplier", "emergency")}
+
+
+def pick(entries: Iterable[Mapping[str, Any]], facts: Facts, codes: Iterable[str]) -> Mapping[str, Any] | None:
+    """The first wording whose conditions hold: the facts it `has`, the remarks it is `when`."""
+    codes = set(codes)
+    for entry in entries:
+        if facts.has(entry.get("has", ())) and codes.issuperset(entry.get("when", ())) \
+                and not codes.intersection(entry.get("unless", ())):
+            return entry
+    return None
+
+
+def outcome_reply(name: str, outcome: Outcome, used: Mapping[str, Used], night: Night,
+                  remarks: Iterable[str] = (), left_out: Iterable[str] = ()) -> dict[str, Any]:
+    """The record of an answered question."""
+    words = table(f"questions/en/{name}")
+    codes = [*dict.fromkeys((*outcome.remarks, *remarks))]
+    facts = Facts(night, {**{n: u.value for n, u in used.items()}, **dict(outcome.working), **outcome.facts,
+                          **{n: f.value for n, f in outcome.figures.items()},
+                          **{f"{n}_low": f.low for n, f in outcome.figures.items() if f.low is not None},
+                          **{f"{n}_high": f.high for n, f in outcome.figures.items() if f.high is not None}})
+    entry = pick(words["says"], facts, codes)
+    assert entry is not None, f"no wording of {name} fits {sorted(facts.facts)}"
+    general = table("sentences_en")
+    lines = [facts.text(entry["text"])]
+    lines += [facts.text(words.get("remarks", general["remarks"]).get(c) or general["remarks"][c]) for c in codes
+              if c in words.get("remarks", {}) or c in general["remarks"]]
+    lines += _accuracy(outcome, facts)
+    working = _working(words, outcome, facts, codes)
+    lines.append(general["working"].format(working=working))
+    lines.append(_origins(used, facts))
+    if left_out:
+        lines.append(general["left_out"].format(amounts=", ".join(left_out)))
+    lines.append(source_line(outcome.sources))
+    if outcome.defers:
+        lines.append(facts.text(general["defers"]))
+    speech = limit(facts.speech(entry["speech"]) + (" " + facts.speech(general["defers_speech"]) if outcome.defers else ""))
+    return record(intent=name, outcome="answered", level="none", text="\n".join(x for x in lines if x), speech=speech,
+                  figures=outcome.figures, used=used, working=working, sources=outcome.sources, defers=outcome.defers, night=night)
+
+
+def _accuracy(outcome: Outcome, facts: Facts) -> list[str]:
+    general = table("sentences_en")["accuracy"]
+    for name in ("finish_at", "duration", "delivered", "remaining"):
+        figure = outcome.figures.get(name)
+        if figure is not None and figure.low is not None and figure.high is not None:
+            return [facts.text(general.replace("LOW", f"{{{name}_low}}").replace("HIGH", f"{{{name}_high}}"))]
+    return []
+
+
+def _working(words: Mapping[str, Any], outcome: Outcome, facts: Facts, codes: list[str]) -> str:
+    entry = pick(words.get("working", ()), facts, codes)
+    if entry is not None:
+        return facts.text(entry["text"])
+    return "; ".join(f"{n.replace('_', ' ')} {facts.text('{' + n + '}')}" for n, v in outcome.working if v is not None)
+
+
+def _origins(used: Mapping[str, Used], facts: Facts) -> str:
+    """"You said: 640 mL. From the care plan: 80 mL/h." Each amount as it was given, so that a mishearing shows."""
+    general = table("sentences_en")
+    lines = []
+    for origin, sentence in general["origins"].items():
+        items = [f"{general['slots'].get(n, n.replace('_', ' '))} {facts.text('{' + n + '}')}" for n, u in used.items()
+                 if u.origin == origin.replace("_", " ") and facts.facts.get(n) is not None and not isinstance(u.value, tuple)]
+        if items:
+            lines.append(sentence.format(items=", ".join(dict.fromkeys(items))))
+    return " ".join(lines)
+
+
+def source_line(sources: Iterable[str]) -> str:
+    known = all_sources()
+    named = []
+    for source in dict.fromkeys(sources):
+        entry = known[source]
+        named.append(entry["title"] + (f" ({entry['publisher']}, {entry['year']})" if entry.get("publisher") else ""))
+    return table("sentences_en")["source_note"].format(sources="; ".join(named)) if named else ""
+
+
+def source_records(sources: Iterable[str], place: str = "") -> list[dict[str, Any]]:
+    known = all_sources()
+    return [{"id": s, "title": known[s]["title"], "publisher": known[s].get("publisher", ""), "year": str(known[s].get("year", "")),
+             "where": place or known[s].get("where", "")} for s in dict.fromkeys(sources)]
+
+
+def record(*, intent: str, outcome: str, text: str, speech: str, night: Night, level: str = "none", card: str | None = None,
+           figures: Mapping[str, Figure] | None = None, used: Mapping[str, Used] | None = None, working: str = "",
+           sources: Iterable[str] = (), place: str = "", defers: bool = False, asks: str | None = None,
+           choices: list[dict[str, Any]] | None = None) -> dict[str, Any]:
+    """The answer record (see DEVELOPERS.md, "The answer record")."""
+    made: dict[str, Any] = {
+        "intent": intent, "card": card, "outcome": outcome, "level": level,
+        "figures": {n: plain_figure(f) for n, f in (figures or {}).items()},
+        "used": {n: {**plain_value(u.value), "from": u.origin} for n, u in (used or {}).items()},
+        "working": working, "text": text, "speech": speech, "sources": source_records(sources, place), "defers": defers,
+    }
+    if asks is not None:
+        made["asks"] = asks
+    if choices:
+        made["choices"] = choices[:3]
+    return made
+
+
+def plain_figure(figure: Figure) -> dict[str, Any]:
+    made = plain_value(figure.value)
+    for name, bound in (("low", figure.low), ("high", figure.high)):
+        if bound is not None:
+            made[name] = plain_value(bound)["value"]
+    return made
+
+
+def plain_value(value: Any) -> dict[str, Any]:
+    """A value as JSON: numbers unrounded, instants as ISO 8601 with their offset."""
+    if isinstance(value, bool):
+        return {"value": value, "unit": ""}
+    if isinstance(value, Quantity):
+        unit = unit_of(value)
+        return {"value": json_number(number(value, unit)), "unit": ucum(unit)}
+    if isinstance(value, (datetime, date)):
+        return {"value": value.isoformat(), "unit": ""}
+    if isinstance(value, (Decimal, int)):
+        return {"value": json_number(Decimal(value)), "unit": "1"}
+    return {"value": value if isinstance(value, str) else str(value), "unit": ""}
+
+
+def json_number(value: Decimal) -> int | float:
+    return int(value) if value == value.to_integral_value() else float(value)
+
+
+def together(records: list[dict[str, Any]], night: Night) -> dict[str, Any]:
+    """Several records as one: the first on top, its text and speech for all, in order; the others in `also`."""
+    if len(records) == 1:
+        return records[0]
+    kept: list[dict[str, Any]] = []
+    for one in records:                         # asks whose answer another one already gave are said once
+        if not any(one["intent"] == k["intent"] and one["text"] == k["text"] for k in kept):
+            kept.append(one)
+    spoken = " ".join(r["speech"] for r in kept)
+    top = {**kept[0], "text": "\n\n".join(r["text"] for r in kept), "speech": limit(spoken)}
+    if len(kept) > 1:
+        top["also"] = [*top.get("also", []), *kept[1:]]
+    top["defers"] = any(r["defers"] for r in kept)
+    return top

@@ -1,0 +1,30 @@
+from __future__ import annotations
+
+from rules.limits import usual, within
+from rules.outcome import Figure, Outcome, need
+from rules.quantity import Quantity
+
+
+def energy(*, volume: Quantity, density: Quantity | None) -> Outcome:
+    """Energy in an amount of formula.
+
+    Takes
+        volume   mL       0.5 to 10000  amount of formula
+        density  kcal/mL  0.3 to 4      energy of the formula, from its label
+    Gives
+        energy  kcal
+    Refuses
+        missing                         the formula's energy is not known: none is assumed
+        beyond_possible                 an amount outside its range
+    Remarks
+        unusual                         facts `unusual` names the amounts that are seldom seen at home
+    Source
+        arithmetic                      energy is an amount times its energy per mL
+    """
+    need(volume=volume, density=density)
+    assert density is not None
+    within("energy", volume=volume, density=density)
+    total = (volume * density).to("kcal")
+    unusual = usual("energy", volume=volume, density=density)
+    return Outcome({"energy": Figure(total)}, (("volume", volume), ("density", density), ("energy", total)),
+                   ("arithmetic",), ("unusual",) * bool(unusual), facts={"unusual": unusual})

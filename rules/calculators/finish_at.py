@@ -1,0 +1,66 @@
+from __future__ import annotations
+
+from collections.abc import Iterable
+from datetime import datetime
+from typing import Any
+
+from rules.clock import later, wall_shift
+from rules.limits import usual, within
+from rules.outcome import Figure, Outcome, need
+from rules.quantity import Quantity, qty
+from rules.spread import time_spread
+from rules.steps import Step, rate_at, time_for
+
+
+def finish_at(
+    *, start: datetime, volume: Quantity | None = None, rate: Quantity | None = None, over: Quantity | None = None,
+    steps: Iterable[Step] = (), accuracy: Quantity | None = None,
+) -> Outcome:
+    """When a feed that starts at `start` is through.
+
+    Takes
+        start     instant            when the feed starts
+        volume    mL    0.5 to 5000  what is to run, with `rate`
+        rate      mL/h  0.1 to 1000  rate until the first of `steps`
+        over      h     0.01 to 48   running time, in place of volume and rate
+        accuracy  %     0 to 50      of the pump, either way
+        steps     list               ordered rates and the instants from which they run
+    Gives
+        finish_at  instant           real time after the start, shown in the zone of the start
+        duration   h
+    Refuses
+        missing                      rate or volume, where there is no `over`
+        beyond_possible              an amount outside its range
+    Remarks
+        clocks_change                the wall clock is changed before the finish; facts `shift` (h)
+        steps_counted                an ordered step changes the rate on the way
+        unusual                      facts `unusual` names the amounts that are seldom seen at home
+    Source
+        arithmetic                   a time is an amount divided by a rate; real elapsed time
+    """
+    within("finish_at", volume=volume, rate=rate, over=over, accuracy=accuracy)
+    steps = tuple(steps)
+    working: list[tuple[str, Any]] = [("start", start)]
+    if over is not None:
+        duration = over.to("h")
+        low, high = None, None
+        working += [("over", over)]
+    else:
+        need(volume=volume)
+        rate = rate if rate is not None else rate_at(steps, start)
+        need(rate=rate)
+        assert volume is not None and rate is not None
+        duration = time_for(volume, start, rate, steps)
+        low, high = time_spread(duration, accuracy)
+        working += [("volume", volume), ("rate", rate), ("duration", duration)]
+    finish = later(start, duration)
+    stepped = over is None and volume is not None and rate is not None and duration != (volume / rate).to("h")
+    shift = wall_shift(start, finish)
+    unusual = usual("finish_at", volume=volume, rate=rate)
+    remarks = (["clocks_change"] * (shift != qty(0, "h")) + ["steps_counted"] * stepped + ["unusual"] * bool(unusual))
+    figures = {
+        "finish_at": Figure(finish, *(time and later(start, time) for time in (low, high))),
+        "duration": Figure(duration, low, high),
+    }
+    return Outcome(figures, (*working, ("finish_at", finish)), ("arithmetic",), tuple(remarks),
+                   facts={"shift": shift, "unusual": unusual})
