@@ -42,7 +42,8 @@ class Night:
         """The feed that runs, or ran last, by the log."""
         if not self.events:
             return None
-        return feed_state(self.events, self.now, **self._plan_of_logged_feed)
+        found = feed_state(self.events, self.now, **self._plan_of_logged_feed)
+        return found if found.started is not None or found.last_flush is not None else None
 
     @property
     def _plan_of_logged_feed(self) -> dict[str, object]:

@@ -11,6 +11,8 @@ from dataclasses import dataclass, field
 from assistant import gather
 from assistant.dialogue import Talk
 from assistant.message import Heard
+from assistant.plausible import about_the_clocks, weigh
+from assistant.said import said
 from assistant.slots import Used
 from assistant.understand import Candidate, rank
 
@@ -42,7 +44,9 @@ class Question:
 
 def decide(text: str, heard: Heard, talk: Talk) -> Question:
     """The question a message asks, in the light of the conversation."""
-    ranked = rank(text)
+    ranked = weigh(rank(text), said(heard)) or (Candidate("unclear", None, 1.0),)
+    if ranked[0].intent == "clock_change" and about_the_clocks(heard):
+        ranked = _beside_the_clocks(text, heard, ranked)
     chosen = _chosen(text, talk)
     if chosen is not None:
         return chosen
@@ -55,6 +59,18 @@ def decide(text: str, heard: Heard, talk: Talk) -> Question:
         return _unsure(ranked)
     carried = _carried(text, heard, talk, best)
     return Question(best.intent, best.card, best.p, carried)
+
+
+CLOCK_WORDS = re.compile(r"[^,.;?!]*\b(?:clocks?|daylight saving|dst|spring[- ]forward|fall[- ]back)\b[^,.;?!]*?(?=\s(?:what|when|how|whats|whens)\b|[,.;?!]|$)", re.I)
+
+
+def _beside_the_clocks(text: str, heard: Heard, ranked: tuple[Candidate, ...]) -> tuple[Candidate, ...]:
+    """The question beside a remark about the clocks, where the rest of the words asks one."""
+    rest = CLOCK_WORDS.sub(" ", text).strip(" ,.;?!")
+    if len(rest.split()) < 3:
+        return ranked
+    other = weigh(rank(rest), said(heard))
+    return other if other and other[0].p >= CLEAR and other[0].intent in gather.names() else ranked
 
 
 def _unsure(ranked: tuple[Candidate, ...]) -> Question:

@@ -35,9 +35,13 @@ class Said:
     heard: Heard
     spoken: tuple[Spoken, ...]
 
+    @property
+    def lower(self) -> str:
+        return self.heard.text.lower()
+
     def has(self, *phrases: str) -> bool:
         """Does one of the phrases stand in the message, word by word?"""
-        return any(re.search(rf"(?<![\w']){p}(?![\w'])", self.heard.text) for p in phrases)
+        return any(re.search(rf"(?<![\w'])(?:{p})(?![\w'])", self.lower) for p in phrases)
 
 
 @cache
@@ -100,12 +104,31 @@ def _beside(tokens: tuple[str, ...], first: int, last: int, low: int, high: int)
     return " ".join(t for t in reversed(left) if t != ","), " ".join(t for t in right if t != ",")
 
 
+CORRECTION = re.compile(r"\b(?:no sorry|no wait|sorry|i mean|i meant|make that|scratch that|no no|correction|oops|rather|no it's|no its|wait no|no make it)\b")
+
+
+def _corrected(heard: Heard) -> set[int]:
+    """Numbers that the speaker took back at once: "275 left, no sorry, 285"."""
+    gone = set()
+    for i, (one, other) in enumerate(zip(heard.amounts, heard.amounts[1:], strict=False)):
+        between = " ".join(heard.tokens[one.end:other.start])
+        if CORRECTION.search(between) and {r.kind for r in one.readings} & {r.kind for r in other.readings}:
+            gone.add(i)
+    return gone
+
+
 def said(heard: Heard) -> Said:
-    """Give each number of `heard` its roles."""
-    spoken = []
+    """Give each number of `heard` its roles; a number that was taken back at once is left out."""
+    spoken: list[Spoken] = []
+    gone = _corrected(heard)
     for i, amount in enumerate(heard.amounts):
+        if i in gone:
+            continue
         low = heard.amounts[i - 1].end if i else 0
         high = heard.amounts[i + 1].start if i + 1 < len(heard.amounts) else len(heard.tokens)
         before, after = _beside(heard.tokens, amount.start, amount.end, low, high)
-        spoken.append(Spoken(amount, before, after, _roles_of(amount, before, after)))
+        roles = _roles_of(amount, before, after)
+        if spoken and before in ("to", "till", "until") and spoken[-1].roles.get("noise", 0.0) > 1.0:
+            roles["noise"] = 2.0                # "the clocks skip from 2 to 3": both numbers are the clocks'
+        spoken.append(Spoken(amount, before, after, roles))
     return Said(heard, tuple(spoken))

@@ -50,6 +50,7 @@ class Want:
     least: Decimal = Decimal(0)
     most: Decimal | None = None
     shy: float = 0.0                # held back by this much where another slot wants the number too
+    planned: Any = None             # the plan's value: a number that says the same is likely meant for this slot
 
 
 class Slots:
@@ -63,12 +64,14 @@ class Slots:
         self.used: dict[str, Used] = {}
         self.spoken: dict[str, Spoken] = {}
         self.remarks: list[str] = []
+        self.confirmed = False              # a doubtful number was asked about and said again
+        self.defers = False                 # the words themselves ask for what is the care team's to decide
 
     # -- what was said ---------------------------------------------------------------------------------------------
 
     def assign(self, **wants: Want) -> None:
         """Share the numbers out among the slots so that the words speak best for the whole of it."""
-        names = list(wants)
+        names = [n for n in wants if n not in self.spoken]
         best: tuple[float, dict[str, int]] = (0.0, {})
         for total, chosen in self._shares(names, wants, 0, frozenset()):
             if total > best[0]:
@@ -86,8 +89,9 @@ class Slots:
             return
         name = names[at]
         yield from self._shares(names, wants, at + 1, taken)
+        claimed = {id(s) for s in self.spoken.values()}
         for index, spoken in enumerate(self.said.spoken):
-            if index in taken:
+            if index in taken or id(spoken) in claimed:
                 continue
             score = self._fit(name, wants[name], spoken)
             if score > 0:
@@ -101,11 +105,21 @@ class Slots:
             return 0.0
         words = max((spoken.roles.get(role, 0.0) for role in want.roles), default=0.0)
         rival = max((s for role, s in spoken.roles.items() if role not in want.roles), default=0.0)
-        asked = 1.0 if name == self.favours else 0.0
+        asked = (1.0 if name == self.favours else 0.0) + self._same_as_planned(want, reading)
+        if spoken.roles.get("noise", 0.0) > 0.9 and words < 1.0 and not asked:
+            return 0.0
         if reading.kind == want.kind or (want.kind == "volume" and reading.kind in ("share", "percent")):
             return WITH_UNIT + words - 0.3 * max(rival, 0.0) + asked - want.shy
         fit = words + asked + self._likely(want, reading) - want.shy
         return fit if fit >= FITS and (words >= rival - 0.6 or asked) else 0.0
+
+    def _same_as_planned(self, want: Want, reading: Reading) -> float:
+        if want.planned is None or reading.kind in ("share", "percent", "clock"):
+            return 0.0
+        try:
+            return 0.6 if measure(want.kind, reading, self.night) == want.planned else 0.0
+        except (TypeError, ValueError):
+            return 0.0
 
     def _likely(self, want: Want, reading: Reading) -> float:
         """A little weight from what the plan makes likely for a number without a unit; never enough by itself for small ones."""
@@ -116,7 +130,7 @@ class Slots:
                 return 0.3
             return 0.0
         if want.kind == "volume":
-            return 0.35 if value >= 150 else 0.1 if value >= 20 else -0.2
+            return 0.35 if value >= 150 else 0.1 if value >= 20 else -0.4 if value >= 10 else -0.8
         return 0.0
 
     def _value(self, name: str, want: Want, spoken: Spoken) -> Any:

@@ -54,3 +54,19 @@ def clauses(text: str) -> tuple[str, ...]:
     """`text` parted where one ask ends and another begins; one clause when nothing parts it."""
     parts = tuple(part.strip(" ,") for part in _JOIN.split(text))
     return tuple(part for part in parts if len(part) > 1) or ((text,) if text else ())
+
+
+DANGER_LEVELS = ("emergency", "urgent")
+
+
+def danger(text: str) -> float:
+    """Summed probability of the emergency and urgent cards, 0 to 1."""
+    from knowledge.library import load
+
+    grave = {name for name, card in load("cautions").items() if card["level"] in DANGER_LEVELS}
+    return sum(c.p for c in rank(text) if c.card in grave)
+
+
+def explain(text: str) -> str:
+    """Interim: the likeliest labels."""
+    return "\n".join(f"  {c.p:.2f} {c.intent} {c.card or ''}" for c in rank(text)[:5])

@@ -64,14 +64,18 @@ def pick(entries: Iterable[Mapping[str, Any]], facts: Facts, codes: Iterable[str
 
 
 def outcome_reply(name: str, outcome: Outcome, used: Mapping[str, Used], night: Night,
-                  remarks: Iterable[str] = (), left_out: Iterable[str] = ()) -> dict[str, Any]:
+                  remarks: Iterable[str] = (), left_out: Iterable[str] = (), defers: bool = False) -> dict[str, Any]:
     """The record of an answered question."""
     words = table(f"questions/en/{name}")
+    defers = defers or outcome.defers
     codes = [*dict.fromkeys((*outcome.remarks, *remarks))]
+    codes += [n if f.value else f"not_{n}" for n, f in outcome.figures.items() if isinstance(f.value, bool)]
     facts = Facts(night, {**{n: u.value for n, u in used.items()}, **dict(outcome.working), **outcome.facts,
                           **{n: f.value for n, f in outcome.figures.items()},
                           **{f"{n}_low": f.low for n, f in outcome.figures.items() if f.low is not None},
                           **{f"{n}_high": f.high for n, f in outcome.figures.items() if f.high is not None}})
+    if "rows" in outcome.facts:
+        facts.facts.update(_rows(words["rows"], outcome.facts["rows"], night))
     entry = pick(words["says"], facts, codes)
     assert entry is not None, f"no wording of {name} fits {sorted(facts.facts)}"
     general = table("sentences_en")
@@ -85,11 +89,25 @@ def outcome_reply(name: str, outcome: Outcome, used: Mapping[str, Used], night: 
     if left_out:
         lines.append(general["left_out"].format(amounts=", ".join(left_out)))
     lines.append(source_line(outcome.sources))
-    if outcome.defers:
+    if defers:
         lines.append(facts.text(general["defers"]))
-    speech = limit(facts.speech(entry["speech"]) + (" " + facts.speech(general["defers_speech"]) if outcome.defers else ""))
+    speech = limit(facts.speech(entry["speech"]) + (" " + facts.speech(general["defers_speech"]) if defers else ""))
     return record(intent=name, outcome="answered", level="none", text="\n".join(x for x in lines if x), speech=speech,
-                  figures=outcome.figures, used=used, working=working, sources=outcome.sources, defers=outcome.defers, night=night)
+                  figures=outcome.figures, used=used, working=working, sources=outcome.sources, defers=defers, night=night)
+
+
+def _rows(wording: Mapping[str, str], rows: Iterable[Any], night: Night) -> dict[str, str]:
+    """A timetable's rows as lines; for each the fullest wording whose facts are known."""
+    lines, spoken = [], []
+    for row in rows:
+        facts = Facts(night, {**row.facts, "at": row.at})
+        named = [k for k in wording if k == row.what or k.startswith(row.what + "_")]
+        fits = [k for k in named if facts.has(f for _, f, _, _ in string.Formatter().parse(wording[k]) if f)]
+        best = max(fits, key=lambda k: wording[k].count("{"))
+        lines.append(facts.text(wording[best]))
+        if row.what in ("feed_start", "feed_finish"):
+            spoken.append(facts.speech(wording[row.what]) + ".")
+    return {"rows": "\n".join(lines), "rows_spoken": " ".join(spoken)}
 
 
 def _accuracy(outcome: Outcome, facts: Facts) -> list[str]:

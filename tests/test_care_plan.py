@@ -97,7 +97,8 @@ def test_four_keys_and_one_feed_are_enough() -> None:
     plan = read_plan(SMALLEST)
     assert plan.formula.energy == qty("1.1", "kcal/mL")
     assert plan.feeds[0].name == "feed 1"
-    assert plan.units is plan.issued is plan.water_goal is plan.formula.free_water is plan.limits.catch_up is None
+    missing = (plan.units, plan.issued, plan.water_goal, plan.formula.free_water, plan.limits.catch_up)
+    assert missing == (None,) * 5
     assert plan.limits.family_may_change_rate is None
     assert plan.path is None
 
@@ -112,7 +113,7 @@ def test_every_value_arrives_as_written() -> None:
     assert plan.limits.catch_up is not None and plan.limits.catch_up.until == time(7, 0)
     assert plan.steps[0].start.astimezone(UTC).isoformat() == "2026-04-02T18:00:00+00:00"
     assert plan.jejunal
-    assert isinstance(night.rate.magnitude, Decimal)
+    assert night.rate is not None and isinstance(night.rate.magnitude, Decimal)
 
 
 @pytest.mark.parametrize("path", PLANS, ids=lambda path: path.stem)
@@ -185,7 +186,8 @@ ONE_FAULT = [
     ('rate = "70 mL/h"\nvolume = "700 mL"', 'volume = "700 mL"', None, None, None),
     ('volume = "700 mL"', 'volume = "708 mL"', "feeds.1.volume", "does_not_add_up", None),
     ('lowest_rate = "50 mL/h"', 'lowest_rate = "95 mL/h"', "limits.lowest_rate", "lowest_above_highest", None),
-    ('rate = "70 mL/h"\nvolume = "700 mL"', 'rate = "91 mL/h"\nvolume = "910 mL"', "feeds.1.rate", "above_highest", None),
+    ('rate = "70 mL/h"\nvolume = "700 mL"', 'rate = "91 mL/h"\nvolume = "910 mL"',
+     "feeds.1.rate", "above_highest", None),
     ('rate = "70 mL/h"\nvolume = "700 mL"', 'volume = "910 mL"', "feeds.1.volume", "above_highest", None),
     ('from = 2026-04-09T20:00:00\nrate = "70 mL/h"', 'from = 2026-04-09T20:00:00\nrate = "99 mL/h"',
      "steps.2.rate", "above_highest", None),

@@ -1,4 +1,4 @@
-"""`bagside plan check | show | new | use`: exit codes, one line a fault, nothing overwritten unasked, quick to start."""
+"""`bagside plan check | show | new | use`: exit codes, one line a fault, nothing overwritten unasked."""
 
 from __future__ import annotations
 
@@ -171,10 +171,10 @@ def test_back_goes_to_the_question_before(tmp_path: Path, monkeypatch: pytest.Mo
 def test_answers_that_clash_are_asked_again(tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: Capture) -> None:
     file = tmp_path / "new.toml"
     assert typed(monkeypatch, file, *START, "night", "pump", "20:00", "70 mL/h", "900 mL", "10 h", *NO_MORE,
-                 "20:00", "70 mL/h", "700 mL", "10 h", "yes") == 2      # the method is asked again first
+                 "70 mL/h", "750 mL", "10 h", "yes") == 2               # clashes still
     assert not file.exists()
     assert typed(monkeypatch, file, *START, "night", "pump", "20:00", "70 mL/h", "900 mL", "10 h", *NO_MORE,
-                 "pump", "20:00", "70 mL/h", "700 mL", "10 h", "yes") == 0
+                 "70 mL/h", "700 mL", "10 h", "yes") == 0
     assert "cannot all be true" in capsys.readouterr().out
     assert read_plan(file).feeds[0].volume == qty(700, "mL")
 

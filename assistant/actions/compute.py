@@ -29,7 +29,7 @@ class Compute(TurnAction):
             return asked(turn, ask, slots)
         except CannotAnswer as refusal:
             return asked(turn, asking.refusal(refusal), slots)
-        record = word.outcome_reply(name, outcome, slots.used, night, slots.remarks, left_out(slots))
+        record = word.outcome_reply(name, outcome, slots.used, night, slots.remarks, left_out(slots), slots.defers)
         talk = turn.talk.remember(question=name, slots={**turn.question.carried, **slots.used}, asks=None, code=None, choices=(),
                                   last_slot=_changed(slots, turn), answer=record)
         return Result(record, talk)

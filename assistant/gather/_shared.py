@@ -85,6 +85,10 @@ def check_entry(slots: Slots, name: str, said: Quantity, planned: Quantity | Non
     ceiling = plan.limits.highest_rate if plan and name == "rate" else None
     if lowest is not None and ceiling is not None and lowest <= said <= ceiling:
         return
+    if name == "volume" and slots.night.feeds and plan is not None:
+        most = [x for x in (plan.equipment.bag, *(feed_volume(f) for f in slots.night.feeds)) if x is not None]
+        if most and said > max(most) * 2 and said != planned and not (planned is not None and slip(said, planned)):
+            raise Ask("which_number", code="too_much", slot=name, said=said, most=max(most))
     code = slip(said, planned, kit_highest=highest) if planned is not None or highest is not None else None
     if code:
         factor = (said / planned).to("").magnitude if planned is not None and planned.magnitude else None

@@ -23,7 +23,7 @@ def volume(slots: Slots) -> Any:
     if slots.said.has(*FULL_BAG):
         return slots.fill("volume", size_of("bag", slots.night), "care plan")
     state = slots.night.state
-    if state is not None and state.left is not None:
+    if state is not None and state.running and state.left is not None:
         return slots.fill("volume", state.left, "feed log")
     return None
 

@@ -6,14 +6,14 @@ from collections.abc import Mapping
 from typing import Any
 
 from assistant.gather import rate_needed
-from assistant.gather._shared import FINISH, NOW, OVER, RATE, START, check_entry, feed, limits, now, ordered_rate, planned_start, start, volume_of
+from assistant.gather._shared import FINISH, NOW, OVER, RATE, START, check_entry, feed, limits, now, ordered_rate, planned_start, start
 from assistant.slots import Ask, Slots, Want
 
 
 def gather(slots: Slots) -> Mapping[str, Any]:
     slots.assign(rate=RATE, volume=Want("volume", ("left", "total", "hung")), over=OVER, start=START, finish=FINISH, now=NOW)
     asked = slots.get("rate")
-    of, state = feed(slots), slots.night.state
+    of = feed(slots)
     volume = rate_needed.volume(slots)
     if asked is None:
         over = rate_needed.span(slots)
@@ -26,6 +26,6 @@ def gather(slots: Slots) -> Mapping[str, Any]:
     if begins is None and slots.used.get("volume") and slots.used["volume"].origin == "care plan" and of is not None \
             and not slots.said.has("from now", "now", "right now"):
         begins = planned_start(slots, of)
-    return {"rate": asked, "volume": volume, "start": begins or now(slots), "ordered": ordered_rate(slots), **limits(slots)} \
-        if state is None or volume is not None else {"rate": asked, "volume": volume_of(slots, of), "start": now(slots),
-                                                     "ordered": ordered_rate(slots), **limits(slots)}
+    plan = slots.night.plan
+    return {"rate": asked, "volume": volume, "now": begins or now(slots), "ordered": ordered_rate(slots),
+            "kit_highest": plan.equipment.pump_highest_rate if plan else None, **limits(slots)}

@@ -3,24 +3,44 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
+from dataclasses import replace
 from typing import Any
 
 from assistant.gather._shared import AGO, NOW, RATE, START, accuracy, feed, ordered_rate, rate, volume_of
 from assistant.gather.remaining import elapsed
+from assistant.message import Reading
 from assistant.slots import Ask, Slots, Want, measure
 
 
 def stretches(slots: Slots) -> tuple[tuple[Any, Any], ...]:
     """"Two hours at eighty, then four at sixty": each rate with its time, in the order said."""
-    rates, times = [], []
+    rates: list[Any] = []
+    times: list[Any] = []
     for spoken in slots.said.spoken:
         time = spoken.reading("time")
+        if time is None and times and len(rates) == len(times) and spoken.after == "at" and (bare := spoken.reading("number")) is not None:
+            time = Reading("time", bare.value, "h")         # "2.5 hours at 82 and then four at 80"
         fast = spoken.reading("rate") or (spoken.reading("number") if spoken.roles.get("rate", 0) > 0.5 else None)
         if time is not None:
             times.append(measure("time", time, slots.night))
         elif fast is not None:
             rates.append(measure("rate", fast, slots.night))
     return tuple(zip(rates, times, strict=True)) if len(rates) == len(times) > 1 else ()
+
+
+HELD = (r"on hold", r"paused", r"stopped", r"off", r"switched off", r"not running")
+
+
+def _held(slots: Slots) -> Mapping[str, Any] | None:
+    """"It has been on hold since ten": what the log makes of the time before that."""
+    if slots.night.state is None or not slots.night.state.running or not slots.said.has(*HELD) or not slots.has("start"):
+        return None
+    since = slots.instant("start", "past")
+    state = replace(slots.night, now=since).state if since is not None else None
+    if state is None or state.given is None:
+        return None
+    slots.fill("given", state.given, "feed log")
+    return {"given": state.given, "volume_limit": state.limit, "accuracy": accuracy(slots)}
 
 
 def gather(slots: Slots) -> Mapping[str, Any]:
@@ -32,11 +52,14 @@ def gather(slots: Slots) -> Mapping[str, Any]:
     slots.assign(total=Want("volume", ("total", "hung", "left")), rate=RATE, ago=Want("time", ("ago", "over"), bare=False),
                  start=START, now=NOW)
     of, state = feed(slots), slots.night.state
+    held = _held(slots)
+    if held is not None:
+        return held
     ran = elapsed(slots)
     total = slots.get("total")
     if ran is None and state is not None and state.given is not None and "rate" not in slots.used:
-        slots.fill("delivered", state.given, "feed log")
-        whole = None if state.left is None else (state.given + state.left).to("mL")
+        slots.fill("given", state.given, "feed log")
+        whole = state.limit
         return {"given": state.given, "volume_limit": whole, "accuracy": accuracy(slots)}
     runs_at = rate(slots)
     if ran is None:

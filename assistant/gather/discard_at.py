@@ -8,7 +8,7 @@ from typing import Any
 
 from assistant.gather._shared import JUST_NOW, now
 from assistant.slots import Ask, Slots, Used, Want
-from rules.hang_limit import hang_limit
+from rules.hang_limit import clock_start, hang_limit
 
 MIXED = (r"mixed", r"made (?:it |this |that |the \w+ )?up", r"made", r"prepared", r"blended", r"mixing")
 WARMED = (r"warmed", r"heated", r"out of the fridge", r"took out")
@@ -27,12 +27,11 @@ def hanging_limit(slots: Slots) -> Any:
     limit = hang_limit(form=plan.formula.form, infant=slots.night.infant, weak_immunity=slots.night.noted("weak_immunity"),
                        plan_limit=plan.limits.hang_time)
     slots.remarks.extend(r for r in limit.remarks if r not in slots.remarks)
-    slots.limit_source = limit.source                       # type: ignore[attr-defined]
     if said is not None and said <= limit.limit:
         return said
     if said is not None:
         slots.remarks.append("said_limit_too_long")
-    slots.used["limit"] = Used(limit.limit, "care plan" if limit.source == "care plan" else "standard")
+    slots.used["limit"] = Used(limit.limit, "care plan" if "plan_limit_used" in limit.remarks else "standard")
     return limit.limit
 
 
@@ -53,7 +52,7 @@ def gather(slots: Slots) -> Mapping[str, Any]:
         at = slots.fill("opened", now(slots), "clock")
     state = slots.night.state
     if at is None and state is not None and state.started is not None:
-        at, origin = slots.fill("opened", state.clock_started or state.started, "feed log"), "feed_started"
+        at, origin = slots.fill("opened", clock_start(state.hang_events)[0], "feed log"), clock_start(state.hang_events)[1]
     if at is None:
         raise Ask("opened")
     return {"clock_started": at, "limit": hanging_limit(slots), "now": now(slots), "started_from": origin}

@@ -31,7 +31,7 @@ def gather(slots: Slots) -> Mapping[str, Any]:
         slots.fill("given", state.given, "feed log")
         if state.left is None:
             raise Ask("volume")
-        total = slots.fill("total", (state.given + state.left).to("mL"), "feed log")
+        total = slots.fill("total", state.limit, "feed log")
         return {"total": total, "given": state.given, "rate": state.rate, "now": now(slots), "accuracy": accuracy(slots)}
     if total is None:
         total = slots.fill("total", volume_of(slots, of), "care plan")

@@ -10,7 +10,7 @@ from assistant.hear.clock import digit_by_digit, misheard, resolve
 from assistant.hear.days import day_or_date
 from assistant.hear.lexicon import lexicon
 from assistant.hear.numbers import kind, read_number
-from assistant.hear.plain import plain
+from assistant.hear.plain import LONGEST, plain
 from assistant.hear.said_times import clock
 from assistant.hear.slips import as_meant, no_amount
 from assistant.hear.tokens import Words, split
@@ -28,8 +28,7 @@ def hear(text: str) -> Heard:
 def _hear(text: str) -> tuple[Heard, set[int]]:
     """What was heard, and the indexes of number words that are no amount ("the one", "24/7")."""
     lex = lexicon()
-    if not text.isascii():
-        text = plain(text)
+    text = text[:LONGEST] if text.isascii() else plain(text)
     w = as_meant(split(text, lex.mixed))
     amounts: list[Amount] = []
     unread: list[str] = []
@@ -38,10 +37,14 @@ def _hear(text: str) -> tuple[Heard, set[int]]:
     while i < count:
         token = tokens[i]
         first = token[0]
-        if token not in lex.triggers and not first.isdigit() and not (first == "." and len(token) > 1):
+        number_like = token in lex.triggers or first.isdigit() or first == "." and len(token) > 1
+        if number_like and token in ("a", "an"):
+            number_like = i + 1 < count and tokens[i + 1] in lex.after_a
+        if not number_like and token not in lex.idiom_starts:
             i += 1
             continue
-        found = _at(w, i, amounts)
+        skipped = no_amount(w, i)
+        found = Found(skipped, passed=True) if skipped else _at(w, i, amounts) if number_like else None
         if found is None:
             i += 1
             continue
@@ -56,10 +59,7 @@ def _hear(text: str) -> tuple[Heard, set[int]]:
 
 
 def _at(w: Words, i: int, amounts: list[Amount]) -> Found | None:
-    """What begins at token `i`: nothing said, a negative number, a day, a time, or an amount."""
-    skipped = no_amount(w, i)
-    if skipped:
-        return Found(skipped, passed=True)
+    """What begins at token `i`: a negative number, a day, a time, or an amount."""
     just_before = amounts[-1] if amounts and amounts[-1].end == i else None
     negative = _negative(w, i, just_before is not None)
     if negative:
@@ -105,7 +105,7 @@ def _amount(w: Words, i: int, found: Found) -> Amount:
     said = lex.about_after.at(tokens, end)
     if said:
         end = said[0]
-    about = said is not None or i > 0 and tokens[i - 1] in lex.lists["about"] \
+    about = said is not None or tokens[found.end - 1].endswith("ish") or i > 0 and tokens[i - 1] in lex.lists["about"] \
         or tokens[i] in ("couple",) or tokens[i:i + 2] == ["a", "couple"]
     words = any(kind(w, j) or tokens[j] in lex.lists["half"] or tokens[j] in lex.lists["quarter"] or tokens[j] in lex.lists["third"]
                 for j in range(i, found.end))

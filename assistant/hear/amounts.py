@@ -15,6 +15,9 @@ from assistant.message import Reading
 _SHARE_WORDS = {"full", "left", "gone", "empty", "done", "through", "strength", "way", "finished", "used", "remaining", "eaten", "in"}
 _THE = {"a", "an", "the", "his", "her", "my", "our", "this", "that", "each", "of", "last", "every", "their", "your", "whole", "it", "one"}
 _CERTAIN = {"left", "remaining", "hanging", "more", "each", "still", "poured", "given"}     # said of an amount, never of an hour
+_SURELY_TIME = {"at", "@", "since", "until", "till", "til", "'til", "untill"}
+_AFTER_TIME = {"and", "so", "to", "till", "til", "until", "when", "it", "is", "the", "i", "he", "she", "at", "then", "on", "tonight", "today", "tomorrow",
+               "in", "now", "but", "or", "please", "for", "with", "if", "because", "cos", "how", "what", "will", "my", "we"}
 _SIGNS = {"*", "+", "=", "^", "x"}
 
 
@@ -29,7 +32,7 @@ class Found(NamedTuple):
 
 def amount(w: Words, i: int, after_clock: bool) -> Found | None:
     """The amount that begins at token `i`, or None. `after_clock`: "from 8 pm to": a time is likely here."""
-    fraction = read_fraction(w, i)
+    fraction = None if lexicon().whole.at(w.tokens, i) else read_fraction(w, i)
     if fraction and (tail := _share(w, i, *fraction)):
         return tail
     one = _one_of(w, i)
@@ -67,6 +70,8 @@ def _share(w: Words, i: int, end: int, value: Decimal) -> Found | None:
         decimal_said = "/" in tokens[i] and j == end
         kinds = ("count", "share") if decimal_said else ("share",)
         return Found(unit[0], tuple(Reading(k, value, unit[1].unit) for k in kinds))
+    if tokens[end:end + 1] == ["past"] or tokens[end:end + 1] == ["to"] and tokens[end - 1] in lex.lists["quarter"]:
+        return Found(end + 1)                                         # "half past" of what hour?
     if "/" in tokens[i] and tokens[end:end + 1] not in ([word] for word in _SHARE_WORDS | {"of", "the"}):
         return None
     return Found(end, (Reading("share", value),))
@@ -92,7 +97,8 @@ def _one_of(w: Words, i: int) -> Found | None:
     word = tokens[j]
     hour = word in lex.lists["one_hour"]
     timely = word in lex.lists["one_time"] and (before in lex.lists["one_time_after"] or tokens[end:end + 1] == ["ago"])
-    if not (half or hour or timely or word in lex.lists["one_of"]) or before in lex.lists["one_hour_not_after"]:
+    if not (half or hour or timely or word in lex.lists["one_of"]) \
+            or before in lex.lists["one_hour_not_after"] and tokens[end:end + 1] != ["ago"]:
         return None
     if unit.kind in ("mass", "volume", "ounce") and before in ("times", "per", "calories", "kcal", "cals", "drops", "cal"):
         return None
@@ -110,7 +116,10 @@ def _counts(w: Words, i: int, after_clock: bool) -> bool:
     if per_time(w, i + 1) or per_thing(w, i + 1):
         return True
     weak = also_clock(w, i, i + 1, after_clock)
-    return weak is not None and weak[0]
+    if weak is None or not weak[0]:
+        return False
+    following = tokens[i + 1] if i + 1 < len(tokens) else ""
+    return tokens[i - 1] in _SURELY_TIME or not following[:1].isalpha() or following in _AFTER_TIME
 
 
 # --- numbers --------------------------------------------------------------------------------------------------
@@ -127,7 +136,7 @@ def _glued_on(w: Words, end: int) -> int | None:
     if not w.glued(end) or not tokens[end - 1][-1].isdigit():
         return None
     if tokens[end] in ("k", "e"):
-        return end + 1
+        return end + 1 + (w.glued(end + 1) and tokens[end + 1][0].isdigit())
     if w.glued(end + 1) and tokens[end + 1][0].isdigit():
         unit = lexicon().unit.at(tokens, end)
         if tokens[end] in _SIGNS or tokens[end].isalpha() and not (unit and unit[1].unit in ("h", "lb", "stone", "in", "min", "day")):
@@ -210,6 +219,8 @@ def _bare(w: Words, i: int, number: Number, after_clock: bool) -> Found:
         return Found(*kilo)
     if loose_end(w, end):
         return Found(_with_unit_end(w, end + 1))
+    if tokens[end:end + 1] == ["past"] and value in (5, 10, 20, 25):  # "ten past" of what hour?
+        return Found(end + 1)
     special = _by_neighbours(w, i, end, value)
     if special:
         return Found(end, (special,))
@@ -235,6 +246,8 @@ def _by_neighbours(w: Words, i: int, end: int, value: Decimal) -> Reading | None
     before = tokens[max(0, i - 3):i]
     if any(word in lists["temperature_near"] for word in before) and (34 <= value <= 43 or 93 <= value <= 110):
         return Reading("temperature", value, "deg")
+    if i and tokens[i - 1] == "x" and w.glued(i) and not (i > 1 and tokens[i - 2][0].isdigit()):
+        return Reading("count", value, "time")                        # "stools x4"
     if "factor" in before[-2:] or tokens[end:end + 1] == ["factor"]:
         return Reading("drop_factor", value, "drop/mL")
     return None

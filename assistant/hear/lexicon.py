@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import tomllib
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from decimal import Decimal
 from functools import cache
 from importlib.resources import files
@@ -64,6 +64,8 @@ class Lexicon:
     lists: Mapping[str, frozenset[str]]         # small sets of single words, by name
     mixed: Mapping[str, str]
     triggers: frozenset[str]                    # every word that may begin an amount, a time or a date
+    after_a: frozenset[str]                     # ... after "a" or "an"
+    idiom_starts: frozenset[str]                # every word that may begin an expression that is no amount
 
 
 def _number_words(data: Mapping[str, Any]) -> tuple[dict[str, tuple[str, int]], set[str]]:
@@ -71,6 +73,7 @@ def _number_words(data: Mapping[str, Any]) -> tuple[dict[str, tuple[str, int]], 
     for section, kind in (("digits", "unit"), ("teens", "teen"), ("tens", "ten"), ("plural_tens", "ten")):
         for value, said in data[section].items():
             words.update({word: (kind, int(value)) for word in said})
+            words.update({word + "ish": (kind, int(value)) for word in said})     # "tenish"
     parts = data["number_parts"]
     for name, kind, value in (("hundred", "hundred", 100), ("hundreds", "hundred", 100), ("thousand", "thousand", 1000),
                               ("zero", "zero", 0)):
@@ -123,14 +126,19 @@ def lexicon() -> Lexicon:
         noon=Phrases([(p, 720) for p in clock["noon"]] + [(p, 0) for p in clock["midnight"]]),
         about_after=Phrases((phrase, True) for phrase in data["about"]["after"]),
         lists=_sets(data) | {"short_day": frozenset(short)},
-        mixed=data["not_amounts"]["mixed"], triggers=frozenset())
+        mixed=data["not_amounts"]["mixed"], triggers=frozenset(), after_a=frozenset(), idiom_starts=frozenset())
     return _with_triggers(built)
 
 
 def _with_triggers(built: Lexicon) -> Lexicon:
     words = set(built.number) | set(built.month) | set(built.ordinal) | {"a", "an", "-"}
-    for phrases in (built.whole, built.not_amount, built.day, built.noon):
+    for phrases in (built.whole, built.day, built.noon):
         words |= phrases.firsts()
-    for name in ("half", "quarter", "third", "minus", "point", "one_hour"):
+    parts: set[str] = set()
+    for name in ("half", "quarter", "third"):
+        parts |= built.lists[name]
+    for name in ("minus", "point", "one_hour"):
         words |= built.lists[name]
-    return Lexicon(**{**built.__dict__, "triggers": frozenset(words)})
+    after_a = set(built.number) | parts | built.unit.firsts() | {"couple", "dozen"}
+    return replace(built, triggers=frozenset(words | parts), after_a=frozenset(after_a),
+                   idiom_starts=frozenset(built.not_amount.firsts()))

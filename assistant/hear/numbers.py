@@ -13,6 +13,7 @@ _WHOLE = re.compile(r"\d+")
 _DECIMAL = re.compile(r"\d*\.\d+")
 _THOUSANDS = re.compile(r"[1-9]\d{0,2}(?:,\d{3})+(?:\.\d+)?")
 _SPACED = re.compile(r"\d{3}")
+_LONGEST = 12        # digits; longer is no amount
 _DENOMINATORS = {2, 3, 4, 5, 6, 8}
 
 
@@ -78,6 +79,8 @@ def _digits(w: Words, i: int) -> Number:
     token = w.tokens[i]
     if w.glued(i) and w.tokens[i - 1] == "." and w.glued(i - 1):      # "rate.5": a stop or a point?
         return Number(i + 1)
+    if len(token) > _LONGEST:
+        return Number(i + 1)
     if _WHOLE.fullmatch(token):
         return _whole(w, i, Decimal(token))
     if _THOUSANDS.fullmatch(token):
@@ -102,6 +105,11 @@ def _fraction(token: str) -> Decimal | None:
 def _whole(w: Words, i: int, value: Decimal) -> Number:
     tokens, after = w.tokens, i + 1
     following = tokens[after] if after < len(tokens) else ""
+    apart = i
+    while apart < len(tokens) and len(tokens[apart]) == 1 and tokens[apart].isdigit():
+        apart += 1
+    if 3 <= apart - i <= _LONGEST:                                                # "5 0 0"
+        return Number(apart, (Decimal("".join(tokens[i:apart])),), style="run")
     if following in lexicon().lists["point"]:
         decimals = _decimals(w, after + 1)
         if decimals:
@@ -142,7 +150,9 @@ def _small(w: Words, i: int) -> tuple[int, int] | None:
 def _words(w: Words, i: int) -> Number:
     first = kind(w, i)
     if first in ("hundred", "thousand"):
-        return _hundreds(w, i, Decimal(1))
+        alone = _hundreds(w, i, Decimal(1))
+        sounds = {"for": 300, "to": 100}.get(w.tokens[i - 1]) if i and first == "hundred" else None
+        return alone._replace(values=(alone.values[0], alone.values[0] + sounds)) if sounds else alone    # "for hundred": 100 or 400?
     if first == "zero":
         return _digit_run(w, i)
     small = _small(w, i)
@@ -164,8 +174,8 @@ def _hundreds(w: Words, i: int, value: Decimal) -> Number:
             return Number(below[0], (total + below[1],), True)
         return Number(end, (total,), True)
     total, end = value * 100, i + 1
-    rest = _small(w, _skip_and(w, end)) if w.tokens[i] not in lexicon().plural else None
-    if rest and kind(w, rest[0]) not in ("hundred", "thousand") and not _homophone(w, _skip_and(w, end)):
+    rest = _rest(w, end) if w.tokens[i] not in lexicon().plural else None
+    if rest:
         total, end = total + rest[1], rest[0]
     elif kind(w, end) == "zero" and kind(w, end + 1) == "unit":       # "a hundred oh five"
         total, end = total + worth(w, end + 1), end + 2
@@ -176,6 +186,17 @@ def _hundreds(w: Words, i: int, value: Decimal) -> Number:
         assert decimals
         return Number(decimals[0], (Decimal(f"{total}.{decimals[1]}"),), True)
     return Number(end, (total,), True)
+
+
+def _rest(w: Words, i: int) -> tuple[int, int] | None:
+    """What is added after the word hundred: "and forty", "and 40", not the "two fifty" of "two hundred and two fifty"."""
+    start = _skip_and(w, i)
+    if start > i and start < len(w.tokens) and w.tokens[start].isdigit() and len(w.tokens[start]) <= 2:
+        return start + 1, int(w.tokens[start])
+    rest = _small(w, start)
+    if rest is None or kind(w, rest[0]) in ("hundred", "thousand") or _homophone(w, start):
+        return None
+    return None if kind(w, rest[0] - 1) == "unit" and rest[0] - start == 1 and kind(w, rest[0]) in ("teen", "ten") else rest
 
 
 def _below_thousand(w: Words, i: int) -> tuple[int, int] | None:
@@ -236,6 +257,8 @@ def _digit_run(w: Words, i: int) -> Number:
         end -= 1
     if kind(w, end) in ("hundred", "thousand", "teen", "ten"):         # "one two hundred": which?
         return Number(end + 1)
+    if end - i > _LONGEST:
+        return Number(end)
     digits = [worth(w, j) for j in range(i, end)]
     value = Decimal("".join(map(str, digits)))
     if _point_at(w, end):
@@ -258,9 +281,9 @@ def _decimals(w: Words, i: int) -> tuple[int, str] | None:
     if i >= len(w.tokens):
         return None
     if w.tokens[i].isdigit():
-        return i + 1, w.tokens[i]
+        return (i + 1, w.tokens[i]) if len(w.tokens[i]) <= _LONGEST else None
     digits = ""
-    while kind(w, i) in ("unit", "zero"):
+    while kind(w, i) in ("unit", "zero") and len(digits) < _LONGEST:
         digits, i = digits + str(worth(w, i)), i + 1
     if not digits:
         small = _small(w, i)

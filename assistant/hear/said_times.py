@@ -86,7 +86,7 @@ def _in_words(w: Words, i: int) -> Said | None:
 def _minute(w: Words, i: int) -> tuple[int, int] | None:
     """Minutes after a spoken hour: "fifteen", "forty five", "oh five"."""
     first = kind(w, i)
-    if first == "zero" and kind(w, i + 1) == "unit":
+    if first == "zero" and w.tokens[i] in ("oh", "o") and kind(w, i + 1) == "unit":
         return i + 2, worth(w, i + 1)
     if first == "teen":
         return i + 1, worth(w, i)
@@ -167,7 +167,11 @@ def _with_suffix(w: Words, i: int) -> Clock | None:
     if said.style in ("four", "pair", "colon") and tokens[end:end + 1] and tokens[end] in ("hours", "hrs", "h", "hr"):
         if said.style == "four" or (said.plain and not (said.style == "colon" and said.minutes < 60)):
             return Clock(end + 1, (Reading("clock", said.minutes, "24h"),))
-        return None
+        if said.style != "colon":
+            return None
+        length = Reading("time", Decimal(said.minutes), "min")        # "1:30 hours"
+        time = on_clock(said.minutes, "", said.plain)
+        return Clock(end + 1, (length,) if said.minutes < 60 else (length, time) if said.minutes < 300 else (time, length))
     after, half = part_of_day(w, i, end)
     if said.style == "colon" or after > end or (half and said.minutes and _led(w, i, False)):
         return Clock(after, (on_clock(said.minutes, half, said.plain),))

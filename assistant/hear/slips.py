@@ -44,6 +44,8 @@ def _must_be_number(w: Words, i: int) -> bool:
     before = tokens[i - 1] if i else ""
     if suffix and not (tokens[i] in ("for", "to", "too") and suffix[1] != "o'clock" and before not in lex.lists["at"]):
         return True
+    if tokens[i] == "too" and kind(w, i + 1) in ("hundred", "thousand"):
+        return True
     if before in _OVER and tokens[i + 1:i + 2] and tokens[i + 1] in _HOURS:
         return True
     unit = lex.unit.at(tokens, i + 1) if tokens[i] == "ate" else None

@@ -32,7 +32,9 @@ class Words(NamedTuple):
 def _pattern(mixed: tuple[str, ...]) -> re.Pattern[str]:
     known = "|".join(sorted(map(re.escape, mixed), key=len, reverse=True))
     return re.compile(
-        rf"""(?<![^\W_])(?:{known})(?![^\W_])      # h2o, 2nite: a word with a digit in it
+        rf"""[ap]\.\s?m\b\.?                      # p.m.
+        | [^\W\d_]++(?:'[^\W\d_]++)*+(?!\d)       # a word
+        | (?<![^\W_])(?:{known})(?![^\W_])        # h2o, 2nite: a word with a digit in it
         | \d{{4}}-\d\d-\d\d                        # 2026-11-29
         | \d{{3}}-\d{{4}}(?![\d-])                 # a telephone number
         | \d+(?:/\d+)+                             # 1/2, 29/11
@@ -40,9 +42,7 @@ def _pattern(mixed: tuple[str, ...]) -> re.Pattern[str]:
         | \d+(?:[.,:]\d+)+                         # 7.8, 1,092, 21:15 and the broken ones
         | (?<![\w.,:])\.\d+                        # .5
         | \d+
-        | (?<![^\W_])[ap]\.\s?m\b\.?               # p.m.
-        | (?<=\d)[ap]m(?![^\W_])
-        | [^\W\d_]+(?:'[^\W\d_]+)*
+        | [^\W\d_]+
         | \S""", re.IGNORECASE | re.VERBOSE)
 
 
@@ -56,7 +56,7 @@ def split(text: str, mixed: Mapping[str, str]) -> Words:
         start, end = match.span()
         if token == "-" and _inside_word(text, start):
             continue
-        if token[0] in "ap" and "." in token:
+        if "." in token and token[0] in "ap":
             token = token[0] + "m"
         if "/" in token and len(token) > 1 and _two_numbers(token):
             for part in re.finditer(r"\d+|/", token):

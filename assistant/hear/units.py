@@ -64,7 +64,7 @@ def per_thing(w: Words, j: int) -> tuple[int, str, Decimal] | None:
             return None
         end = per[0]
     many = Decimal(1)
-    if tokens[j] in ("/", "per") and end < len(tokens) and tokens[end].isdigit():
+    if tokens[j] in ("/", "per") and end < len(tokens) and tokens[end] in ("1", "10", "100", "1000"):
         many, end = Decimal(tokens[end]), end + 1
     found = lex.per_thing.at(tokens, end)
     return (found[0], found[1], many) if found and many else None

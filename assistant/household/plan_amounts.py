@@ -41,9 +41,9 @@ UNITS: dict[str, dict[str, tuple[str, Decimal]]] = {
         "L/h": ("mL/h", Decimal(1000)), "l/h": ("mL/h", Decimal(1000)),
     },
     "time": {
-        **{word: ("h", ONE) for word in ("h", "hr", "hrs", "hour", "hours")},
-        **{word: ("min", ONE) for word in ("min", "mins", "minute", "minutes")},
-        **{word: ("day", ONE) for word in ("day", "days", "d")},
+        **dict.fromkeys(("h", "hr", "hrs", "hour", "hours"), ("h", ONE)),
+        **dict.fromkeys(("min", "mins", "minute", "minutes"), ("min", ONE)),
+        **dict.fromkeys(("day", "days", "d"), ("day", ONE)),
         **{word: ("day", Decimal(7)) for word in ("week", "weeks")},
     },
     "energy": {

@@ -92,8 +92,9 @@ class Interview:
         return text
 
     def _ask_again(self, fault: Fault) -> None:
-        whole = fault.key.rpartition(".")[0] if fault.code == "does_not_add_up" else fault.key
-        for path in (whole, *RELATED.get(fault.code, ())):
+        feed = fault.key.rpartition(".")[0]
+        adding = tuple(f"{feed}.{name}" for name in ("rate", "volume", "over"))
+        for path in adding if fault.code == "does_not_add_up" else (fault.key, *RELATED.get(fault.code, ())):
             for told in [told for told in self._told if told == path or told.startswith(f"{path}.")]:
                 if not told.endswith((".more", ".name")):
                     self._told.remove(told)
@@ -176,7 +177,8 @@ def _fault(question: Question, raw: Any, wrong: Wrong) -> Fault:
     facts = {"example": _typed_example(question.path), "key": question.path, **wrong.facts}
     table = "typed" if wrong.code in words()["typed"] else "faults"
     suggestion = wrong.suggestion.strip('"') if wrong.suggestion else None
-    return Fault("", question.path, as_written(plain(raw)), sentence(table, wrong.code, **facts), suggestion, wrong.code)
+    allowed = sentence(table, wrong.code, **facts)
+    return Fault("", question.path, as_written(plain(raw)), allowed, suggestion, wrong.code)
 
 
 def _put(values: Values, parts: list[str], value: Any) -> None:

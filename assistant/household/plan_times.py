@@ -63,7 +63,7 @@ def in_zone(moment: datetime, zone: ZoneInfo) -> datetime:
 def read_zone(value: Any) -> ZoneInfo:
     """A zone by its IANA name; short names such as CST are refused, since they name several zones."""
     name = value.strip() if isinstance(value, str) else ""
-    if "/" not in name and name != "UTC" or name.startswith(("posix/", "right/")):
+    if ("/" not in name and name != "UTC") or name.startswith(("posix/", "right/")):
         raise Wrong("zone", suggestion=_nearest_zone(name))
     try:
         return ZoneInfo(name)

@@ -7,7 +7,6 @@ from sqlite_utils import Database, Migrations
 migrations = Migrations("bagside_household")
 
 
-@migrations()
 def m001_events_turns_reminders(db: Database) -> None:
     """The first tables. Instants are ISO 8601 in UTC with microseconds, so that text order is time order."""
     db.table("events").create(
@@ -22,6 +21,12 @@ def m001_events_turns_reminders(db: Database) -> None:
         {"id": int, "due": str, "what": str, "clock_time": int, "done_at": str},
         pk="id", not_null={"due", "what", "clock_time"})
     db.table("reminders").create_index(["due"])
+
+
+#: every change of the tables, in order; a change that has been released is never edited, only followed by another
+CHANGES = (m001_events_turns_reminders,)
+for change in CHANGES:
+    migrations()(change)
 
 
 def bring_up_to_date(db: Database) -> None:
@@ -39,5 +44,5 @@ def bring_up_to_date(db: Database) -> None:
 
 def from_a_newer_version(db: Database) -> bool:
     """The records hold changes that this version does not know: it must not write to them."""
-    known = {"m001_events_turns_reminders"}
+    known = {change.__name__ for change in CHANGES}
     return any(done.name not in known for done in migrations.applied(db))

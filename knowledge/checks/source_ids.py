@@ -15,7 +15,7 @@ def check(shelf: Shelf) -> Iterator[Fault]:
     yield from _source_files(shelf)
     known = shelf.sources()
     for name in shelf.names():
-        if name in shelf.source_files():
+        if "/" not in name:             # the files of wording beside the folders hold templates, not sources
             continue
         for key, table in _tables(shelf.read(name), ""):
             yield from _entry(name, key, table, known)
@@ -39,7 +39,7 @@ def _source_files(shelf: Shelf) -> Iterator[Fault]:
 def _tables(value: Any, key: str) -> Iterator[tuple[str, Mapping[str, Any]]]:
     """Every table in the file that names a source, however deep."""
     if isinstance(value, Mapping):
-        if "source" in value:
+        if "source" in value and "confirmed" in value:
             yield key, value
         for inner_key, inner in value.items():
             yield from _tables(inner, f"{key}.{inner_key}" if key else inner_key)
@@ -56,7 +56,8 @@ def _entry(name: str, key: str, table: Mapping[str, Any], known: Mapping[str, An
     common = source in ("common practice", "")
     if not common and source not in known:
         yield Fault(name, where, f'source "{source}" is in no sources file', nearest(source, known))
-    for other in table.get("also", ()):
+    others = table.get("also", ())
+    for other in others if isinstance(others, tuple) else ():
         if isinstance(other, str) and other not in known:
             yield Fault(name, f"{key}.also", f'source "{other}" is in no sources file', nearest(other, known))
     confirmed = table.get("confirmed")

@@ -12,15 +12,15 @@ NOTHING = qty(0, "mL")
 
 
 def catch_up(
-    *, planned: Quantity, rate: Quantity, given: Quantity | None = None, missed_time: Quantity | None = None,
+    *, planned: Quantity | None = None, rate: Quantity | None = None, given: Quantity | None = None, missed_time: Quantity | None = None,
     now: datetime | None = None, until: datetime | None = None, highest: Quantity | None = None, allowed: bool = False,
     planned_finish: datetime | None = None,
 ) -> Outcome:
     """What is missing of a feed, how long it would take, and whether the plan's catch-up order covers it.
 
     Takes
-        planned         mL    0.5 to 5000  what was to be given
-        rate            mL/h  0.1 to 1000  the plan's rate
+        planned         mL    0.5 to 5000  what was to be given; needed with `given`
+        rate            mL/h  0.1 to 1000  the plan's rate; needed with `missed_time`, else for `extra`
         given           mL    0 to 5000    what has gone in; or
         missed_time     h     0 to 48      time that the pump stood still
         highest         mL/h  0.1 to 1000  highest rate that the catch-up order allows
@@ -31,7 +31,7 @@ def catch_up(
                                            jejunal feed and no insulin
     Gives
         shortfall  mL                      planned less given
-        extra      h                       its time at the plan's rate
+        extra      h                       its time at the plan's rate, where that is known
         finish_at  instant                 at the plan's rate, where `now` or `planned_finish` is known
         rate       mL/h                    only where the order lets the rate rise: what is needed, up to `highest`
     Refuses
@@ -48,9 +48,14 @@ def catch_up(
     """
     within("catch_up", planned=planned, rate=rate, given=given, missed_time=missed_time, highest=highest)
     shortfall, working = _shortfall(planned, rate, given, missed_time)
+    working.append(("shortfall", shortfall))
+    if rate is None:                    # a feed by syringe has no rate: the shortfall alone, and a call
+        nothing = shortfall == NOTHING
+        return Outcome({"shortfall": Figure(shortfall)}, tuple(working), ("arithmetic",),
+                       ("nothing_missed" if nothing else "team_decides",), not nothing)
     extra = (shortfall / rate).to("h")
     figures = {"shortfall": Figure(shortfall), "extra": Figure(extra)}
-    working += [("shortfall", shortfall), ("rate", rate), ("extra", extra)]
+    working += [("rate", rate), ("extra", extra)]
     begins = planned_finish or now
     finish = None if begins is None else later(begins, extra)
     if finish is not None:
@@ -70,19 +75,21 @@ def catch_up(
 
 
 def _shortfall(
-    planned: Quantity, rate: Quantity, given: Quantity | None, missed_time: Quantity | None
+    planned: Quantity | None, rate: Quantity | None, given: Quantity | None, missed_time: Quantity | None
 ) -> tuple[Quantity, list[tuple[str, Quantity]]]:
     if given is not None:
+        need(planned=planned)
+        assert planned is not None
         if given > planned:
             raise CannotAnswer("beyond_possible", name="given", found=given, low=NOTHING, high=planned)
         return (planned - given).to("mL"), [("planned", planned), ("given", given)]
-    need(given=missed_time)
-    assert missed_time is not None
+    need(given=missed_time, rate=rate)
+    assert missed_time is not None and rate is not None
     missed = (rate * missed_time).to("mL")
-    if missed > planned:
+    if planned is not None and missed > planned:
         raise CannotAnswer("beyond_possible", name="missed_time", found=missed_time, low=qty(0, "h"),
                            high=(planned / rate).to("h"))
-    return missed, [("planned", planned), ("missed_time", missed_time)]
+    return missed, [("rate", rate), ("missed_time", missed_time)]
 
 
 @dataclass(frozen=True)

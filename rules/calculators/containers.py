@@ -7,7 +7,7 @@ from rules.rounding import whole_up
 
 
 def containers(
-    *, volume: Quantity, container: Quantity | None, days: Quantity | None = None, pump_feeds: int = 0,
+    *, volume: Quantity, container: Quantity | None = None, days: Quantity | None = None, pump_feeds: int = 0,
     priming: Quantity | None = None, keeps: bool = False, stated: bool = False,
 ) -> Outcome:
     """How many containers a feed, a day or a span of days takes, and what is left of the last.

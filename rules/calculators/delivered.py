@@ -13,6 +13,7 @@ from rules.steps import Stretch, volume_of
 def delivered(
     *, rate: Quantity | None = None, running: Quantity | None = None, segments: Iterable[Stretch] = (),
     volume_limit: Quantity | None = None, in_bag: Quantity | None = None, accuracy: Quantity | None = None,
+    given: Quantity | None = None,
 ) -> Outcome:
     """How much has gone in so far.
 
@@ -22,6 +23,7 @@ def delivered(
         volume_limit  mL    0.5 to 5000  amount after which the pump stops, or the feed's planned volume
         in_bag        mL    0 to 5000    what could run at all, priming taken off
         accuracy      %     0 to 50      of the pump, either way
+        given         mL    0 to 5000    what the feed log makes it (rules.feed_state), in place of a rate and a time
         segments      list               rates with their running times, in place of `rate` and `running`
     Gives
         delivered  mL                    never above the volume limit or what was in the bag
@@ -36,6 +38,9 @@ def delivered(
         arithmetic                       an amount is a rate times a time
     """
     parts = tuple(segments)
+    if given is not None:
+        within("delivered", given=given)
+        return _by_the_log(given, volume_limit, accuracy)
     if not parts:
         need(rate=rate, running=running)
         assert rate is not None and running is not None
@@ -50,7 +55,9 @@ def delivered(
     low, high = volume_spread(ran, accuracy, most)
     low = low if low is None or most is None else min(low, most)
     figures = {"delivered": Figure(given, low, high)}
-    working: list[tuple[str, Any]] = [step for rate_ran, time in parts for step in (("rate", rate_ran), ("running", time))]
+    working: list[tuple[str, Any]] = []
+    for part_rate, part_time in parts:
+        working += [("rate", part_rate), ("running", part_time)]
     working.append(("delivered", given))
     if volume_limit is not None:
         left = (volume_limit - given).to("mL")
@@ -62,3 +69,14 @@ def delivered(
     remarks = ["limit_reached"] * (most is not None and ran >= most) + ["unusual"] * bool(unusual)
     return Outcome(figures, tuple(working), ("arithmetic",), tuple(remarks),
                    facts={"running": sum((time for _, time in parts), qty(0, "h")), "unusual": unusual})
+
+
+def _by_the_log(given: Quantity, volume_limit: Quantity | None, accuracy: Quantity | None) -> Outcome:
+    low, high = volume_spread(given, accuracy, volume_limit)
+    figures = {"delivered": Figure(given.to("mL"), low, high)}
+    working: list[tuple[str, Any]] = [("delivered", given)]
+    if volume_limit is not None:
+        figures["remaining"] = Figure((volume_limit - given).to("mL"))
+        working = [("volume_limit", volume_limit), ("delivered", given), ("remaining", figures["remaining"].value)]
+    reached = volume_limit is not None and given >= volume_limit
+    return Outcome(figures, tuple(working), ("arithmetic",), ("limit_reached",) * reached)

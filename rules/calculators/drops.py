@@ -9,7 +9,7 @@ from rules.rounding import whole
 
 
 def drops(
-    *, drop_factor: Quantity | None, rate: Quantity | None = None, volume: Quantity | None = None,
+    *, drop_factor: Quantity | None = None, rate: Quantity | None = None, volume: Quantity | None = None,
     over: Quantity | None = None, counted: Quantity | None = None, counted_over: Quantity | None = None,
 ) -> Outcome:
     """Drops a minute for a rate by gravity; or the rate that counted drops amount to.

@@ -5,12 +5,17 @@ from rules.outcome import Figure, Outcome, need
 from rules.quantity import Quantity
 
 
-def energy(*, volume: Quantity, density: Quantity | None) -> Outcome:
+def energy(
+    *, volume: Quantity | None = None, density: Quantity | None = None, pieces: Quantity | None = None,
+    each: Quantity | None = None,
+) -> Outcome:
     """Energy in an amount of formula.
 
     Takes
         volume   mL       0.5 to 10000  amount of formula
-        density  kcal/mL  0.3 to 4      energy of the formula, from its label
+        density  kcal/mL  0.3 to 4      energy of the formula, from its label; or
+        pieces   1        0.1 to 100    containers, with
+        each     kcal     1 to 5000     energy of one, from its label
     Gives
         energy  kcal
     Refuses
@@ -21,8 +26,13 @@ def energy(*, volume: Quantity, density: Quantity | None) -> Outcome:
     Source
         arithmetic                      energy is an amount times its energy per mL
     """
+    if pieces is not None and each is not None:
+        within("energy", pieces=pieces, each=each)
+        total = (pieces * each).to("kcal")
+        return Outcome({"energy": Figure(total)}, (("pieces", pieces), ("each", each), ("energy", total)),
+                       ("arithmetic",), facts={"pieces": pieces, "each": each})
     need(volume=volume, density=density)
-    assert density is not None
+    assert volume is not None and density is not None
     within("energy", volume=volume, density=density)
     total = (volume * density).to("kcal")
     unusual = usual("energy", volume=volume, density=density)

@@ -6,7 +6,7 @@ from typing import Any
 
 from rules.clock import later, wall_shift
 from rules.limits import usual, within
-from rules.outcome import Figure, Outcome, need
+from rules.outcome import CannotAnswer, Figure, Outcome, need
 from rules.quantity import Quantity, qty
 from rules.spread import time_spread
 from rules.steps import Step, rate_at, time_for
@@ -14,7 +14,7 @@ from rules.steps import Step, rate_at, time_for
 
 def finish_at(
     *, start: datetime, volume: Quantity | None = None, rate: Quantity | None = None, over: Quantity | None = None,
-    steps: Iterable[Step] = (), accuracy: Quantity | None = None,
+    steps: Iterable[Step] = (), accuracy: Quantity | None = None, priming: Quantity | None = None,
 ) -> Outcome:
     """When a feed that starts at `start` is through.
 
@@ -24,6 +24,7 @@ def finish_at(
         rate      mL/h  0.1 to 1000  rate until the first of `steps`
         over      h     0.01 to 48   running time, in place of volume and rate
         accuracy  %     0 to 50      of the pump, either way
+        priming   mL    0 to 200     held back by a dry set; None for a primed set
         steps     list               ordered rates and the instants from which they run
     Gives
         finish_at  instant           real time after the start, shown in the zone of the start
@@ -33,12 +34,13 @@ def finish_at(
         beyond_possible              an amount outside its range
     Remarks
         clocks_change                the wall clock is changed before the finish; facts `shift` (h)
+        priming_taken_off            the set's volume was taken off first
         steps_counted                an ordered step changes the rate on the way
         unusual                      facts `unusual` names the amounts that are seldom seen at home
     Source
         arithmetic                   a time is an amount divided by a rate; real elapsed time
     """
-    within("finish_at", volume=volume, rate=rate, over=over, accuracy=accuracy)
+    within("finish_at", volume=volume, rate=rate, over=over, accuracy=accuracy, priming=priming)
     steps = tuple(steps)
     working: list[tuple[str, Any]] = [("start", start)]
     if over is not None:
@@ -50,14 +52,18 @@ def finish_at(
         rate = rate if rate is not None else rate_at(steps, start)
         need(rate=rate)
         assert volume is not None and rate is not None
-        duration = time_for(volume, start, rate, steps)
+        runs = volume.to("mL") if priming is None else (volume - priming).to("mL")
+        if runs <= qty(0, "mL"):
+            raise CannotAnswer("beyond_possible", name="volume", found=volume, low=priming, high=None)
+        duration = time_for(runs, start, rate, steps)
         low, high = time_spread(duration, accuracy)
         working += [("volume", volume), ("rate", rate), ("duration", duration)]
     finish = later(start, duration)
-    stepped = over is None and volume is not None and rate is not None and duration != (volume / rate).to("h")
+    stepped = over is None and rate is not None and duration != (runs / rate).to("h")
     shift = wall_shift(start, finish)
     unusual = usual("finish_at", volume=volume, rate=rate)
-    remarks = (["clocks_change"] * (shift != qty(0, "h")) + ["steps_counted"] * stepped + ["unusual"] * bool(unusual))
+    remarks = (["clocks_change"] * (shift != qty(0, "h")) + ["steps_counted"] * stepped
+               + ["priming_taken_off"] * (priming is not None and priming > qty(0, "mL")) + ["unusual"] * bool(unusual))
     figures = {
         "finish_at": Figure(finish, *(time and later(start, time) for time in (low, high))),
         "duration": Figure(duration, low, high),

@@ -10,7 +10,7 @@ from rules.quantity import Quantity
 
 
 def flush(
-    *, volume: Quantity | None, every: Quantity | None = None, last: datetime | None = None,
+    *, volume: Quantity | None = None, every: Quantity | None = None, last: datetime | None = None,
     feed_started: datetime | None = None, feed_finish: datetime | None = None, next_feed: datetime | None = None,
     before_feed: bool = False, after_feed: bool = False, now: datetime | None = None,
 ) -> Outcome:

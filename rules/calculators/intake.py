@@ -7,7 +7,7 @@ from rules.outcome import Figure, Outcome, need
 from rules.quantity import Quantity, qty
 
 
-def intake(*, given: Iterable[Quantity], planned: Quantity | None, density: Quantity | None = None) -> Outcome:
+def intake(*, given: Iterable[Quantity], planned: Quantity | None = None, density: Quantity | None = None) -> Outcome:
     """What went in, against what was planned for the same time.
 
     Takes
@@ -24,7 +24,7 @@ def intake(*, given: Iterable[Quantity], planned: Quantity | None, density: Quan
     Remarks
         less_than_planned                  facts `missing_volume` (mL)
         as_planned                         the same
-        more_than_planned                  facts `over_volume` (mL)
+        more_than_planned                  facts `over_volume` (mL); all three: `percent`
     Source
         arithmetic                         a fraction is a part divided by the whole
     """
@@ -37,6 +37,7 @@ def intake(*, given: Iterable[Quantity], planned: Quantity | None, density: Quan
     remark = "as_planned" if total == planned else "less_than_planned" if total < planned else "more_than_planned"
     facts = {"missing_volume": max(qty(0, "mL"), (planned - total).to("mL")),
              "over_volume": max(qty(0, "mL"), (total - planned).to("mL")),
+             "percent": fraction.to("%"),
              "energy": None if density is None else (total * density).to("kcal")}
     figures = {"delivered": Figure(total), "planned": Figure(planned.to("mL")), "fraction": Figure(fraction)}
     working = (*(("given", amount) for amount in amounts), ("delivered", total), ("planned", planned),

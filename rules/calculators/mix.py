@@ -6,7 +6,8 @@ from rules.quantity import Quantity, number
 
 
 def mix(
-    *, recipe_powder: Quantity | None, recipe_water: Quantity | None, recipe_makes: Quantity | None,
+    *, recipe_powder: Quantity | None = None, recipe_water: Quantity | None = None,
+    recipe_makes: Quantity | None = None,
     recipe_scoop: Quantity | None = None, makes: Quantity | None = None, powder: Quantity | None = None,
     water: Quantity | None = None, scoops: Quantity | None = None,
 ) -> Outcome:

@@ -9,7 +9,7 @@ from rules.quantity import Quantity, qty
 DAY = qty(1, "day")
 
 
-def per_kg(*, volume: Quantity, weight: Quantity | None, density: Quantity | None = None) -> Outcome:
+def per_kg(*, volume: Quantity, weight: Quantity | None = None, density: Quantity | None = None) -> Outcome:
     """A day's formula and its energy for each kilogram of body weight. No judgement of what would be enough.
 
     Takes

@@ -3,7 +3,7 @@ from __future__ import annotations
 from typing import Any
 
 from rules.limits import usual, within
-from rules.outcome import CannotAnswer, Figure, Outcome
+from rules.outcome import CannotAnswer, Figure, Outcome, need
 from rules.quantity import Quantity, qty
 from rules.rounding import whole_up
 
@@ -11,13 +11,14 @@ NOTHING = qty(0, "mL")
 
 
 def pour(
-    *, rate: Quantity, hang_limit: Quantity, feed_left: Quantity | None = None, priming: Quantity | None = None,
+    *, hang_limit: Quantity, rate: Quantity | None = None, feed_left: Quantity | None = None,
+    priming: Quantity | None = None,
     bag: Quantity | None = None, sources: tuple[str, ...] = ("arithmetic",), limit_remarks: tuple[str, ...] = (),
 ) -> Outcome:
     """How much to pour into the bag, so that none of it hangs too long.
 
     Takes
-        rate        mL/h  0.1 to 1000  rate that the pump runs at
+        rate        mL/h  0.1 to 1000  rate it runs at; None where it goes in at once (syringe), with `feed_left`
         hang_limit  h     0.5 to 48    how long the formula may hang (rules.hang_limit)
         feed_left   mL    0.5 to 5000  what is left of the feed; None where that is not known
         priming     mL    0 to 200     held back by a dry set; None for a set that is primed
@@ -42,7 +43,8 @@ def pour(
     held = NOTHING if priming is None else priming.to("mL")
     if bag is not None and bag <= held:
         raise CannotAnswer("beyond_possible", name="bag", found=bag, low=priming, high=None)
-    within_limit = (rate * hang_limit).to("mL")
+    need(rate=rate if feed_left is None else feed_left)
+    within_limit = feed_left.to("mL") if rate is None and feed_left is not None else (rate * hang_limit).to("mL")
     runs = within_limit if feed_left is None else min(within_limit, feed_left.to("mL"))
     poured = runs + held
     remarks = []
@@ -59,12 +61,14 @@ def pour(
         figures["fills"] = Figure(qty(fills, "1"))
         remarks += ["more_fills"] * (fills > 1)
     unusual = usual("pour", rate=rate, feed_left=feed_left)
-    working: list[tuple[str, Any]] = [("rate", rate), ("hang_limit", hang_limit), ("within_limit", within_limit)]
+    working: list[tuple[str, Any]] = [("hang_limit", hang_limit)]
+    if rate is not None:
+        working = [("rate", rate), ("hang_limit", hang_limit), ("within_limit", within_limit)]
     working += [(name, step) for name, step in (("feed_left", feed_left), ("priming", priming), ("bag", bag))
                 if step is not None]
     return Outcome(figures, (*working, ("pour", poured)), sources,
                    (*remarks, *limit_remarks, *["unusual"] * bool(unusual)),
-                   facts={"runs": (runs / rate).to("h"), "unusual": unusual})
+                   facts={"runs": None if rate is None else (runs / rate).to("h"), "unusual": unusual})
 
 
 def _fills(feed_left: Quantity, first: Quantity, later: Quantity) -> int:

@@ -7,7 +7,7 @@ from rules.outcome import CannotAnswer, Figure, Outcome, need
 from rules.quantity import Quantity
 
 
-def prime(*, priming: Quantity | None, poured: Quantity | None = None) -> Outcome:
+def prime(*, priming: Quantity | None = None, poured: Quantity | None = None) -> Outcome:
     """How much formula the set holds before any reaches the tube.
 
     Takes

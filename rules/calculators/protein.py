@@ -5,7 +5,7 @@ from rules.outcome import Figure, Outcome, need
 from rules.quantity import Quantity
 
 
-def protein(*, volume: Quantity, content: Quantity | None) -> Outcome:
+def protein(*, volume: Quantity, content: Quantity | None = None) -> Outcome:
     """Protein in an amount of formula.
 
     Takes

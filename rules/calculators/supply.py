@@ -11,7 +11,7 @@ from rules.quantity import Quantity, number, qty
 
 
 def supply(
-    *, stock: Quantity | None, counted: date | None, today: date, container: Quantity | None = None,
+    *, today: date, stock: Quantity | None = None, counted: date | None = None, container: Quantity | None = None,
     daily: Quantity | None = None, pieces_a_day: Quantity | None = None, reorder_lead: Quantity | None = None,
 ) -> Outcome:
     """How many days the stock lasts, the day it runs out, and by when to order.

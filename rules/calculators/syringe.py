@@ -6,7 +6,7 @@ from rules.quantity import Quantity, qty
 from rules.rounding import whole_up
 
 
-def syringe(*, volume: Quantity, syringe: Quantity | None, over: Quantity | None = None) -> Outcome:
+def syringe(*, volume: Quantity, syringe: Quantity | None = None, over: Quantity | None = None) -> Outcome:
     """How often a syringe is filled for a feed, how much goes in each, and the plan's time for the feed.
 
     Takes

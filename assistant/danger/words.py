@@ -1,0 +1,128 @@
+"""The words of a message as the danger rules read them: small words dropped, contractions and endings folded, numbers read.
+
+The same folding is applied to the vocabularies in knowledge/signs, so both sides always agree.
+"""
+
+from __future__ import annotations
+
+import re
+from dataclasses import dataclass
+from decimal import Decimal
+from functools import cache, lru_cache
+
+from assistant.danger.spelling import repaired
+from knowledge.library import read
+
+STOP = "."          # ends a sentence
+COMMA = ","
+_TOKEN = re.compile(r"\d+(?:[.,]\d+)?|[a-z]+(?:'[a-z]+)*|[.!?;\n]+|,|-(?= )|%")
+_POSSESSIVE = re.compile(r"'(?:s|re|ve|ll|d|m)$")
+
+
+@dataclass(frozen=True, slots=True)
+class Said:
+    """Folded words of a message. `raw` is the word as read, `stem` without its ending, `number` its value if it is one."""
+
+    raw: tuple[str, ...]
+    stem: tuple[str, ...]
+    number: tuple[Decimal | None, ...]
+    sentence: tuple[int, ...]           # which sentence each word stands in
+
+
+@cache
+def _forms() -> dict[str, object]:
+    found = read("signs/words.toml")
+    same: dict[str, tuple[str, ...]] = {}
+    for plain, others in found["same"].items():
+        for other in others:
+            same[other] = tuple(plain.split())
+    return {"same": same, "dropped": frozenset(found["dropped"]["say"]), "small": dict(found["small_numbers"])}
+
+
+@lru_cache(maxsize=20000)
+def stem(word: str) -> str:
+    """`word` without a common ending: breathe, breathing, breathes are one."""
+    if len(word) > 3 and word.endswith("ies"):
+        word = word[:-3] + "y"
+    elif len(word) > 3 and word[-1] == "s" and word[-2] not in "sui":
+        word = word[:-1]
+    for ending, least in (("ing", 5), ("ed", 4)):
+        if word.endswith(ending) and not word.endswith("eed") and len(word) >= least and any(v in word[:-len(ending)] for v in "aeiouy"):
+            word = word[:-len(ending)]
+            break
+    if len(word) > 3 and word[-1] == "e":
+        word = word[:-1]
+    if len(word) > 3 and word[-1] == word[-2]:
+        word = word[:-1]
+    return word
+
+
+def fold(text: str, *, repair: bool = True) -> Said:
+    """The folded words of `text`; never fails."""
+    forms = _forms()
+    same, dropped = forms["same"], forms["dropped"]
+    raw: list[str] = []
+    for token in _TOKEN.findall(text.lower()):
+        if token[0] in ".!?;\n-":
+            raw.append(STOP)
+        elif token in same:                                                     # type: ignore[operator]
+            raw.extend(same[token])                                             # type: ignore[index]
+        elif token[0].isalpha():
+            word = _POSSESSIVE.sub("", token)
+            if repair and len(word) > 3:
+                word = repaired(word)
+            raw.extend(same.get(word, (word,)))                                 # type: ignore[attr-defined]
+        else:
+            raw.append(token.replace(",", ".") if token[0].isdigit() else token)
+    return _folded(_joined([w for w in raw if w not in dropped], forms["small"]))   # type: ignore[operator,arg-type]
+
+
+def _joined(raw: list[str], small: dict[str, int]) -> list[tuple[str, Decimal | None]]:
+    """Number words read as one number each: "thirty eight point five", "a hundred and two", "one oh one point four"."""
+    out: list[tuple[str, Decimal | None]] = []
+    at = 0
+    while at < len(raw):
+        word = raw[at]
+        if word[0].isdigit():
+            out.append((word, Decimal(word)))
+            at += 1
+        elif word in small or word == "hundred":
+            value, at = _spoken(raw, at, small)
+            out.append((str(value), value))
+        else:
+            out.append((word, None))
+            at += 1
+    return out
+
+
+def _spoken(raw: list[str], at: int, small: dict[str, int]) -> tuple[Decimal, int]:
+    total, last, digits = 0, 0, ""
+    while at < len(raw):
+        word, follows = raw[at], raw[at + 1] if at + 1 < len(raw) else ""
+        if word == "hundred":
+            total, last = (total or 1) * 100, 100
+        elif word == "oh" and total and follows in small and small[follows] < 10:
+            total, last = total * 100, 100
+        elif word in small and (not last or last >= 20 and small[word] < last and (last != 100 or total >= 100)):
+            total, last = total + small[word], small[word]
+        elif word == "and" and last == 100 and follows in small:
+            pass
+        elif word == "point" and last and follows in small:
+            digits, at = str(small[follows]), at + 2
+            break
+        else:
+            break
+        at += 1
+    return Decimal(f"{total}.{digits}" if digits else total), at
+
+
+def _folded(words: list[tuple[str, Decimal | None]]) -> Said:
+    sentence, kept, count = [], [], 0
+    for word, number in words:
+        if word == STOP:
+            count += 1
+            continue
+        kept.append((word, number))
+        sentence.append(count)
+    raws = tuple(word for word, _ in kept)
+    return Said(raws, tuple(w if n is not None else stem(w) for w, n in kept), tuple(n for _, n in kept), tuple(sentence))

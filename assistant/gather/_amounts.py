@@ -1,0 +1,88 @@
+"""Amounts of formula as several questions ask for them: an amount said, a feed, some feeds, the whole day, the log."""
+
+from __future__ import annotations
+
+from decimal import Decimal
+from typing import Any
+
+from assistant.gather._shared import check_entry
+from assistant.household.care_plan import Feed
+from assistant.night import feed_volume
+from assistant.slots import Ask, Slots, Used, Want, measure
+from rules.quantity import Quantity, qty
+
+WHOLE_DAY = (r"(?:the |a |whole |full |entire )day", r"daily", r"per day", r"in a day", r"each day", r"today", r"all (?:the |his |her |four |three |five |of the )?(?:\w+ )?feeds", r"in all", r"24 h(?:ours)?",
+             r"altogether", r"four feeds", r"three feeds", r"both feeds", r"day's", r"a day", r"\bday")
+VOLUME = Want("volume", ("given", "total", "left", "hung", "flush"))
+
+
+def day_volume(slots: Slots) -> Quantity | None:
+    """The plan's formula of one day; None where a feed's amount is not written."""
+    amounts = [feed_volume(f) for f in slots.night.feeds]
+    if not amounts or any(a is None for a in amounts):
+        return None
+    total = qty(0, "mL")
+    for amount in amounts:
+        total = (total + amount).to("mL")
+    return total
+
+
+def named(slots: Slots) -> tuple[Feed, ...]:
+    return slots.night.feeds_named(slots.said.heard.text)
+
+
+def counted(slots: Slots) -> Quantity | None:
+    """"Four cartons of 250", "3 and a half cartons": a number of containers times their size, said or the plan's."""
+    for spoken in slots.said.spoken:
+        reading = spoken.reading("count")
+        if reading is None or reading.unit not in ("container", "bag", "bottle"):
+            continue
+        size = next((measure("volume", r, slots.night) for s in slots.said.spoken if s is not spoken
+                     for r in [s.reading("volume", "number")] if r is not None and s.roles.get("container", 0) > 0.4), None)
+        plan = slots.night.plan
+        if size is None and plan is not None:
+            size = slots.fill("container", plan.formula.container, "care plan")
+        if size is None:
+            raise Ask("container")
+        slots.spoken["count"] = spoken
+        return (size * Decimal(reading.value)).to("mL")
+    return None
+
+
+def amount(slots: Slots, *, name: str = "volume", check: bool = True) -> Quantity:
+    """The amount asked about: said; a number of containers; the feeds named; else the whole day of the plan."""
+    said = slots.get(name)
+    if said is not None:
+        feeds = named(slots) or slots.night.feeds
+        if check and len(feeds) == 1:
+            check_entry(slots, name, said, feed_volume(feeds[0]))
+        return said
+    several = counted(slots)
+    if several is not None:
+        slots.used[name] = Used(several, "question")
+        return several
+    feeds = named(slots)
+    if feeds and not slots.said.has(*WHOLE_DAY[:4]):
+        total = qty(0, "mL")
+        for feed in feeds:
+            volume = feed_volume(feed)
+            if volume is None:
+                raise Ask("volume")
+            total = (total + volume).to("mL")
+        slots.fill(name, total, "care plan")
+        return total
+    whole = day_volume(slots)
+    if whole is None:
+        raise Ask("volume")
+    slots.fill(name, whole, "care plan")
+    return whole
+
+
+def said_count(slots: Slots, *units: str) -> Any:
+    """A number of things said, as a plain number; None where none was."""
+    for spoken in slots.said.spoken:
+        reading = spoken.reading("count")
+        if reading is not None and reading.unit in units:
+            slots.spoken[f"count_{reading.unit}_{spoken.amount.start}"] = spoken
+            return Decimal(reading.value)
+    return None

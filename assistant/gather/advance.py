@@ -1,0 +1,18 @@
+"""Which ordered step of an increase is on now, and what comes next."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from typing import Any
+
+from assistant.gather._shared import feed
+from assistant.night import feed_rate
+from assistant.slots import Slots
+from rules.outcome import CannotAnswer
+
+
+def gather(slots: Slots) -> Mapping[str, Any]:
+    plan, of = slots.night.plan, feed(slots)
+    if plan is None or not plan.steps:
+        raise CannotAnswer("not_taught", name="steps")
+    return {"steps": tuple((s.start, s.rate) for s in plan.steps), "now": slots.night.now, "rate": feed_rate(of) if of else None}

@@ -1,0 +1,42 @@
+"""What a change of the clocks does to a feed."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from datetime import timedelta
+from typing import Any
+
+from assistant.gather._shared import FINISH, OVER, RATE, START, feed, planned_start, start
+from assistant.night import feed_rate, feed_time
+from assistant.slots import Slots, Want
+from rules.clock import wall_shift
+
+
+def gather(slots: Slots) -> Mapping[str, Any]:
+    slots.assign(start=START, over=OVER, finish=FINISH, rate=RATE, volume=Want("volume", ("total",)))
+    of = feed(slots) or (slots.night.feeds[0] if slots.night.feeds else None)
+    begins = start(slots, when="nearest")
+    if begins is None and of is not None:
+        begins = slots.fill("start", planned_start(slots, of), "care plan")
+    begins = slots.need("start") if begins is None else begins
+    over = slots.get("over")
+    if over is None and of is not None:
+        over = slots.fill("over", feed_time(of), "care plan")
+    if over is None:
+        over = slots.need("over")
+    if not wall_shift(begins, begins + timedelta(hours=float(over.m_as("h")))).magnitude:
+        found = _change_near(slots)             # the run misses the change: what it does from the day before to the day after
+        if found is not None:
+            return {"start": found[0], "finish": found[1]}
+    return {"start": begins, "over": over, "rate": slots.get("rate") or (feed_rate(of) if of else None)}
+
+
+def _change_near(slots: Slots) -> tuple[Any, Any] | None:
+    """The instants around a change of the clocks within two days, where the feed itself does not span it."""
+    now = slots.night.now
+    noon = now.replace(hour=12, minute=0, second=0, microsecond=0)
+    for days in (0, -1, 1, -2):
+        one, other = noon + timedelta(days=days), noon + timedelta(days=days + 1)
+        if one.utcoffset() != other.utcoffset():
+            return one, other
+    return None

@@ -1,0 +1,98 @@
+"""An amount in another unit."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Mapping
+from typing import Any
+
+from assistant.slots import Ask, Slots, Used
+from rules.quantity import qty
+
+UNITS = (
+    (r"fl(?:uid)?\.? ?(?:oz|ounces?)|(?:oz|ounces?)", "floz_us"), (r"m(?:l|ls|il|ils|illilit\w+)|ccs?", "mL"), (r"lit(?:re|er)s?|l", "L"), (r"cups?", "cup"), (r"teaspoons?|tsps?", "tsp"),
+    (r"tablespoons?|tbsps?", "tbsp"), (r"pints?", "pint"), (r"kilos?|kgs?|kilograms?|kilogrammes?", "kg"), (r"pounds?|lbs?", "lb"), (r"stones?", "stone"), (r"grams?|g|grammes?", "g"),
+    (r"mg|milligrams?", "mg"), (r"celsius|centigrade|c|degrees c", "degC"), (r"fahrenheit|f|degrees f", "degF"), (r"french|fr", "Fr"), (r"millimet\w+|mms?", "mm"), (r"centimet\w+|cms?", "cm"), (r"inch(?:es)?", "in"),
+    (r"k?cal(?:orie)?s?|kilocalories?", "kcal"), (r"kj|kilojoules?", "kJ"), (r"minutes?|mins?", "min"), (r"hours?|hrs?", "h"), (r"ml an hour|ml per hour", "mL/h"),
+)
+KINDS = {"volume": ("mL", "L", "floz_us", "cup", "tsp", "tbsp", "pint"), "mass": ("kg", "lb", "stone", "g", "mg", "oz"), "temperature": ("degC", "degF"), "french": ("mm", "cm", "in", "Fr"), "length": ("cm", "mm", "in", "Fr"),
+         "energy": ("kcal", "kJ"), "density": ("kcal/mL", "kcal/floz_us"), "rate": ("mL/h", "floz_us/h"), "time": ("min", "h")}
+USUAL = {"volume": {"mL": "floz_us", "L": "mL"}, "mass": {"kg": "lb", "g": "oz"}, "temperature": {"degC": "degF"}, "french": {"Fr": "mm"}, "length": {"cm": "in", "mm": "Fr"}, "energy": {"kcal": "kJ"}, "rate": {"mL/h": "floz_us/h"},
+         "density": {"kcal/mL": "kcal/floz_us"}, "time": {"h": "min"}}
+
+
+def gather(slots: Slots) -> Mapping[str, Any]:
+    found = next(((s, r) for s in slots.said.spoken for r in [s.reading(*KINDS)] if r is not None), None)
+    if found is None:
+        found = next(((s, r) for s in slots.said.spoken for r in [s.reading("number")] if r is not None), None)
+    kept, to = slots.carried.get("amount"), slots.carried.get("to")
+    if found is None:
+        amount = slots.get("amount") or slots.get("volume")
+        if amount is None:
+            raise Ask("value")
+    else:
+        spoken, reading = found
+        slots.spoken["amount"] = spoken
+        if reading.kind == "number":
+            amount = qty(reading.value, _from_unit(slots, kept))
+        elif reading.unit == "deg":
+            amount = qty(reading.value, "degF" if reading.value > 60 else "degC")
+        else:
+            amount = qty(reading.value, reading.unit)
+        slots.used["amount"] = Used(amount, "question", spoken.amount.text)
+    target = _to_unit(slots, amount, found[0].amount if found else None)
+    if target is None and to is not None and kept is not None and kept.value.dimensionality == amount.dimensionality and kept.value.units == amount.units:
+        target = to.value
+    if target is None:
+        target = _other(amount)
+    if target is None:
+        raise Ask("unit")
+    slots.used["to"] = Used(target, "question")
+    return {"amount": amount, "to": target}
+
+
+def _named(text: str) -> list[tuple[int, str]]:
+    return sorted((m.start(), unit) for pattern, unit in UNITS for m in re.finditer(rf"(?<![\w']){pattern}(?![\w'])", text.lower()))
+
+
+def _to_unit(slots: Slots, amount: Any, said: Any) -> str | None:
+    """The unit asked for: one that is named apart from the amount's own words, of the same kind."""
+    from rules.quantity import unit_of
+
+    tokens = slots.said.heard.tokens
+    rest = " ".join(t for i, t in enumerate(tokens) if said is None or not said.start <= i < said.end)
+    own = unit_of(amount)
+    kind = next((k for k, units in KINDS.items() if own in units), None)
+    for _, unit in _named(rest):
+        if kind == "mass" and unit == "floz_us":
+            unit = "oz"
+        if kind == "rate":
+            unit = {"mL": "mL/h", "floz_us": "floz_us/h", "mL/h": "mL/h"}.get(unit, unit)
+        if kind == "density":
+            unit = {"mL": "kcal/mL", "floz_us": "kcal/floz_us"}.get(unit, unit)
+        if kind and unit in KINDS[kind] and unit != own:
+            return unit
+    return None
+
+
+def _from_unit(slots: Slots, kept: Any) -> str:
+    """The unit of a number said bare: the last conversion's, or the counterpart of the unit asked for."""
+    named = [u for _, u in _named(slots.said.heard.text)]
+    if kept is not None and not named:
+        from rules.quantity import unit_of
+        return unit_of(kept.value)
+    if not named:
+        raise Ask("unit")
+    return {"floz_us": "mL", "L": "mL", "mL": "floz_us", "kg": "lb", "lb": "kg", "degC": "degF", "degF": "degC", "cup": "mL", "mm": "Fr", "Fr": "mm", "stone": "kg", "kcal": "kJ", "kJ": "kcal", "tsp": "mL", "tbsp": "mL", "pint": "mL",
+            "in": "cm", "cm": "in", "g": "oz", "min": "h", "h": "min", "mg": "g", "mL/h": "mL/h"}[named[-1]]
+
+
+def _other(amount: Any) -> str | None:
+    from rules.quantity import unit_of
+
+    own = unit_of(amount)
+    kind = next((k for k, units in KINDS.items() if own in units), None)
+    if kind is None:
+        return None
+    base = {"volume": "mL", "mass": "kg", "temperature": "degC", "french": "mm", "length": "cm", "energy": "kcal", "rate": "mL/h", "density": "kcal/mL", "time": "h"}[kind]
+    return base if own != base else USUAL[kind].get(own)

@@ -1,0 +1,79 @@
+"""Drops a minute for a drip, or the rate that counted drops amount to."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from typing import Any
+
+from assistant.gather._shared import OVER, RATE, check_entry, feed, ordered_rate, volume_of
+from assistant.night import feed_time
+from assistant.slots import Ask, Slots, Used, Want
+from rules.quantity import qty
+
+PER_ML = (r"per ml", r"per mil", r"a ml", r"to the ml", r"/ ?ml", r"drop factor", r"gtt")
+
+
+def gather(slots: Slots) -> Mapping[str, Any]:
+    slots.assign(drop_factor=Want("drop_factor", (), bare=False), counted=Want("drops", (), bare=False), rate=RATE, volume=Want("volume", ("total", "left", "hung"), shy=0.1), over=OVER)
+    plan, of = slots.night.plan, feed(slots)
+    factor = slots.get("drop_factor") or _bare_factor(slots)
+    if factor is None and plan is not None:
+        factor = slots.fill("drop_factor", plan.equipment.drop_factor, "care plan")
+    factor = slots.need("drop_factor") if factor is None else factor
+    rate, volume, over = slots.get("rate"), slots.get("volume"), slots.get("over")
+    counted = slots.spoken.get("counted")
+    if counted is not None and rate is not None and slots.used["counted"].value.magnitude == 1:
+        counted = None                          # "one drop every how many seconds": nothing was counted
+    if counted is not None:
+        return {"drop_factor": factor, **_counted(slots, over)}
+    if volume is not None:
+        check_entry(slots, "volume", volume, volume_of(slots, of))
+    if rate is not None:
+        check_entry(slots, "rate", rate, ordered_rate(slots))
+        return {"drop_factor": factor, "rate": rate}
+    if volume is not None and over is not None:
+        return {"drop_factor": factor, "volume": volume, "over": over}
+    if volume is None and of is None:
+        dripping = [f for f in slots.night.feeds if f.method == "gravity"]
+        of = dripping[0] if len(dripping) == 1 else None
+    if over is not None and of is not None:
+        return {"drop_factor": factor, "volume": slots.fill("volume", volume_of(slots, of), "care plan"), "over": over}
+    if volume is not None and of is not None and of.method != "pump":
+        return {"drop_factor": factor, "volume": volume, "over": slots.fill("over", feed_time(of), "care plan")}
+    ordered = ordered_rate(slots) if of is None else None
+    if of is not None:
+        from assistant.night import feed_rate
+        ordered = feed_rate(of)
+    if volume is None and ordered is not None:
+        return {"drop_factor": factor, "rate": slots.fill("rate", ordered, "care plan")}
+    raise Ask("over" if volume is not None else "rate")
+
+
+def _bare_factor(slots: Slots) -> Any:
+    """"20 per ml", "drop factor 15": a number that only the words beside it make a drop factor."""
+    for spoken in slots.said.spoken:
+        reading = spoken.reading("number")
+        if reading is not None and (spoken.before.endswith(("drop factor", "factor", "drop factor is", "factor of")) or spoken.after.startswith(("per ml", "per mil", "to the ml", "to a ml", "a ml", "drops per"))):
+            value = qty(reading.value, "drop/mL")
+            slots.used["drop_factor"] = Used(value, "question", spoken.amount.text)
+            slots.spoken["drop_factor"] = spoken
+            for name in ("rate", "volume"):
+                if slots.spoken.get(name) is spoken:
+                    slots.used.pop(name)
+                    slots.spoken.pop(name)
+            return value
+    return None
+
+
+def _counted(slots: Slots, over: Any) -> dict[str, Any]:
+    """"20 drops in 20 seconds", "40 drops a minute"."""
+    drops = slots.used["counted"].value
+    unit = str(drops.units)
+    slots.used.pop("rate", None)
+    if "/" in unit or "min" in unit:
+        per_minute = drops.m_as("drop/min")
+        slots.used["counted"] = Used(qty(per_minute, "drop/min"), "question", slots.spoken["counted"].amount.text)
+        return {"counted": qty(per_minute, "drop"), "counted_over": qty(60, "s")}
+    if over is None:
+        raise Ask("over")
+    return {"counted": drops, "counted_over": over.to("s")}

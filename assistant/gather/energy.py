@@ -1,0 +1,24 @@
+"""Energy in an amount of formula."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from typing import Any
+
+from assistant.gather._amounts import VOLUME, amount, said_count
+from assistant.slots import Slots, Used, Want
+from rules.quantity import qty
+
+
+def gather(slots: Slots) -> Mapping[str, Any]:
+    slots.assign(volume=VOLUME, density=Want("density", (), bare=False), each=Want("energy", ("container", "total"), bare=False))
+    plan, each = slots.night.plan, slots.get("each")
+    density = slots.get("density")
+    if density is None and each is not None:
+        count = said_count(slots, "container", "bottle", "bag", "feed", "meal")
+        if count is not None:           # "three at 355 kcal each": the label's energy of one, not the plan's formula
+            slots.used["count"] = Used(count, "question")
+            return {"pieces": qty(count, "1"), "each": each}
+    if density is None and plan is not None:
+        density = slots.fill("energy_density", plan.formula.energy, "care plan")
+    return {"volume": amount(slots), "density": slots.need("energy_density") if density is None else density}

@@ -1,0 +1,48 @@
+"""How much water a flush is, and when the next one is due."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from typing import Any
+
+from assistant.gather._shared import check_entry, now, planned_start
+from assistant.night import feed_time
+from assistant.slots import Ask, Slots, Used, Want
+from rules.clock import later
+
+
+def gather(slots: Slots) -> Mapping[str, Any]:
+    slots.assign(last=Want("clock", ("last_done", "start", "opened")), flush=Want("volume", ("flush", "total")), every=Want("time", ("every",), bare=False))
+    night, plan, state = slots.night, slots.night.plan, slots.night.state
+    flush = slots.get("flush")
+    if plan is not None and plan.flushes.volume is not None:
+        if flush is not None:
+            check_entry(slots, "flush", flush, plan.flushes.volume)
+        slots.used["flush"] = Used(plan.flushes.volume, "care plan")
+        flush = plan.flushes.volume
+    if flush is None:
+        raise Ask("flush")
+    last = slots.instant("last", "past")
+    if last is None and state is not None and state.last_flush is not None:
+        last = slots.fill("last", state.last_flush, "feed log")
+    every = slots.get("every")
+    if every is None and plan is not None:
+        every = slots.fill("every", plan.flushes.every, "care plan")
+    when = plan.flushes.when if plan else frozenset()
+    started, finish = (state.started, state.ends_at) if state is not None and state.running else (None, None)
+    nexts = [s for s in (planned_start(slots, f) for f in night.feeds) if s is not None and s > night.now]
+    if started is None and plan is not None and last is not None and every is not None:
+        started, finish = _by_the_plan(slots)
+    if last is not None and every is not None and slots.has("every") and slots.used["every"].origin == "question":
+        started, finish = last, later(last, every * 3)
+    return {"volume": flush, "every": every, "last": last, "feed_started": started, "feed_finish": finish, "next_feed": min(nexts) if nexts else None,
+            "before_feed": "before_feed" in when, "after_feed": "after_feed" in when, "now": now(slots)}
+
+
+def _by_the_plan(slots: Slots) -> tuple[Any, Any]:
+    """The feed that is on by the plan's clock, where the log holds none."""
+    for feed in slots.night.feeds:
+        length, begins = feed_time(feed), planned_start(slots, feed)
+        if length is not None and begins is not None and begins <= slots.night.now < later(begins, length):
+            return begins, later(begins, length)
+    return None, None

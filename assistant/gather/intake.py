@@ -1,0 +1,43 @@
+"""What went in, against what was planned."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from datetime import timedelta
+from typing import Any
+
+from assistant.day_log import feeds_since
+from assistant.gather._amounts import counted, day_volume, named
+from assistant.gather._shared import now
+from assistant.night import feed_volume
+from assistant.slots import Ask, Slots, Used, Want
+from rules.quantity import qty
+
+
+def gather(slots: Slots) -> Mapping[str, Any]:
+    slots.assign(given=Want("volume", ("given", "left")), planned=Want("volume", ("total",), shy=0.2))
+    plan = slots.night.plan
+    feeds = named(slots)
+    planned = slots.get("planned")
+    if planned is None:
+        one = feeds[0] if len(feeds) == 1 and slots.has("given") else None
+        planned = slots.fill("planned", feed_volume(one) if one else day_volume(slots), "care plan")
+    slots.defers = slots.said.has(r"skip\w*", r"leave out", r"drop the", r"miss out")
+    given = slots.get("given")
+    if given is None:
+        several = counted(slots)
+        if several is not None:
+            given = slots.fill("given", several, "question")
+    if given is not None:
+        amounts = [given]
+    else:
+        since = now(slots).replace(hour=0, minute=0, second=0, microsecond=0)
+        states = feeds_since(slots.night, since) or feeds_since(slots.night, now(slots) - timedelta(hours=24))
+        if not states or any(s.given is None for s in states):
+            raise Ask("volume")
+        amounts = [s.given for s in states]
+        total = qty(0, "mL")
+        for one_amount in amounts:
+            total = (total + one_amount).to("mL")
+        slots.used["given"] = Used(total, "feed log")
+    return {"given": amounts, "planned": planned, "density": plan.formula.energy if plan else None}

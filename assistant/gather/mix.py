@@ -1,0 +1,25 @@
+"""The plan's powder recipe, scaled. Never another recipe."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from typing import Any
+
+from assistant.gather._amounts import said_count
+from assistant.slots import Ask, Slots, Want
+from rules.quantity import qty
+
+
+def gather(slots: Slots) -> Mapping[str, Any]:
+    plan = slots.night.plan
+    recipe = plan.formula.recipe if plan else None
+    if recipe is None or recipe.powder is None or recipe.water is None or recipe.makes is None:
+        raise Ask("recipe")
+    slots.assign(powder=Want("mass", (), bare=False), water=Want("volume", ("flush",), bare=False), makes=Want("volume", ("total", "hung", "left", "given")))
+    scoops = said_count(slots, "scoop")
+    for name in ("powder", "water", "makes", "scoop"):
+        slots.fill(f"recipe_{name}", getattr(recipe, name), "care plan")
+    wanted = {n: slots.get(n) for n in ("makes", "powder", "water")}
+    first = next((n for n in ("makes", "powder", "water") if wanted[n] is not None), None)
+    made = {first: wanted[first]} if first else {"scoops": qty(scoops, "1")} if scoops is not None else {}
+    return {"recipe_powder": recipe.powder, "recipe_water": recipe.water, "recipe_makes": recipe.makes, "recipe_scoop": recipe.scoop, **made}

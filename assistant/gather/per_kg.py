@@ -1,0 +1,21 @@
+"""A day's formula and its energy for each kilogram. Shown, never judged."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from typing import Any
+
+from assistant.gather._amounts import amount
+from assistant.slots import Slots, Want
+
+
+def gather(slots: Slots) -> Mapping[str, Any]:
+    slots.assign(weight=Want("mass", ("weight",)), volume=Want("volume", ("total", "given"), shy=0.2))
+    plan = slots.night.plan
+    weight = slots.get("weight")
+    if weight is None and plan is not None:
+        weight = slots.fill("weight", plan.person.weight, "care plan")
+    weight = slots.need("weight") if weight is None else weight
+    if plan is not None:
+        slots.fill("energy_density", plan.formula.energy, "care plan")
+    return {"volume": amount(slots), "weight": weight.to("kg"), "density": slots.get("energy_density")}

@@ -1,0 +1,18 @@
+"""Protein in an amount of formula."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from typing import Any
+
+from assistant.gather._amounts import VOLUME, amount
+from assistant.slots import Slots
+
+
+def gather(slots: Slots) -> Mapping[str, Any]:
+    slots.assign(volume=VOLUME)
+    plan = slots.night.plan
+    volume = amount(slots)
+    if plan is not None:
+        slots.fill("protein_density", plan.formula.protein, "care plan")
+    return {"volume": volume, "content": slots.need("protein_density")}

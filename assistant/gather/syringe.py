@@ -1,0 +1,38 @@
+"""How many syringes a feed is, how much in each, and the plan's time."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from typing import Any
+
+from assistant.gather._shared import check_entry, feed, volume_of
+from assistant.night import feed_time
+from assistant.slots import Ask, Slots, Want
+
+
+def gather(slots: Slots) -> Mapping[str, Any]:
+    slots.assign(syringe=Want("volume", ("syringe",)), volume=Want("volume", ("left", "total", "given", "hung")))
+    plan, of = slots.night.plan, feed(slots)
+    volume = slots.get("volume")
+    size = slots.get("syringe")
+    if size is not None and size.m_as("mL") > 100:            # nobody feeds from a syringe of a litre: it is the feed
+        if volume is None:
+            slots.used["volume"], slots.spoken["volume"] = slots.used["syringe"], slots.spoken["syringe"]
+            volume = size
+        slots.used.pop("syringe", None)
+        slots.spoken.pop("syringe", None)
+        size = None
+    if volume is not None:
+        check_entry(slots, "volume", volume, volume_of(slots, of))
+    else:
+        volume = slots.fill("volume", volume_of(slots, of), "care plan")
+    if volume is None:
+        raise Ask("which_feed" if len(slots.night.feeds) > 1 else "volume", names=[f.name for f in slots.night.feeds])
+    if size is None and plan is not None:
+        size = slots.fill("syringe", plan.equipment.syringe, "care plan")
+    size = slots.need("syringe") if size is None else size
+    said_whole = "volume" in slots.used and slots.used["volume"].origin == "question"
+    over = feed_time(of) if of is not None and of.method != "pump" and not (said_whole and volume != volume_of(slots, of)) else None
+    if over is not None:
+        slots.fill("over", over, "care plan")
+    return {"volume": volume, "syringe": size, "over": over}

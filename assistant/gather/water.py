@@ -1,0 +1,78 @@
+"""All the water of a day: the formula's own and every flush, against the goal."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from decimal import Decimal
+from typing import Any
+
+from assistant.gather._amounts import amount, day_volume
+from assistant.gather._shared import check_entry
+from assistant.night import feed_time
+from assistant.slots import Slots, Used, Want
+from rules.quantity import qty
+
+NO_FLUSHES = (r"ignoring (?:the )?flush\w*", r"without (?:the )?flush\w*", r"not counting (?:the )?flush\w*", r"(?:just|only) the (?:formula|feed)", r"before flush\w*", r"no flush\w*", r"leav\w+ out (?:the )?flush\w*")
+
+
+def gather(slots: Slots) -> Mapping[str, Any]:
+    plan = slots.night.plan
+    slots.assign(volume=Want("volume", ("given", "total", "left"), shy=0.1, planned=day_volume(slots)),
+                 flush=Want("volume", ("flush",), planned=plan.flushes.volume if plan else None), share=Want("percent", (), bare=False),
+                 goal=Want("volume", ("total", "finish"), shy=0.4, planned=plan.water_goal if plan else None))
+    flushes = _count(slots)
+    flush = slots.get("flush")
+    water_said = flush is not None and flushes is None and not slots.said.has("each", "every", "a flush", "per flush")
+    if flush is not None and not water_said and plan is not None:
+        check_entry(slots, "flush", flush, plan.flushes.volume)
+    made: dict[str, Any] = {"volume": amount(slots, check=False)}
+    made.update(_share(slots))
+    if slots.said.has(*NO_FLUSHES):
+        made["flush"] = None
+    elif water_said:                            # "500 mL of water flushed": all of it, said as one amount
+        made.update(extra=flush)
+        slots.used["water"] = slots.used.pop("flush")
+    elif flushes is not None:
+        each = flush if flush is not None else slots.fill("flush", plan.flushes.volume if plan else None, "care plan")
+        each = slots.need("flush") if each is None else each
+        made.update(extra=(each * flushes).to("mL"))
+        slots.used["flushes"] = Used(flushes, "question")
+    else:
+        made.update(_planned(slots))
+    goal = slots.get("goal")
+    if goal is None and plan is not None:
+        goal = slots.fill("goal", plan.water_goal, "care plan")
+    return {**made, "goal": goal}
+
+
+def _count(slots: Slots) -> Decimal | None:
+    """How many flushes: "7 flushes", "eleven forty mil flushes", "6 x a day"."""
+    for spoken in slots.said.spoken:
+        reading = spoken.reading("count")
+        if reading is not None and reading.unit in ("flush", "time", "times", ""):
+            slots.spoken["flushes"] = spoken
+            return Decimal(reading.value)
+    return None
+
+
+def _share(slots: Slots) -> dict[str, Any]:
+    plan, said = slots.night.plan, slots.get("share")
+    if said is not None:
+        return {"free_water": said}
+    if plan is not None and plan.formula.free_water is not None:
+        return {"free_water": slots.fill("free_water", qty(plan.formula.free_water * 100, "%"), "care plan")}
+    if plan is not None:
+        return {"density": slots.fill("energy_density", plan.formula.energy, "care plan")}
+    return {"density": slots.need("energy_density")}
+
+
+def _planned(slots: Slots) -> dict[str, Any]:
+    """Every flush that the plan orders in a day."""
+    plan = slots.night.plan
+    if plan is None or plan.flushes.volume is None:
+        return {"flush": slots.get("flush")}
+    when, running = plan.flushes.when, [feed_time(f) for f in plan.feeds]
+    said = slots.get("flush")
+    return {"flush": said if said is not None else slots.fill("flush", plan.flushes.volume, "care plan"), "before_feed": "before_feed" in when, "after_feed": "after_feed" in when,
+            "feeds": len(plan.feeds), "medicines": (plan.flushes.medicines_a_day or 0) if "after_medicine" in when else 0,
+            "every": plan.flushes.every, "running": [r for r in running if r is not None] if plan.flushes.every is not None else []}

@@ -1,0 +1,78 @@
+"""Do the numbers that were said fit a question? A light hand on the ranking: it moves near ties, never a clear lead."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+from assistant.message import Heard
+from assistant.said import Said
+from assistant.understand import Candidate
+
+STRONG, GOOD, POOR, BAD = 2.2, 1.5, 0.6, 0.3
+CLOCKS = ("clock", "clocks", "daylight", "dst", "spring", "skip", "autumn")
+
+
+def weigh(ranked: tuple[Candidate, ...], said: Said) -> tuple[Candidate, ...]:
+    """The ranking with each sum weighed by the kinds of number beside it; shares still add up to one."""
+    kinds = _kinds(said)
+    if not kinds:
+        return ranked
+    moved = [replace(c, p=c.p * _fit(c.intent, kinds)) if c.card is None else c for c in ranked[:12]]
+    rest = sum(c.p for c in ranked[12:])
+    total = sum(c.p for c in moved) + rest
+    return tuple(sorted((replace(c, p=c.p / total) for c in moved), key=lambda c: -c.p)) + ranked[12:]
+
+
+def _kinds(said: Said) -> set[str]:
+    found = set()
+    for spoken in said.spoken:
+        if spoken.roles.get("noise", 0.0) > 0.9:
+            continue
+        reading, roles = spoken.amount.readings[0], spoken.roles
+        kind = reading.kind
+        if kind == "number":
+            kind = "rate" if roles.get("rate", 0) >= max(0.7, roles.get("left", 0)) else "volume" if reading.value >= 100 else "number"
+        if kind == "clock":
+            kind = max(("start", "finish", "clock_now", "opened", "last_done"), key=lambda r: roles.get(r, 0.0))
+            kind = kind if roles.get(kind, 0) > 0.3 else "clock"
+        if kind == "time":
+            kind = "off" if roles.get("off", 0) > roles.get("over", 0) else "time"
+        found.add(kind)
+    return found
+
+
+def _fit(intent: str, kinds: set[str]) -> float:
+    """How well the kinds of number said suit a question."""
+    rate, volume, time = "rate" in kinds, "volume" in kinds, "time" in kinds
+    if intent == "rate_needed":
+        return BAD if rate else STRONG if volume and (time or "finish" in kinds) else 1.0
+    if intent == "bag_duration":
+        return STRONG if rate and volume else GOOD if volume or rate else POOR if time and not volume else 1.0
+    if intent == "finish_at":
+        return STRONG if "start" in kinds and "finish" not in kinds else GOOD if rate and volume else 1.0
+    if intent == "start_by":
+        return GOOD if "finish" in kinds and "start" not in kinds else BAD if "start" in kinds and "finish" not in kinds else 1.0
+    if intent == "change_rate":
+        return GOOD if rate and not (volume and time) else 1.0
+    if intent == "catch_up":
+        return GOOD if "off" in kinds or time and not rate else POOR if rate and volume else 1.0
+    if intent == "delivered":
+        return GOOD if rate and (time or "start" in kinds) else 1.0
+    if intent == "pour":
+        return GOOD if rate and time else 1.0
+    if intent == "clock_change":
+        return BAD if rate or volume or "opened" in kinds else POOR
+    if intent == "drops":
+        return STRONG if kinds & {"drops", "drop_factor"} else POOR
+    if intent in ("supply", "containers"):
+        return GOOD if "count" in kinds else POOR if rate and volume else 1.0
+    if intent == "convert":
+        return POOR if rate and (time or volume) else 1.0
+    if intent == "syringe":
+        return POOR if rate or time else 1.0
+    return 1.0
+
+
+def about_the_clocks(heard: Heard) -> bool:
+    """Is the change of the clocks mentioned? Every answer counts real hours, so it is often only a remark."""
+    return any(t in CLOCKS for t in heard.tokens)

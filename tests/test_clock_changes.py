@@ -1,0 +1,101 @@
+"""Clock times are real elapsed time. python-dateutil's own zone arithmetic is the second opinion."""
+
+from __future__ import annotations
+
+from datetime import UTC, date, datetime, time, timedelta
+from decimal import Decimal
+from zoneinfo import ZoneInfo
+
+import pytest
+from dateutil import tz
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from rules.calculators.clock_change import clock_change
+from rules.calculators.finish_at import finish_at
+from rules.calculators.start_by import start_by
+from rules.clock import aware, before, between, change_between, earlier, instants, later, midnight, wall_shift
+from rules.quantity import number, qty
+
+ZONES = ["America/New_York", "America/Chicago", "Europe/London", "Australia/Sydney", "Australia/Lord_Howe",
+         "Pacific/Auckland", "Africa/Cairo", "America/Havana", "America/St_Johns", "Asia/Kolkata", "America/Phoenix"]
+starts = st.datetimes(datetime(2024, 1, 1), datetime(2031, 12, 31))
+minutes = st.integers(0, 60 * 48)
+
+
+def by_dateutil(start: datetime, zone: str, run: int) -> datetime:
+    """The wall clock after `run` minutes, worked out by dateutil alone."""
+    there = start.astimezone(UTC).replace(tzinfo=tz.UTC).astimezone(tz.gettz(zone))
+    utc = there.astimezone(tz.UTC) + timedelta(minutes=run)
+    return utc.astimezone(tz.gettz(zone))
+
+
+@settings(max_examples=300, deadline=None)
+@given(starts, st.sampled_from(ZONES), minutes, st.booleans())
+def test_the_finish_agrees_with_dateutil(naive: datetime, zone: str, run: int, second: bool) -> None:
+    start = naive.replace(tzinfo=ZoneInfo(zone), fold=int(second))
+    start = start.astimezone(UTC).astimezone(ZoneInfo(zone))            # a time in a gap is moved to a real one
+    finish = later(start, qty(run, "min"))
+    other = by_dateutil(start, zone, run)
+    assert finish.replace(tzinfo=None, fold=0) == other.replace(tzinfo=None, fold=0)
+    assert finish.utcoffset() == other.utcoffset()
+    assert earlier(finish, qty(run, "min")) == start
+    assert number(between(start, finish), "min") == pytest.approx(Decimal(run), abs=Decimal("1e-20"))
+    assert wall_shift(start, finish).to("min").magnitude == (
+        finish.utcoffset() - start.utcoffset()) / timedelta(minutes=1)  # type: ignore[operator]
+
+
+def test_the_wall_clock_alone_would_be_an_hour_wrong() -> None:
+    start = datetime(2026, 3, 7, 21, tzinfo=ZoneInfo("America/New_York"))
+    assert finish_at(start=start, over=qty(11, "h")).figures["finish_at"].value == start + timedelta(hours=12)
+    assert (start + timedelta(hours=11)).hour == 8, "this is what adding to the wall clock gives"
+
+
+def test_the_change_itself_is_found() -> None:
+    zone = ZoneInfo("America/Chicago")
+    start, finish = datetime(2026, 10, 31, 21, tzinfo=zone), datetime(2026, 11, 1, 7, tzinfo=zone)
+    changed = change_between(start, finish)
+    assert changed is not None and changed.isoformat() == "2026-11-01T01:00:00-06:00"
+    assert change_between(start, datetime(2026, 10, 31, 23, tzinfo=zone)) is None
+    outcome = clock_change(start=start, finish=finish)
+    assert outcome.remarks == ("clocks_back",) and outcome.facts["real"] == qty(11, "h")
+
+
+def test_a_time_in_the_gap_does_not_exist_and_a_repeated_one_exists_twice() -> None:
+    zone = ZoneInfo("America/New_York")
+    assert instants(date(2026, 3, 8), time(2, 30), zone) == ()
+    twice = instants(date(2026, 11, 1), time(1, 30), zone)
+    assert [at.isoformat() for at in twice] == ["2026-11-01T01:30:00-04:00", "2026-11-01T01:30:00-05:00"]
+    assert len(instants(date(2026, 11, 2), time(1, 30), zone)) == 1
+    assert len(instants(date(2026, 11, 1), time(1, 30), ZoneInfo("America/Phoenix"))) == 1
+
+
+def test_rfc_5545_takes_the_first_of_a_repeated_time() -> None:
+    first = instants(date(2007, 11, 4), time(1, 30), ZoneInfo("America/New_York"))[0]
+    assert first.isoformat() == "2007-11-04T01:30:00-04:00"
+
+
+def test_the_second_reading_of_a_repeated_time_is_later() -> None:
+    first, second = instants(date(2026, 11, 1), time(1, 30), ZoneInfo("America/New_York"))
+    assert before(first, second) and not before(second, first)
+    assert between(first, second) == qty(1, "h")
+    assert later(first, qty(1, "h")).isoformat() == second.isoformat()
+
+
+def test_a_start_before_the_change_is_found_from_the_finish() -> None:
+    finish = datetime(2026, 3, 8, 9, tzinfo=ZoneInfo("America/New_York"))
+    outcome = start_by(finish=finish, over=qty(11, "h"))
+    assert outcome.figures["start_at"].value.isoformat() == "2026-03-07T21:00:00-05:00"
+    assert outcome.remarks == ("clocks_change",) and outcome.facts["shift"] == qty(1, "h")
+
+
+def test_a_clock_time_without_a_zone_is_our_own_fault() -> None:
+    with pytest.raises(ValueError, match="names no zone"):
+        aware(datetime(2026, 3, 8, 9))
+    with pytest.raises(ValueError, match="names no zone"):
+        later(datetime(2026, 3, 8, 9), qty(1, "h"))
+
+
+def test_the_day_starts_at_midnight_of_its_own_zone() -> None:
+    at = datetime(2026, 11, 1, 1, 30, fold=1, tzinfo=ZoneInfo("America/New_York"))
+    assert midnight(at).isoformat() == "2026-11-01T00:00:00-04:00"
