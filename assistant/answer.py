@@ -49,16 +49,28 @@ def _answer(message: Message, night: Night, tracker: Tracker) -> Reply:
     for part in _parts(text, alarms, talk, night):
         heard = hear(part)                                              # 4 amounts and times
         question = _alarmed(alarms) if alarms else decide(part, heard, talk)    # 5 which question
+        night = replace(night, talked_of=_feed_meant(part, night, talk))
         result = actions.act(question, said(heard), night, talk, alarms, tracker)   # 5 slots, 6 action, 7 caution, 8 word
         records.append(result.record)
         events.extend(result.events)
-        talk = replace(result.talk, text=part, at=night.now)
+        talk = replace(result.talk, text=part, at=night.now, feed=night.talked_of)
+        talk = talk if question.name in ("repeat", "slower") else replace(talk, last=result.record)
     return _reply(message, night, tracker, talk, records, events)
 
 
 def _parts(text: str, alarms: tuple[Alarm, ...], talk: dialogue.Talk, night: Night) -> tuple[str, ...]:
     """Several asks in one message are answered one by one, in order; a danger takes the whole message."""
-    return (text,) if alarms else parts(text)
+    found = () if alarms else parts(text)
+    asked = [decide(p, hear(p), dialogue.Talk()) for p in found]
+    if len(found) < 2 or any(q.name in ("unclear", "out_of_scope") for q in asked) or len({q.name for q in asked}) == 1:
+        return (text,)
+    return found
+
+
+def _feed_meant(part: str, night: Night, talk: dialogue.Talk) -> str | None:
+    """The feed the conversation is about: the one named now, else the one named before."""
+    named = night.feeds_named(part.lower())
+    return named[0].name if len(named) == 1 else talk.feed
 
 
 def _alarmed(alarms: tuple[Alarm, ...]) -> Question:

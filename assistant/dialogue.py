@@ -29,7 +29,9 @@ class Talk:
     code: str | None = None                         # and the wording it was asked with
     choices: tuple[dict[str, Any], ...] = ()
     last_slot: str | None = None                    # the slot filled or changed last: "no, 65" means it
-    answer: dict[str, Any] | None = None            # the last answer's record, for "why" and "again"
+    answer: dict[str, Any] | None = None            # the last answer's record, for "why"
+    last: dict[str, Any] | None = None              # the last reply of any kind, for "again"
+    feed: str | None = None                         # the feed that was named last
     text: str = ""                                  # the message that asked it
     earlier: tuple[tuple[str, dict[str, Used]], ...] = ()
     guide: dict[str, Any] | None = None             # the walk-through that is on
@@ -56,7 +58,7 @@ def to_plain(talk: Talk) -> dict[str, Any]:
     """The conversation as JSON."""
     return {
         "question": talk.question, "slots": _slots_to_plain(talk.slots), "asks": talk.asks, "code": talk.code,
-        "choices": list(talk.choices), "last_slot": talk.last_slot, "answer": talk.answer, "text": talk.text,
+        "choices": list(talk.choices), "last_slot": talk.last_slot, "answer": talk.answer, "last": talk.last, "feed": talk.feed, "text": talk.text,
         "earlier": [[q, _slots_to_plain(s)] for q, s in talk.earlier], "guide": talk.guide,
         "at": talk.at.isoformat() if talk.at else None,
     }
@@ -65,7 +67,7 @@ def to_plain(talk: Talk) -> dict[str, Any]:
 def from_plain(kept: dict[str, Any]) -> Talk:
     return Talk(
         question=kept["question"], slots=_slots_from_plain(kept["slots"]), asks=kept["asks"], code=kept["code"],
-        choices=tuple(kept["choices"]), last_slot=kept["last_slot"], answer=kept["answer"], text=kept["text"],
+        choices=tuple(kept["choices"]), last_slot=kept["last_slot"], answer=kept["answer"], last=kept["last"], feed=kept["feed"], text=kept["text"],
         earlier=tuple((q, _slots_from_plain(s)) for q, s in kept["earlier"]), guide=kept["guide"],
         at=datetime.fromisoformat(kept["at"]) if kept["at"] else None,
     )

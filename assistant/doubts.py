@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
+import re
 from decimal import Decimal
 
 from assistant.hear import digit_by_digit, misheard
+from assistant.message import Reading
 from assistant.slots import Ask, Slots
 from rules.quantity import Quantity, number, qty, unit_of
 
@@ -13,8 +15,9 @@ RIVALS = {"volume": "volume", "rate": "rate", "over": "time", "off": "time"}
 
 def doubts(slots: Slots) -> None:
     """Raise Ask where a number of the message is not surely what the sum would take it for."""
-    if slots.said.heard.unread:
-        raise Ask("which_number", code="unread", unread=", ".join(slots.said.heard.unread))
+    unread = [u for u in slots.said.heard.unread if not _elsewhere(u, slots.said.lower)]
+    if unread:
+        raise Ask("which_number", code="unread", unread=", ".join(unread))
     if slots.confirmed:
         return
     for name, spoken in slots.spoken.items():
@@ -22,6 +25,15 @@ def doubts(slots: Slots) -> None:
         if isinstance(value, Quantity) and spoken.amount.in_words:
             _misheard(name, value, slots)
     _rivals(slots)
+    _unclaimed(slots)
+
+
+ELSEWHERE = re.compile(r"(?:outside|temp\w*|weather|floor|lift|level|freezer)(?: is| at| of)?[ :]*$")
+
+
+def _elsewhere(unread: str, text: str) -> bool:
+    """Is the unread number about something that has no part in a feed ("temp outside -4")?"""
+    return bool(ELSEWHERE.search(text.partition(unread.lower())[0]))
 
 
 def _misheard(name: str, value: Quantity, slots: Slots) -> None:
@@ -47,6 +59,35 @@ def _possible(name: str, other: Quantity, slots: Slots) -> bool:
     if name in ("volume", "total", "given"):
         return True
     return False
+
+
+MATTERS = frozenset({"volume", "rate", "energy", "density", "percent", "drop_factor"})
+ROLES = ("rate", "left", "hung", "given", "total", "flush", "goal", "container")
+UNCOUNTED = frozenset({"medicine", "dose", "tablet", "pill", ""})
+
+
+def _unclaimed(slots: Slots) -> None:
+    """An amount of feed that was said and plays no part, while the plan filled a slot: asked about, not dropped."""
+    if all(u.origin == "question" for u in slots.used.values()) and slots.used:
+        return
+    lost = []
+    for spoken in slots.unused():
+        if spoken.roles.get("noise", 0.0) > 0.9 or spoken.roles.get("weight", 0.0) > 0.9:
+            continue
+        reading = spoken.amount.readings[0]
+        strong = max((spoken.roles.get(r, 0.0) for r in ROLES), default=0.0)
+        said_before = any(isinstance(u.value, Quantity) and reading.kind in MATTERS and _same(reading, u.value) for u in slots.used.values())
+        if not said_before and (reading.kind in MATTERS or reading.kind == "number" and isinstance(reading.value, Decimal) and reading.value >= 20 and strong >= 0.9):
+            lost.append(spoken.amount.text)
+    if lost:
+        raise Ask("which_number", code="unclaimed", numbers=", ".join(lost))
+
+
+def _same(reading: Reading, value: Quantity) -> bool:
+    try:
+        return bool(qty(reading.value, reading.unit) == value)
+    except (KeyError, ValueError, TypeError, AttributeError):
+        return False
 
 
 def _rivals(slots: Slots) -> None:

@@ -21,6 +21,7 @@ class Night:
     now: datetime
     events: tuple[Event, ...] = ()
     reminders: tuple[dict[str, str], ...] = field(default=())
+    talked_of: str | None = None            # the feed that the conversation is about, where the words name none
 
     @property
     def today(self) -> date:
@@ -62,7 +63,7 @@ class Night:
 
     def feeds_named(self, text: str) -> tuple[Feed, ...]:
         """The plan's feeds that the words name, by their own name or a family's word for that time of day."""
-        words = table("feed_names_en")
+        words, text = table("feed_names_en"), text.lower()
         named = []
         for feed in self.feeds:
             forms = {feed.name.lower(), *words.get(feed.name.lower(), {}).get("also", ())}
@@ -80,9 +81,8 @@ class Night:
         if len(self.feeds) == 1:
             return self.feeds[0]
         state = self.state
-        if state and state.running:
-            return next((f for f in self.feeds if f.name == state.feed), None)
-        return None
+        name = state.feed if state and state.running else self.talked_of
+        return next((f for f in self.feeds if f.name == name), None)
 
 
 def feed_rate(feed: Feed) -> Quantity | None:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import re
 
-BREAK = re.compile(r"(?<=[.?!;])\s+|\s*\n\s*|\s+-\s+|,?\s+(?:and also|and then|also|and|plus|n|&|but|oh and|then)\s+(?=(?:{0}))|,\s+(?=(?:{0}))".format(
+BREAK = re.compile(r"(?<=[.?!;])(?<!\b[A-Za-z]\.)\s+|\s*\n\s*|\s+-\s+|,?\s+(?:and also|and then|also|and|plus|n|&|but|oh and|then)\s+(?=(?:{0}))|,\s+(?=(?:{0}))".format(
     r"(?:how|what|whats|what's|wats|wots|wot|when|whens|when's|wen|where|which|who|is|are|do|does|can|could|should|shall|will|would|remind|tell|hw)\b"), re.I)
 ASKS = re.compile(r"^(?:and |so |also |now |ok |then |please |pls )*(?:how|what|whats|what's|wats|wots|wot|when|whens|when's|wen|where|which|who|why|is|are|am|do|does|did|can|could|should|shall|will|would|"
                   r"remind|tell me|give me|may|hw|left\?|done at)\b|\?\s*$", re.I)

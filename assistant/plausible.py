@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from dataclasses import replace
 
 from assistant.message import Heard
@@ -9,15 +10,17 @@ from assistant.said import Said
 from assistant.understand import Candidate
 
 STRONG, GOOD, POOR, BAD = 2.2, 1.5, 0.6, 0.3
+ASKS = re.compile(r"\?|\b(?:how|what|whats|wots|when|whens|which|why|can|could|should|shall|will|would|is|does|do|may|remind|tell|if)\b")
 CLOCKS = ("clock", "clocks", "daylight", "dst", "spring", "skip", "autumn")
 
 
 def weigh(ranked: tuple[Candidate, ...], said: Said) -> tuple[Candidate, ...]:
     """The ranking with each sum weighed by the kinds of number beside it; shares still add up to one."""
-    kinds = _kinds(said)
+    kinds, tells = _kinds(said), not ASKS.search(said.lower)
     if not kinds:
         return ranked
-    moved = [replace(c, p=c.p * _fit(c.intent, kinds)) if c.card is None else c for c in ranked[:12]]
+    logs = tells and any(c.intent.startswith("log_") and c.p > 0.1 for c in ranked[:4])
+    moved = [replace(c, p=c.p * (GOOD if c.intent.startswith("log_") else POOR if logs else _fit(c.intent, kinds))) if c.card is None else c for c in ranked[:12]]
     rest = sum(c.p for c in ranked[12:])
     total = sum(c.p for c in moved) + rest
     return tuple(sorted((replace(c, p=c.p / total) for c in moved), key=lambda c: -c.p)) + ranked[12:]
@@ -57,7 +60,7 @@ def _fit(intent: str, kinds: set[str]) -> float:
     if intent == "catch_up":
         return GOOD if "off" in kinds or time and not rate else POOR if rate and volume else 1.0
     if intent == "delivered":
-        return GOOD if rate and (time or "start" in kinds) else 1.0
+        return POOR if "off" in kinds else GOOD if rate and (time or "start" in kinds) else 1.0
     if intent == "pour":
         return GOOD if rate and time else 1.0
     if intent == "clock_change":

@@ -6,7 +6,7 @@ Acting needs a clear lead; otherwise at most three choices are offered; otherwis
 from __future__ import annotations
 
 import re
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 
 from assistant import gather
 from assistant.dialogue import Talk
@@ -15,6 +15,8 @@ from assistant.plausible import about_the_clocks, weigh
 from assistant.said import said
 from assistant.slots import Used
 from assistant.understand import Candidate, rank
+from knowledge.library import table
+from rules.quantity import Quantity
 
 CLEAR = 0.42            # acted on from this probability up
 LEAD = 0.12             # ... where it also leads the next by this much
@@ -47,15 +49,15 @@ def decide(text: str, heard: Heard, talk: Talk) -> Question:
     ranked = weigh(rank(text), said(heard)) or (Candidate("unclear", None, 1.0),)
     if ranked[0].intent == "clock_change" and about_the_clocks(heard):
         ranked = _beside_the_clocks(text, heard, ranked)
-    chosen = _chosen(text, talk)
-    if chosen is not None:
-        return chosen
+    turn = _chosen(text, talk) or _about_the_talk(text, heard, talk, ranked)
+    if turn is not None:
+        return turn
     if talk.asks is not None and talk.question and _answers(text, heard, talk, ranked):
         return Question(talk.question, carried=talk.slots, favours=talk.asks, follows=True)
     if talk.question and talk.asks is None and _turns(text, heard, talk, ranked):
-        return Question(talk.question, carried=talk.slots, favours=talk.last_slot, follows=True)
-    best = _structure(heard, ranked) or ranked[0]
-    if best.p < CLEAR or (len(ranked) > 1 and best is ranked[0] and best.p - ranked[1].p < LEAD and not _akin(best, ranked[1])):
+        return Question(talk.question, carried=talk.slots, favours=_meant_slot(heard, talk), follows=True)
+    best = _told(text, heard) or _structure(heard, ranked) or _together(ranked)
+    if best.p < CLEAR or best.p - next((c.p for c in ranked if not _akin(best, c)), 0.0) < LEAD:
         return _unsure(ranked)
     carried = _carried(text, heard, talk, best)
     return Question(best.intent, best.card, best.p, carried)
@@ -81,13 +83,37 @@ def _unsure(ranked: tuple[Candidate, ...]) -> Question:
     return Question("unclear", p=ranked[0].p, choices=offered)
 
 
-AKIN = ({"bag_duration", "finish_at", "remaining"}, {"delivered", "remaining", "intake"}, {"rate_needed", "change_rate"})
+AKIN = ({"bag_duration", "finish_at", "remaining"}, {"delivered", "remaining"}, {"delivered", "intake"}, {"rate_needed", "change_rate"},
+        {"catch_up", "missed_feed"}, {"opened_until", "expired"}, {"discard_at", "left_hanging"}, {"opened_until", "discard_at"},
+        {"log_symptom", "vomit_small"}, {"guide", "medicine_by_tube"}, {"flush", "missed_flush"}, {"containers", "supply"}, {"timetable", "plan_lookup"}, {"log_stop", "log_pause"})
 
 
 def _akin(one: Candidate, other: Candidate) -> bool:
-    """Questions whose answers carry each other's figures: no need to ask which of them."""
-    return any(one.intent in pair and other.intent in pair for pair in AKIN) \
-        or one.intent == other.intent == "caution" and one.p + other.p > 0.7
+    """Questions whose answers carry each other's figures, or the same help: no need to ask which of them."""
+    mine, theirs = one.card or one.intent, other.card or other.intent
+    return mine == theirs or any(mine in pair and theirs in pair for pair in AKIN)
+
+
+def _together(ranked: tuple[Candidate, ...]) -> Candidate:
+    """The likeliest candidate, with the shares of those akin to it counted as its own."""
+    best = max(ranked[:3], key=lambda c: (sum(o.p for o in ranked[:6] if _akin(c, o)), c.p))
+    top = next(c for c in ranked if _akin(best, c))
+    return replace(top, p=sum(o.p for o in ranked[:6] if _akin(top, o)))
+
+
+def _told(text: str, heard: Heard) -> Candidate | None:
+    """Something told, not asked, with the time at which it was done: it is for the log."""
+    low = text.lower()
+    if QUESTION.search(low):
+        return None
+    dated = any(a.readings[0].kind == "clock" for a in heard.amounts) or re.search(r"\b(?:just|now|ago|this morning|last night)\b", low)
+    for intent, words in table("telling_en").items():
+        if any(re.search(rf"(?<![\w'])(?:{w})(?![\w'])", low) for w in words["words"]) and (dated or words.get("undated") and len(heard.tokens) <= 7):
+            return Candidate(intent, None, 1.0)
+    return None
+
+
+QUESTION = re.compile(r"\?|\b(?:how|what|whats|wots|wot|when|whens|which|why|who|can|could|should|shall|will|would|wanna know|remind|tell me|if|until|till|til|by|supposed|want|need|needs)\b")
 
 
 def _structure(heard: Heard, ranked: tuple[Candidate, ...]) -> Candidate | None:
@@ -97,6 +123,8 @@ def _structure(heard: Heard, ranked: tuple[Candidate, ...]) -> Candidate | None:
         return None
     kinds = {a.readings[0].kind for a in heard.amounts}
     spoken = set(words)
+    if "energy" in kinds and spoken & {"x", "times", "each", "at"} and kinds & {"number", "count", "rate"}:
+        return Candidate("energy", None, CLEAR)
     if "time" in kinds and kinds & {"volume", "number"} and spoken & {"over", "in"}:
         return Candidate("rate_needed", None, CLEAR)
     if spoken & {"at", "@"} and kinds <= {"volume", "rate", "number"}:
@@ -118,6 +146,50 @@ def _chosen(text: str, talk: Talk) -> Question | None:
         return None
     choice = talk.choices[index]
     return Question(choice["intent"], choice.get("card"), 1.0, talk.slots, follows=True)
+
+
+WAS_IT = re.compile(r"^(?:so |and |sorry |wait |shit |ok )*(?:how (?:much|many|long)|what(?: time)?|when) (?:was|did you say|is) (?:it|that)?(?: again| you said)?[ ?!.]*$")
+WHAT_MEANT = re.compile(r"^(?:what do you mean|wdym|huh|eh|how do you mean|what|pardon|i don'?t understand|what's that mean|which number|what number|meaning)[ ?!.]*$")
+LOG_TALK = frozenset({"log_start", "log_pause", "log_resume", "log_stop", "log_flush", "log_poured", "log_symptom"})
+CORRECTION = re.compile(r"^(?:no|nope|sorry|actually|wait|correction|oops|i mean|i meant|not|sry|srry|no no)\b")
+
+
+def _about_the_talk(text: str, heard: Heard, talk: Talk, ranked: tuple[Candidate, ...]) -> Question | None:
+    """Turns that only the conversation makes clear."""
+    low, sure = text.lower().strip(), ranked[0].p
+    if WHAT_MEANT.match(low) and talk.last is not None:
+        return Question("repeat")
+    if WAS_IT.match(low) and talk.last is not None and not heard.amounts:
+        again = next((q for q in ((talk.question, talk.slots), *talk.earlier) if q[0] in gather.names()), None)
+        if " is " in low and again is not None:
+            return Question(str(again[0]), carried={n: u for n, u in again[1].items() if u.origin == "question"}, follows=True)
+        return Question("repeat")
+    if talk.question in LOG_TALK and CORRECTION.match(low) and heard.amounts and not (ranked[0].intent in LOG_TALK and sure > 0.5):
+        return Question(talk.question, follows=True)
+    if talk.question in ("remind", "cancel_reminder") and len(heard.tokens) <= 6:
+        if re.search(r"\b(?:cancel|scrap|forget|drop|delete|bin|never ?mind|don'?t bother|remove|take (?:it|that) off)\b", low):
+            return Question("cancel_reminder")
+        if talk.question == "remind" and re.match(r"^(?:and|n|also|another|one more)\b", low) and any(a.readings[0].kind in ("clock", "time") for a in heard.amounts):
+            return Question("remind")
+        if re.search(r"\b(?:any|set|left|what|whats|which|now|still)\b", low) and not heard.amounts and sure < 0.9:
+            return Question("log_lookup", follows=True)
+    if ranked[0].intent in ("next_step", "previous_step") and talk.guide is None and re.search(r"\b(?:what|whats|what's|wots|when)\b", low):
+        return Question("plan_lookup")
+    return None
+
+
+def _meant_slot(heard: Heard, talk: Talk) -> str | None:
+    """The slot a bare number is meant for: the one whose last value is nearest to it, else the one changed last."""
+    bare = next((a.readings[-1] for a in heard.amounts if a.readings[-1].kind == "number"), None)
+    if bare is None or bare.value <= 0 or talk.last_slot in ("start", "finish", "opened"):
+        return talk.last_slot
+    near = {}
+    for name, used in talk.slots.items():
+        if used.origin == "question" and isinstance(used.value, Quantity) and used.value.magnitude > 0:
+            ratio = bare.value / used.value.magnitude
+            near[name] = max(ratio, 1 / ratio)
+    best = min(near, key=lambda n: near[n], default=None)
+    return best if best is not None and near[best] <= 2 else talk.last_slot
 
 
 def _answers(text: str, heard: Heard, talk: Talk, ranked: tuple[Candidate, ...]) -> bool:

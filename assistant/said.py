@@ -117,12 +117,30 @@ def _corrected(heard: Heard) -> set[int]:
     return gone
 
 
+RANGE = re.compile(r"\b(?:run|runs|running|from|between|all night|overnight|goes|going|on)\b")
+
+
+def _from_to(amount: Amount) -> list[Spoken]:
+    """"Run it 10 till 7": two clock times, where the words are about a stretch of time and not about minutes to an hour."""
+    first = next((r for r in amount.readings if r.kind == "clock" and r.value % 60 == 0), None)
+    assert amount.upper is not None
+    if first is None or not 1 <= amount.upper <= 12:
+        return [Spoken(amount, "", "", {})]
+    last = Reading("clock", int(amount.upper) * 60, "12h")
+    begins = Amount(amount.text, amount.start, amount.start + 1, (first,))
+    ends = Amount(amount.text, amount.end - 1, amount.end, (last,))
+    return [Spoken(begins, "from", "to", {"start": 2.0, "opened": 1.0}), Spoken(ends, "to", "", {"finish": 2.0})]
+
+
 def said(heard: Heard) -> Said:
     """Give each number of `heard` its roles; a number that was taken back at once is left out."""
     spoken: list[Spoken] = []
     gone = _corrected(heard)
     for i, amount in enumerate(heard.amounts):
         if i in gone:
+            continue
+        if amount.upper is not None and RANGE.search(heard.text.lower()):
+            spoken += _from_to(amount)
             continue
         low = heard.amounts[i - 1].end if i else 0
         high = heard.amounts[i + 1].start if i + 1 < len(heard.amounts) else len(heard.tokens)

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
-from datetime import datetime
+from datetime import datetime, timedelta
 from decimal import Decimal
 from typing import Any
 
@@ -50,6 +50,7 @@ class Want:
     least: Decimal = Decimal(0)
     most: Decimal | None = None
     shy: float = 0.0                # held back by this much where another slot wants the number too
+    told: bool = False              # only where the words name it: a unit alone is not enough
     planned: Any = None             # the plan's value: a number that says the same is likely meant for this slot
 
 
@@ -106,10 +107,14 @@ class Slots:
         words = max((spoken.roles.get(role, 0.0) for role in want.roles), default=0.0)
         rival = max((s for role, s in spoken.roles.items() if role not in want.roles), default=0.0)
         asked = (1.0 if name == self.favours else 0.0) + self._same_as_planned(want, reading)
-        if spoken.roles.get("noise", 0.0) > 0.9 and words < 1.0 and not asked:
+        noise = spoken.roles.get("noise", 0.0)
+        if noise > 0.9 and noise >= words - 0.6 and not asked or want.told and words < 0.35 and not asked:
             return 0.0
+        if reading.kind in ("share", "percent") and want.kind == "volume" and words < 0.35 and not asked:
+            return 0.0                          # "84 % water" is no amount in the bag
         if reading.kind == want.kind or (want.kind == "volume" and reading.kind in ("share", "percent")):
-            return WITH_UNIT + words - 0.3 * max(rival, 0.0) + asked - want.shy
+            plain = WITH_UNIT if reading is spoken.amount.readings[0] else 0.2       # "one ten" is a number first, a clock time second
+            return plain + words - 0.3 * max(rival, 0.0) + asked - want.shy
         fit = words + asked + self._likely(want, reading) - want.shy
         return fit if fit >= FITS and (words >= rival - 0.6 or asked) else 0.0
 
@@ -172,21 +177,40 @@ class Slots:
         value = self.get(name)
         if value is None or isinstance(value, datetime):
             return value
-        found = resolve(value, self.night.now, when, day or self.day())
-        used = self.used[name]
+        found = resolve(value, self.night.now, when, day or self.day(name))
+        used, before = self.used[name], self.carried.get(name)
+        if before is not None and isinstance(before.value, datetime) and used.origin == "question" and value.unit == "12h":
+            found = [_nearest(value, before.value)]         # "by eight instead?": the same half of the day as before
         self.used[name] = Used(found[0], used.origin, used.words, used.in_words)
         return found[0]
 
-    def day(self) -> str | None:
-        """The day word of the message ("tomorrow", "sunday"), if there is just one."""
-        days = [r.value for s in self.said.spoken for r in s.amount.readings[:1] if r.kind in ("day", "date")]
-        return str(days[0]) if len(set(days)) == 1 else None
+    def day(self, name: str | None = None) -> str | None:
+        """The day word of the message ("tomorrow", "sunday"): the only one, or the one that stands by a slot's number."""
+        days = [s for s in self.said.spoken if s.amount.readings[0].kind in ("day", "date")]
+        by = self.spoken.get(name) if name else None
+        if by is not None and len(days) > 1:
+            days = [min(days, key=lambda d: min(abs(d.amount.start - by.amount.end), abs(by.amount.start - d.amount.end)))]
+        values = {str(d.amount.readings[0].value) for d in days}
+        return values.pop() if len(values) == 1 else None
 
     # -- what is left over -----------------------------------------------------------------------------------------
+
+    def settle(self) -> None:
+        """Clock times that no instant was made of play no part: they are left over, not used."""
+        for name in [n for n, u in self.used.items() if isinstance(u.value, Reading)]:
+            del self.used[name]
+            self.spoken.pop(name, None)
 
     def unused(self) -> list[Spoken]:
         taken = {id(s) for s in self.spoken.values()}
         return [s for s in self.said.spoken if id(s) not in taken and s.amount.readings[0].kind not in ("day", "date")]
+
+
+def _nearest(reading: Reading, before: datetime) -> datetime:
+    """The instant of a twelve-hour reading that lies nearest to an earlier one."""
+    midnight = before.replace(hour=0, minute=0, second=0, microsecond=0)
+    minutes = [int(reading.value) % 720 + 720 * half for half in (-1, 0, 1, 2)]
+    return min((midnight + timedelta(minutes=m) for m in minutes), key=lambda at: abs(at.replace(tzinfo=None) - before.replace(tzinfo=None)))
 
 
 def _reading(want: Want, spoken: Spoken) -> Reading | None:

@@ -20,9 +20,10 @@ class Compute(TurnAction):
     def do(self, turn: Turn) -> Result:
         name, night = turn.question.name, turn.night
         slots = Slots(turn.said, night, turn.question.carried, turn.question.favours)
-        slots.confirmed = turn.question.follows and turn.talk.asks == "which_number"
+        slots.confirmed = turn.question.follows and str(turn.talk.code).startswith(("slip_", "misheard", "too_much", "unread"))
         try:
             arguments = gather.gather_for(name)(slots)
+            slots.settle()
             doubts(slots)
             outcome = gather.calculator_for(name)(**arguments)
         except Ask as ask:

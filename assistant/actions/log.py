@@ -19,6 +19,7 @@ from assistant.night import Night
 from assistant.slots import Ask, Slots, Want
 from knowledge.library import table
 from rules.feed_state import Event
+from rules.clock import earlier
 
 KIND = {"log_start": "feed_started", "log_pause": "paused", "log_resume": "resumed", "log_stop": "stopped", "log_flush": "flushed",
         "log_poured": "poured", "log_symptom": "symptom"}
@@ -56,7 +57,7 @@ def when_done(slots: Slots) -> datetime:
     ago = slots.get("ago")
     at = slots.instant("start", "past")
     if at is None and ago is not None and slots.said.has("ago", "earlier", "back"):
-        at = slots.night.now - timedelta(hours=float(ago.m_as("h")))
+        at = earlier(slots.night.now, ago)
     if at is None:
         return slots.night.now
     if at > slots.night.now + timedelta(minutes=1):

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Mapping
-from datetime import datetime, timedelta
+from datetime import datetime
 from typing import Any
 
 from assistant import word
@@ -13,6 +13,7 @@ from assistant.household.care_plan import CarePlan, Feed
 from assistant.night import Night, feed_rate, feed_time, feed_volume
 from assistant.slots import Used
 from knowledge.library import table
+from rules.clock import later
 
 
 class PlanLookup(TurnAction):
@@ -126,7 +127,7 @@ def feed_facts(feed: Feed, night: Night) -> dict[str, Any]:
     words = table("sentences_en")["plan"]
     starts = at_today(feed, night)
     length = feed_time(feed)
-    ends = starts + timedelta(hours=float(length.m_as("h"))) if starts and length is not None else None
+    ends = later(starts, length) if starts and length is not None else None
     twelve = bool(night.plan and night.plan.units == word.TWELVE_HOUR)
     from assistant.show import clock
     return {"feed_name": words["feed_called"].format(name=feed.name), "feed_rate": feed_rate(feed) if feed.method != "syringe" else None, "feed_volume": feed_volume(feed), "feed_time": length,

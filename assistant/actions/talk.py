@@ -27,13 +27,13 @@ class Again(TurnAction):
     intents = ("repeat", "slower")
 
     def do(self, turn: Turn) -> Result:
-        last = turn.talk.answer
+        last = turn.talk.last
         if last is None:
             return _nothing(turn, self.intent)
         speech = last["speech"] if self.intent == "repeat" else " ... ".join(s.strip() for s in last["speech"].replace("?", "?.").split(". "))
         record = word.record(intent=self.intent, outcome="answered", text=last["text"], speech=speech, night=turn.night, sources=("bagside",),
                              defers=last["defers"])
-        record["sources"] = last["sources"]
+        record["sources"] = last["sources"] or record["sources"]
         return Result(record, turn.talk)
 
 

@@ -49,15 +49,17 @@ def counted(slots: Slots) -> Quantity | None:
     return None
 
 
-def amount(slots: Slots, *, name: str = "volume", check: bool = True) -> Quantity:
+def amount(slots: Slots, *, name: str = "volume", check: bool = True, by_count: bool = True) -> Quantity:
     """The amount asked about: said; a number of containers; the feeds named; else the whole day of the plan."""
+    if name not in slots.used and slots.said.has(*WHOLE_DAY[:3], r"(?:whole|full|entire) (?:night|nite|feed)", r"all night"):
+        slots.carried.pop(name, None)           # "and the whole night?": not the amount of before
     said = slots.get(name)
     if said is not None:
         feeds = named(slots) or slots.night.feeds
         if check and len(feeds) == 1:
             check_entry(slots, name, said, feed_volume(feeds[0]))
         return said
-    several = counted(slots)
+    several = counted(slots) if by_count else None
     if several is not None:
         slots.used[name] = Used(several, "question")
         return several
@@ -82,7 +84,16 @@ def said_count(slots: Slots, *units: str) -> Any:
     """A number of things said, as a plain number; None where none was."""
     for spoken in slots.said.spoken:
         reading = spoken.reading("count")
+        daily = spoken.reading("rate")              # "5 a day x 355 kcal" is heard as a rate a day
         if reading is not None and reading.unit in units:
             slots.spoken[f"count_{reading.unit}_{spoken.amount.start}"] = spoken
             return Decimal(reading.value)
+        if daily is not None and daily.unit in ("mL/d", "mL/day") and Decimal(daily.value) <= 30:
+            slots.spoken[f"count_{spoken.amount.start}"] = spoken
+            return Decimal(daily.value)
+    for spoken in slots.said.spoken:                # "5 a day x 355 kcal"
+        bare = spoken.reading("number")
+        if bare is not None and Decimal(bare.value) <= 30 and spoken.after.startswith(("a day", "x", "per day", "times", "daily", "of them", "at")):
+            slots.spoken[f"count_{spoken.amount.start}"] = spoken
+            return Decimal(bare.value)
     return None

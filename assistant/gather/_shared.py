@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from datetime import datetime, timedelta
+from datetime import datetime
 from typing import Any
 
 from assistant.hear.clock import resolve
@@ -12,6 +12,7 @@ from assistant.night import feed_rate, feed_time, feed_volume
 from assistant.slots import Ask, Slots, Used, Want
 from rules.calculators.check_settings import slip
 from rules.quantity import Quantity, qty
+from rules.clock import before, later
 
 RATE = Want("rate", ("rate",))
 LEFT = Want("volume", ("left", "hung", "total"))
@@ -156,7 +157,7 @@ def planned_start(slots: Slots, of: Feed) -> datetime | None:
         return resolve(reading, present, "nearest", day)[0]
     last = resolve(reading, present, "past", None)[0]
     length = feed_time(of)
-    if length is not None and last + timedelta(hours=float(length.m_as("h"))) > present:
+    if length is not None and before(present, later(last, length)):
         return last
     return resolve(reading, present, "future", None)[0]
 

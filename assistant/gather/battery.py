@@ -3,12 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from datetime import timedelta
 from typing import Any
 
 from assistant.gather._shared import now
 from assistant.slots import Ask, Slots, Want
-from rules.quantity import qty
+from rules.clock import between
 
 FULL = (r"full(?:y)?", r"charged full", r"100 ?%", r"unplugged", r"off the (?:charger|mains)")
 
@@ -26,5 +25,5 @@ def gather(slots: Slots) -> Mapping[str, Any]:
         slots.remarks.append("part_charged")
     since = slots.instant("since", "past")
     ago = slots.get("ago")
-    used = qty(int((now(slots) - since).total_seconds()), "s").to("h") if since is not None else ago
+    used = between(since, now(slots)) if since is not None else ago
     return {"lasts": lasts, "at": equipment.battery_at if equipment else None, "rate": slots.get("rate"), "used": used}

@@ -12,6 +12,7 @@ from assistant.message import Reading
 from assistant.night import feed_time
 from assistant.slots import Ask, Slots, Want
 from rules.quantity import qty
+from rules.clock import between, earlier, later
 
 MISSED_WHOLE = (r"forgot\w*", r"missed", r"skipp\w*", r"didn'?t (?:give|do|get|have)", r"never (?:gave|got|had)", r"without (?:his|her|their|the)")
 
@@ -25,7 +26,7 @@ def missed_time(slots: Slots) -> Any:
     if begun is not None:
         reading = slots.get("off_to")
         ended = resolve(reading, begun + timedelta(minutes=1), "future", None)[0] if isinstance(reading, Reading) else now(slots)
-        return slots.fill("off", qty(int((ended - begun).total_seconds()), "s").to("h"), "question")
+        return slots.fill("off", between(begun, ended), "question")
     state = slots.night.state
     if state is not None and state.paused_total is not None and state.paused_total.magnitude > 0:
         return slots.fill("off", state.paused_total.to("h"), "feed log")
@@ -48,7 +49,7 @@ def allowed(slots: Slots) -> bool:
 
 def gather(slots: Slots) -> Mapping[str, Any]:
     slots.assign(off=Want("time", ("off", "over", "ago"), bare=False), off_from=Want("clock", ("start", "opened", "clock_now")),
-                 off_to=Want("clock", ("finish",)), rate=RATE, given=Want("volume", ("given",), shy=0.2),
+                 off_to=Want("clock", ("finish",)), rate=RATE, given=Want("volume", ("given",), shy=0.2, told=True),
                  missed=Want("volume", ("total", "left")), now=NOW)
     of, night = feed(slots), slots.night
     plan = night.plan
@@ -81,7 +82,7 @@ def _without_a_time(slots: Slots, shared: dict[str, Any], planned: Any, runs_at:
         should = planned
         begins = planned_start(slots, of) if of is not None else None
         if state.running and begins is not None and runs_at is not None:     # still on: behind what the plan has by now
-            hours = qty(max(int((shared["now"] - begins).total_seconds()), 0), "s").to("h")
+            hours = max(qty(0, "h"), between(begins, shared["now"]))
             ordered = ordered_rate(slots)
             should = min(planned, ((ordered if ordered is not None else runs_at) * hours).to("mL"))
         slots.fill("planned", should, "care plan")
@@ -93,7 +94,7 @@ def _planned_finish(slots: Slots) -> datetime | None:
     """When the feed would have ended had it not stopped."""
     of, state = feed(slots), slots.night.state
     if state is not None and state.running and state.ends_at is not None:
-        return state.ends_at - timedelta(hours=float(state.paused_total.m_as("h")) if state.paused_total is not None else 0)
+        return earlier(state.ends_at, state.paused_total)
     length = feed_time(of) if of else None
     begins = planned_start(slots, of) if of else None
-    return begins + timedelta(hours=float(length.m_as("h"))) if begins and length is not None else None
+    return later(begins, length) if begins and length is not None else None

@@ -9,7 +9,7 @@ from typing import Any
 from assistant.gather._shared import FINISH, OVER, RATE, START, feed, planned_start, start
 from assistant.night import feed_rate, feed_time
 from assistant.slots import Slots, Want
-from rules.clock import wall_shift
+from rules.clock import later, wall_shift
 
 
 def gather(slots: Slots) -> Mapping[str, Any]:
@@ -24,7 +24,7 @@ def gather(slots: Slots) -> Mapping[str, Any]:
         over = slots.fill("over", feed_time(of), "care plan")
     if over is None:
         over = slots.need("over")
-    if not wall_shift(begins, begins + timedelta(hours=float(over.m_as("h")))).magnitude:
+    if not wall_shift(begins, later(begins, over)).magnitude:
         found = _change_near(slots)             # the run misses the change: what it does from the day before to the day after
         if found is not None:
             return {"start": found[0], "finish": found[1]}

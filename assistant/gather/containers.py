@@ -19,13 +19,15 @@ KEPT = (r"fridge", r"keep\w* (?:the|what|it|them)", r"same batch", r"saved")
 
 def gather(slots: Slots) -> Mapping[str, Any]:
     rate_time = _rate_times_time(slots)
-    slots.assign(volume=Want("volume", ("total", "given", "left")), container=Want("volume", ("container",)), span=Want("time", ("over",), bare=False))
+    slots.assign(volume=Want("volume", ("total", "given", "left")), container=Want("volume", ("container",), told=True), span=Want("time", ("over",), bare=False))
     plan = slots.night.plan
     size = slots.get("container")
     if size is None and plan is not None:
         size = slots.fill("container", plan.formula.container, "care plan")
     size = slots.need("container") if size is None else size
     days = _days(slots)
+    if slots.said.has(r"(?:how )?many more", r"still (?:need|to open)") and slots.get("volume") is None and rate_time is None:
+        raise Ask("volume")                     # "how many more tonight": what is still to give is not said
     feeds = named(slots)
     said = rate_time if rate_time is not None else slots.get("volume")
     if said is not None:
@@ -33,7 +35,7 @@ def gather(slots: Slots) -> Mapping[str, Any]:
             check_entry(slots, "volume", said, feed_volume(feeds[0]))
         return {"volume": said, "container": size, "days": days, "stated": True, "keeps": not slots.said.has(*NOT_KEPT)}
     of = feeds if feeds and days is None else slots.night.feeds
-    volume = amount(slots) if days is None else slots.fill("volume", day_volume(slots), "care plan")
+    volume = amount(slots, by_count=False) if days is None else slots.fill("volume", day_volume(slots), "care plan")
     if volume is None:
         raise Ask("volume")
     closed = bool(plan and plan.formula.form == "closed_bag")
@@ -44,17 +46,15 @@ def gather(slots: Slots) -> Mapping[str, Any]:
 
 def _rate_times_time(slots: Slots) -> Any:
     """"Eighty five for fourteen hours": the amount that runs in that time."""
-    slots.assign(rate=Want("rate", ("rate",), shy=0.1), over=Want("time", ("over",), bare=False))
-    rate, over = slots.used.get("rate"), slots.used.get("over")
-    if rate and over and over.value.m_as("h") <= 24:
-        volume = (rate.value * over.value).to("mL")
-        slots.used["volume"] = Used(volume, "question")
-        return volume
-    if rate and slots.spoken["rate"].reading("rate") is None or rate and slots.said.spoken:
-        slots.used.pop("rate", None)
-        slots.spoken.pop("rate", None)
-    slots.used.pop("over", None)
-    slots.spoken.pop("over", None)
+    for one, other in zip(slots.said.spoken, slots.said.spoken[1:], strict=False):
+        fast, time = one.reading("rate", "number"), other.reading("time")
+        if fast is None or time is None or time.unit not in ("h", "min") or not (fast.kind == "rate" or one.after in ("for", "x", "over", "times") or one.roles.get("rate", 0) > 0.6):
+            continue
+        rate, over = measure("rate", fast, slots.night), measure("time", time, slots.night)
+        slots.spoken.update(rate=one, over=other)
+        slots.used.update(rate=Used(rate, "question", one.amount.text), over=Used(over, "question", other.amount.text))
+        slots.used["volume"] = Used((rate * over).to("mL"), "question")
+        return slots.used["volume"].value
     return None
 
 

@@ -33,7 +33,7 @@ HELD = (r"on hold", r"paused", r"stopped", r"off", r"switched off", r"not runnin
 
 def _held(slots: Slots) -> Mapping[str, Any] | None:
     """"It has been on hold since ten": what the log makes of the time before that."""
-    if slots.night.state is None or not slots.night.state.running or not slots.said.has(*HELD) or not slots.has("start"):
+    if slots.night.state is None or slots.night.state.started is None or not slots.said.has(*HELD) or not slots.has("start"):
         return None
     since = slots.instant("start", "past")
     state = replace(slots.night, now=since).state if since is not None else None

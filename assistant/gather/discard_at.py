@@ -3,12 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from datetime import timedelta
 from typing import Any
 
 from assistant.gather._shared import JUST_NOW, now
 from assistant.slots import Ask, Slots, Used, Want
 from rules.hang_limit import clock_start, hang_limit
+from rules.clock import earlier
 
 MIXED = (r"mixed", r"made (?:it |this |that |the \w+ )?up", r"made", r"prepared", r"blended", r"mixing")
 WARMED = (r"warmed", r"heated", r"out of the fridge", r"took out")
@@ -47,7 +47,7 @@ def gather(slots: Slots) -> Mapping[str, Any]:
                  limit=Want("time", ("limit", "over"), bare=False), now=Want("clock", ("clock_now",)))
     at, origin = slots.instant("opened", "past"), started_from(slots)
     if at is None and slots.get("ago") is not None and "limit" not in slots.used:
-        at = slots.fill("opened", now(slots) - timedelta(hours=float(slots.get("ago").m_as("h"))), "question")
+        at = slots.fill("opened", earlier(now(slots), slots.get("ago")), "question")
     if at is None and (slots.said.has(*JUST_NOW) or slots.said.has("now", "just now", r"just \w+ed")):
         at = slots.fill("opened", now(slots), "clock")
     state = slots.night.state

@@ -3,13 +3,36 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
+from datetime import datetime, timedelta
 from typing import Any
 
 from assistant.gather._shared import (
     FINISH, LEFT, NOW, OVER, RATE, START, accuracy, check_entry, feed, now, planned_start, priming, rate, share_gone, start, volume_of,
 )
+from assistant.hear.clock import resolve
+from assistant.message import Reading
 from assistant.night import feed_time
 from assistant.slots import Ask, Slots, Used
+
+
+NIGHT_AFTER = (r"(?:night|day|one) after(?: that)?", r"next (?:night|day)", r"the following (?:night|day)")
+
+
+def _same_time_another_day(slots: Slots) -> datetime | None:
+    """"Same for tomorrow", "and the night after that": the start of before, on that day."""
+    before = slots.carried.get("start")
+    if before is None or slots.has("start") or not isinstance(before.value, datetime):
+        return None
+    day = slots.day()
+    if slots.said.has(*NIGHT_AFTER):
+        moved = before.value + timedelta(days=1)            # the same wall-clock time: local arithmetic
+    elif day is not None and day not in ("today", "tonight"):
+        reading = Reading("clock", before.value.hour * 60 + before.value.minute, "24h")
+        moved = resolve(reading, slots.night.now, "nearest", day)[0]
+    else:
+        return None
+    slots.used["start"] = Used(moved, "question")
+    return moved
 
 
 def gather(slots: Slots) -> Mapping[str, Any]:
@@ -20,7 +43,7 @@ def gather(slots: Slots) -> Mapping[str, Any]:
     over, volume = slots.get("over"), slots.get("volume")
     if volume is not None:
         check_entry(slots, "volume", volume, volume_of(slots, of))
-    begins = start(slots, when="nearest")
+    begins = _same_time_another_day(slots) or start(slots, when="nearest")
     running = state is not None and state.started is not None and begins is None and not slots.day()
     if over is None and volume is None and running and state is not None and state.left is not None:
         volume = slots.fill("volume", state.left, "feed log")

@@ -15,7 +15,7 @@ def gather(slots: Slots) -> Mapping[str, Any]:
     recipe = plan.formula.recipe if plan else None
     if recipe is None or recipe.powder is None or recipe.water is None or recipe.makes is None:
         raise Ask("recipe")
-    slots.assign(powder=Want("mass", (), bare=False), water=Want("volume", ("flush",), bare=False), makes=Want("volume", ("total", "hung", "left", "given")))
+    slots.assign(powder=Want("mass", (), bare=False), water=Want("volume", ("flush",), bare=False, told=True), makes=Want("volume", ("total", "hung", "left", "given")))
     scoops = said_count(slots, "scoop")
     for name in ("powder", "water", "makes", "scoop"):
         slots.fill(f"recipe_{name}", getattr(recipe, name), "care plan")

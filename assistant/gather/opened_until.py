@@ -3,12 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from datetime import timedelta
 from typing import Any
 
 from assistant.gather._shared import now
 from assistant.gather.discard_at import hanging_limit
 from assistant.slots import Ask, Slots, Want
+from rules.clock import earlier
 
 FRIDGE = (r"fridge", r"refrigerat\w*", r"chilled", r"cold", r"cooler", r"icebox")
 ROOM = (r"counter", r"worktop", r"bench", r"side", r"room temp\w*", r"left out", r"sat out", r"been out", r"table", r"out of the fridge", r"not in the fridge", r"no fridge")
@@ -18,7 +18,7 @@ def gather(slots: Slots) -> Mapping[str, Any]:
     slots.assign(opened=Want("clock", ("opened", "start", "last_done")), limit=Want("time", ("limit", "over"), bare=False), ago=Want("time", ("ago",), bare=False, shy=0.2), now=Want("clock", ("clock_now",)))
     at, ago = slots.instant("opened", "past"), slots.get("ago")
     if at is None and ago is not None:
-        at = slots.fill("opened", now(slots) - timedelta(hours=float(ago.m_as("h"))), "question")
+        at = slots.fill("opened", earlier(now(slots), ago), "question")
     if at is None and slots.said.has(r"just opened", r"opened (?:it |one )?(?:just )?now", r"just now", r"opening"):
         at = slots.fill("opened", now(slots), "clock")
     if at is None:

@@ -10,13 +10,14 @@ from assistant.gather.discard_at import hanging_limit
 from assistant.night import feed_time
 from assistant.slots import Ask, Slots, Want
 from rules.quantity import qty
+from rules.clock import between
 
 PRIMED = (r"primed", r"set is wet", r"same set", r"top(?:ping)? (?:it )?up", r"refill\w*", r"next fill", r"second (?:fill|bag)", r"full line")
 
 
 def gather(slots: Slots) -> Mapping[str, Any]:
     slots.assign(rate=RATE, over=Want("time", ("over",), bare=False, shy=0.05), limit=Want("time", ("limit",), bare=False, shy=0.1),
-                 volume=Want("volume", ("total", "left")), bag=Want("volume", ("bag",), shy=0.2), priming=Want("volume", ("priming",)),
+                 volume=Want("volume", ("total", "left")), bag=Want("volume", ("bag",), shy=0.2, told=True), priming=Want("volume", ("priming",), told=True),
                  start=START, finish=FINISH)
     plan, of, state = slots.night.plan, feed(slots), slots.night.state
     wanted = slots.get("volume")
@@ -57,4 +58,4 @@ def _runs_for(slots: Slots) -> Any:
         return None
     from assistant.hear.clock import resolve
     ends = resolve(finish, begins, "future", None)[0]
-    return slots.fill("over", qty(int((ends - begins).total_seconds()), "s").to("h"), "question")
+    return slots.fill("over", between(begins, ends), "question")

@@ -7,7 +7,7 @@ from typing import Any
 
 from assistant.gather._shared import FINISH, NOW, OVER, START, check_entry, feed, limits, now, ordered_rate, start, volume_of
 from assistant.slots import Ask, Slots, Want
-from rules.quantity import qty
+from rules.clock import between
 
 
 def span(slots: Slots) -> Any:
@@ -26,7 +26,7 @@ def span(slots: Slots) -> Any:
 
 
 def _between(begins: Any, finish: Any) -> Any:
-    return (qty(int((finish - begins).total_seconds()), "s")).to("h")
+    return between(begins, finish)
 
 
 def volume(slots: Slots) -> Any:

@@ -7,7 +7,7 @@ from typing import Any
 
 from assistant.gather._shared import AGO, NOW, RATE, START, accuracy, check_entry, feed, now, rate, start, volume_of
 from assistant.slots import Ask, Slots, Want
-from rules.quantity import qty
+from rules.clock import between
 
 
 def elapsed(slots: Slots) -> Any:
@@ -19,11 +19,11 @@ def elapsed(slots: Slots) -> Any:
     if begun is None:
         return None
     present = now(slots)
-    return qty(str(round((present - begun).total_seconds())), "s").to("h")
+    return between(begun, present)
 
 
 def gather(slots: Slots) -> Mapping[str, Any]:
-    slots.assign(given=Want("volume", ("given",)), total=Want("volume", ("total", "hung", "left")), rate=RATE, ago=AGO, start=START, now=NOW)
+    slots.assign(given=Want("volume", ("given",), told=True), total=Want("volume", ("total", "hung", "left")), rate=RATE, ago=AGO, start=START, now=NOW)
     of, state = feed(slots), slots.night.state
     total, given = slots.get("total"), slots.get("given")
     ran = elapsed(slots)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
+from datetime import datetime
 from typing import Any
 
 from assistant.gather._shared import FINISH, NOW, OVER, RATE, check_entry, feed, rate, volume_of
@@ -10,6 +11,13 @@ from assistant.hear.clock import resolve
 from assistant.message import Reading
 from assistant.night import feed_time
 from assistant.slots import Ask, Slots, Used, Want
+
+
+def _after_the_start(slots: Slots, finish: Reading) -> datetime:
+    """The finish that follows the day named for the start: "begin Saturday, off by nine" is nine on Sunday."""
+    found = resolve(finish, slots.night.now, "future", None)[0]
+    slots.used["finish"] = Used(found, slots.used["finish"].origin, slots.used["finish"].words)
+    return found
 
 
 def gather(slots: Slots) -> Mapping[str, Any]:
@@ -20,12 +28,10 @@ def gather(slots: Slots) -> Mapping[str, Any]:
     if finish is None:
         raise Ask("finish")
     if isinstance(finish, Reading):
-        days = [r.value for s in slots.said.spoken for r in s.amount.readings[:1] if r.kind in ("day", "date")]
-        day = str(days[0]) if days else None
-        if day in ("today", "tonight") and len(days) == 1:
-            day = None                      # "tonight" is when it starts, not when it ends
-        finish = resolve(finish, slots.night.now, "future", day)[0]
-        slots.used["finish"] = Used(finish, slots.used["finish"].origin, slots.used["finish"].words)
+        day = slots.day("finish")
+        if day in ("today", "tonight") or slots.said.has(r"(?:start|begin|on|hook up|hang)\w* (?:it |him |her )?(?:on )?" + (day or "-")):
+            day = None                      # the day on which it starts, not the one on which it ends
+        finish = slots.instant("finish", "future", day) if day or slots.day() is None else _after_the_start(slots, finish)
     over, volume = slots.get("over"), slots.get("volume")
     if volume is not None:
         check_entry(slots, "volume", volume, volume_of(slots, of))

@@ -15,7 +15,7 @@ DENSITY_MOST = Decimal("4")
 
 def gather(slots: Slots) -> Mapping[str, Any]:
     _strengths(slots)
-    slots.assign(water=Want("volume", ("flush",)), volume=Want("volume", ("total", "given", "left")), share=Want("share", (), bare=False), part=Want("percent", (), bare=False))
+    slots.assign(water=Want("volume", ("flush",), told=True), volume=Want("volume", ("total", "given", "left")), share=Want("share", (), bare=False), part=Want("percent", (), bare=False))
     plan = slots.night.plan
     density = slots.get("energy_density")
     if density is None and plan is not None:

@@ -15,7 +15,7 @@ FEEDING_BAGS = (r"feeding bags?", r"bag sets?", r"giving sets?", r"empty bags", 
 
 def gather(slots: Slots) -> Mapping[str, Any]:
     stock, pieces = _counts(slots)
-    slots.assign(container=Want("volume", ("container",), shy=0.1))
+    slots.assign(container=Want("volume", ("container",), shy=0.1, told=True))
     night, plan = slots.night, slots.night.plan
     if stock is None and not slots.night.plan:
         raise Ask("containers")

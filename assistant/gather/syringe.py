@@ -11,7 +11,7 @@ from assistant.slots import Ask, Slots, Want
 
 
 def gather(slots: Slots) -> Mapping[str, Any]:
-    slots.assign(syringe=Want("volume", ("syringe",)), volume=Want("volume", ("left", "total", "given", "hung")))
+    slots.assign(syringe=Want("volume", ("syringe",), told=True), volume=Want("volume", ("left", "total", "given", "hung")))
     plan, of = slots.night.plan, feed(slots)
     volume = slots.get("volume")
     size = slots.get("syringe")

@@ -18,13 +18,16 @@ NO_FLUSHES = (r"ignoring (?:the )?flush\w*", r"without (?:the )?flush\w*", r"not
 def gather(slots: Slots) -> Mapping[str, Any]:
     plan = slots.night.plan
     slots.assign(volume=Want("volume", ("given", "total", "left"), shy=0.1, planned=day_volume(slots)),
-                 flush=Want("volume", ("flush",), planned=plan.flushes.volume if plan else None), share=Want("percent", (), bare=False),
-                 goal=Want("volume", ("total", "finish"), shy=0.4, planned=plan.water_goal if plan else None))
+                 flush=Want("volume", ("flush",), told=True, planned=plan.flushes.volume if plan else None), share=Want("percent", (), bare=False),
+                 goal=Want("volume", ("goal",), shy=0.2, told=True, planned=plan.water_goal if plan else None))
     flushes = _count(slots)
     flush = slots.get("flush")
     water_said = flush is not None and flushes is None and not slots.said.has("each", "every", "a flush", "per flush")
     if flush is not None and not water_said and plan is not None:
         check_entry(slots, "flush", flush, plan.flushes.volume)
+    if flush is not None and flushes is not None and not slots.has("volume") and not slots.said.has(r"feeds?", "formula", "milk", "all fluid", "altogether", "whole day", r"cartons?", "goal", "short", "target"):
+        slots.used["flushes"] = Used(flushes, "question")
+        return {"volume": qty(0, "mL"), "free_water": qty(100, "%"), "extra": (flush * flushes).to("mL")}
     made: dict[str, Any] = {"volume": amount(slots, check=False)}
     made.update(_share(slots))
     if slots.said.has(*NO_FLUSHES):
