@@ -63,18 +63,19 @@ def _possible(name: str, other: Quantity, slots: Slots) -> bool:
 
 MATTERS = frozenset({"volume", "rate", "energy", "density", "percent", "drop_factor"})
 ROLES = ("rate", "left", "hung", "given", "total", "flush", "goal", "container")
-UNCOUNTED = frozenset({"medicine", "dose", "tablet", "pill", ""})
+COUNTED = frozenset({"container", "bottle", "bag", "meal", "scoop", "syringe", "jug"})
 
 
 def _unclaimed(slots: Slots) -> None:
     """An amount of feed that was said and plays no part, while the plan filled a slot: asked about, not dropped."""
-    if all(u.origin == "question" for u in slots.used.values()) and slots.used:
-        return
     lost = []
     for spoken in slots.unused():
         if spoken.roles.get("noise", 0.0) > 0.9 or spoken.roles.get("weight", 0.0) > 0.9:
             continue
         reading = spoken.amount.readings[0]
+        if reading.kind == "count" and reading.unit in COUNTED:
+            lost.append(spoken.amount.text)
+            continue
         strong = max((spoken.roles.get(r, 0.0) for r in ROLES), default=0.0)
         said_before = any(isinstance(u.value, Quantity) and reading.kind in MATTERS and _same(reading, u.value) for u in slots.used.values())
         if not said_before and (reading.kind in MATTERS or reading.kind == "number" and isinstance(reading.value, Decimal) and reading.value >= 20 and strong >= 0.9):

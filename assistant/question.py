@@ -52,11 +52,14 @@ def decide(text: str, heard: Heard, talk: Talk) -> Question:
     turn = _chosen(text, talk) or _about_the_talk(text, heard, talk, ranked)
     if turn is not None:
         return turn
+    told = _told(text, heard)
+    if told is not None and not (talk.asks in ("start", "opened") and told.intent == "log_start"):
+        return Question(told.intent)
     if talk.asks is not None and talk.question and _answers(text, heard, talk, ranked):
         return Question(talk.question, carried=talk.slots, favours=talk.asks, follows=True)
     if talk.question and talk.asks is None and _turns(text, heard, talk, ranked):
         return Question(talk.question, carried=talk.slots, favours=_meant_slot(heard, talk), follows=True)
-    best = _told(text, heard) or _structure(heard, ranked) or _together(ranked)
+    best = _structure(heard, ranked) or _together(ranked)
     if best.p < CLEAR or best.p - next((c.p for c in ranked if not _akin(best, c)), 0.0) < LEAD:
         return _unsure(ranked)
     carried = _carried(text, heard, talk, best)
@@ -119,10 +122,16 @@ QUESTION = re.compile(r"\?|\b(?:how|what|whats|wots|wot|when|whens|which|why|who
 def _structure(heard: Heard, ranked: tuple[Candidate, ...]) -> Candidate | None:
     """A sum with hardly a word beside its numbers is told by their kinds: amount over time, amount at a rate."""
     words = [t for i, t in enumerate(heard.tokens) if not any(a.start <= i < a.end for a in heard.amounts) and t.isalpha()]
-    if len(words) > 4 or len(heard.amounts) != 2 or ranked[0].p >= CLEAR and ranked[0].intent in gather.names():
+    sized = any(a.readings[0].kind == "count" and a.readings[0].unit in ("container", "bottle") for a in heard.amounts) and len(heard.amounts) == 2
+    if sized and set(words) & {"total", "altogether", "come", "each"} and not set(words) & {"calories", "kcal", "protein", "days", "last"} and ranked[0].p < 0.6:
+        return Candidate("convert", None, CLEAR)
+    every = "every" in words and any(a.readings[0].kind == "time" for a in heard.amounts)
+    if len(words) > (16 if every else 4) or len(heard.amounts) != 2 or ranked[0].p >= CLEAR and ranked[0].intent in gather.names():
         return None
     kinds = {a.readings[0].kind for a in heard.amounts}
     spoken = set(words)
+    if "time" in kinds and "every" in spoken and "clock" in kinds and not spoken & {"flush", "flushes", "water", "medicine", "meds"}:
+        return Candidate("finish_at", None, CLEAR)
     if "energy" in kinds and spoken & {"x", "times", "each", "at"} and kinds & {"number", "count", "rate"}:
         return Candidate("energy", None, CLEAR)
     if "time" in kinds and kinds & {"volume", "number"} and spoken & {"over", "in"}:
@@ -165,7 +174,7 @@ def _about_the_talk(text: str, heard: Heard, talk: Talk, ranked: tuple[Candidate
             return Question(str(again[0]), carried={n: u for n, u in again[1].items() if u.origin == "question"}, follows=True)
         return Question("repeat")
     if talk.question in LOG_TALK and CORRECTION.match(low) and heard.amounts and not (ranked[0].intent in LOG_TALK and sure > 0.5):
-        return Question(talk.question, follows=True)
+        return Question(talk.question, favours="start", follows=True)
     if talk.question in ("remind", "cancel_reminder") and len(heard.tokens) <= 6:
         if re.search(r"\b(?:cancel|scrap|forget|drop|delete|bin|never ?mind|don'?t bother|remove|take (?:it|that) off)\b", low):
             return Question("cancel_reminder")

@@ -1,13 +1,13 @@
 """One household (or one scripted conversation) between messages: the plan, the log, the conversation, and what is written.
 
-Channels talk to a Session and to nothing below it. Where a store is given, everything written is on the disk before
+Channels talk to a Session and to nothing below it. Where records are given, everything written is on the disk before
 the reply leaves; without one nothing is kept.
 """
 
 from __future__ import annotations
 
-from datetime import datetime
-from typing import Any
+from datetime import UTC, datetime
+from typing import TYPE_CHECKING, Any
 from zoneinfo import ZoneInfo
 
 from assistant import dialogue
@@ -18,6 +18,9 @@ from assistant.message import Message
 from assistant.night import Night
 from knowledge.library import table
 from rules.feed_state import Event
+
+if TYPE_CHECKING:                       # the records load sqlite-utils: only a household needs them
+    from assistant.household.kept import Kept
 
 
 class NoSuchNow(ValueError):
@@ -54,15 +57,17 @@ def instant(text: str | None, plan: CarePlan | None, *, twice_is_first: bool = F
 
 
 class Session:
-    """A conversation with one household. `store` keeps it; without one it lives in memory."""
+    """A conversation with one household. `kept` holds its records; without them everything lives in memory."""
 
-    def __init__(self, plan: CarePlan | None, events: tuple[Event, ...] = (), store: Any = None, sender: str = "household") -> None:
-        self.plan, self.events, self.store = plan, events, store
+    def __init__(self, plan: CarePlan | None, events: tuple[Event, ...] = (), kept: Kept | None = None, sender: str = "household",
+                 now: datetime | None = None) -> None:
+        self.plan, self.events, self.kept = plan, events, kept
         self.reminders: tuple[dict[str, str], ...] = ()
         self.tracker = new_tracker(sender)
-        if store is not None:
-            kept = store.conversation(sender)
-            self.tracker.slots[dialogue.SLOT] = kept
+        if kept is not None:
+            zone = plan.timezone if plan else UTC
+            self.events, self.reminders = kept.events(now or datetime.now(UTC), zone), kept.reminders(zone)
+            self.tracker.slots[dialogue.SLOT] = kept.conversation(sender)
 
     def say(self, text: str, now: datetime) -> dict[str, Any]:
         """Answer one message; what it writes down is kept before this returns."""
@@ -73,8 +78,8 @@ class Session:
         record = reply.record
         if self.plan is not None and record["outcome"] == "answered" and record["level"] not in ("emergency", "urgent"):
             record["text"] = "\n".join([record["text"], *self._warnings(now)])
-        if self.store is not None:
-            self.store.keep_conversation(self.tracker.sender_id, self.tracker.slots[dialogue.SLOT], now)
+        if self.kept is not None:
+            self.kept.keep_conversation(self.tracker.sender_id, self.tracker.slots[dialogue.SLOT], now)
         return record
 
     def _warnings(self, now: datetime) -> list[str]:
@@ -86,6 +91,8 @@ class Session:
 
     def _keep(self, entry: dict[str, Any], now: datetime) -> None:
         """Apply one written entry: a feed event, its undoing, or a reminder."""
+        if self.kept is not None:
+            entry = self.kept.write(entry, now)
         kind = entry["write"]
         if kind == "event":
             self.events = (*self.events, entry["event"])

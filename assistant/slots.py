@@ -19,6 +19,9 @@ from assistant.said import Said, Spoken
 from rules.quantity import Quantity, qty
 
 FITS = 0.2              # a bare number needs at least this much said for a role
+OF_THE_BAG = ("full", "gone", "left", "empty", "used", "remaining", "of the bag", "still", "in the bag", "of it left")
+MOST_BESIDE_A_CLOCK = 400       # a number above this that can be a clock time is one
+NEAR_NOW = 60           # minutes: further from the clock than this, "it's two fifty" does not say what time it is
 WITH_UNIT = 1.0         # what a spoken unit is worth beside the words around it
 
 
@@ -101,22 +104,35 @@ class Slots:
 
     def _fit(self, name: str, want: Want, spoken: Spoken) -> float:
         """How well a number fits a slot; 0 where it cannot."""
-        reading = _reading(want, spoken)
+        reading = _reading(want, spoken, name, self.favours)
         if reading is None or not _within(want, reading):
             return 0.0
         words = max((spoken.roles.get(role, 0.0) for role in want.roles), default=0.0)
-        rival = max((s for role, s in spoken.roles.items() if role not in want.roles), default=0.0)
+        off_clock = not self._could_be_now(spoken)          # "its two fifty" at seven in the evening is no time of day
+        if off_clock and want.roles == ("clock_now",):
+            return 0.0
+        rival = max((s for role, s in spoken.roles.items() if role not in want.roles and not (off_clock and role == "clock_now")), default=0.0)
         asked = (1.0 if name == self.favours else 0.0) + self._same_as_planned(want, reading)
         noise = spoken.roles.get("noise", 0.0)
         if noise > 0.9 and noise >= words - 0.6 and not asked or want.told and words < 0.35 and not asked:
             return 0.0
-        if reading.kind in ("share", "percent") and want.kind == "volume" and words < 0.35 and not asked:
+        if reading.kind == "percent" and want.kind == "volume" and not spoken.after.startswith(OF_THE_BAG) \
+                or reading.kind == "share" and want.kind == "volume" and words < 0.35 and not asked:
             return 0.0                          # "84 % water" is no amount in the bag
         if reading.kind == want.kind or (want.kind == "volume" and reading.kind in ("share", "percent")):
-            plain = WITH_UNIT if reading is spoken.amount.readings[0] else 0.2       # "one ten" is a number first, a clock time second
+            plain = WITH_UNIT if reading is spoken.amount.readings[0] or asked else 0.2       # "one ten" is a number first, a clock time second
             return plain + words - 0.3 * max(rival, 0.0) + asked - want.shy
+        if want.kind in ("rate", "volume") and spoken.reading("clock") is not None and Decimal(reading.value) > MOST_BESIDE_A_CLOCK and words < 1.5:
+            return 0.0                          # "at nine fifteen" is a time, not 915
         fit = words + asked + self._likely(want, reading) - want.shy
         return fit if fit >= FITS and (words >= rival - 0.6 or asked) else 0.0
+
+    def _could_be_now(self, spoken: Spoken) -> bool:
+        reading = spoken.reading("clock")
+        if reading is None:
+            return False
+        here = self.night.now.hour * 60 + self.night.now.minute
+        return min((int(reading.value) - here) % 720, (here - int(reading.value)) % 720) <= NEAR_NOW
 
     def _same_as_planned(self, want: Want, reading: Reading) -> float:
         if want.planned is None or reading.kind in ("share", "percent", "clock"):
@@ -139,7 +155,7 @@ class Slots:
         return 0.0
 
     def _value(self, name: str, want: Want, spoken: Spoken) -> Any:
-        reading = _reading(want, spoken)
+        reading = _reading(want, spoken, name, self.favours)
         assert reading is not None
         if want.kind == "clock":
             return reading
@@ -213,9 +229,13 @@ def _nearest(reading: Reading, before: datetime) -> datetime:
     return min((midnight + timedelta(minutes=m) for m in minutes), key=lambda at: abs(at.replace(tzinfo=None) - before.replace(tzinfo=None)))
 
 
-def _reading(want: Want, spoken: Spoken) -> Reading | None:
+def _reading(want: Want, spoken: Spoken, name: str = "", favours: str | None = None) -> Reading | None:
     kinds = {"volume": ("volume", "share", "percent"), "clock": ("clock",)}.get(want.kind, (want.kind,))
-    return spoken.reading(*kinds) or (spoken.reading("number") if want.bare and want.kind != "clock" else None)
+    found = spoken.reading(*kinds)
+    bare = spoken.reading("number")
+    if found is None and want.kind == "clock" and name == favours and bare is not None and 1 <= bare.value <= 12 and bare.value == int(bare.value):
+        return Reading("clock", int(bare.value) * 60, "12h")        # "no, eight": where a time was asked for or corrected
+    return found or (bare if want.bare and want.kind != "clock" else None)
 
 
 def _within(want: Want, reading: Reading) -> bool:
@@ -229,9 +249,9 @@ def measure(kind: str, reading: Reading, night: Night) -> Any:
     if reading.kind == "number":
         unit = {"volume": "mL", "rate": "mL/h", "time": "h", "energy": "kcal", "mass": "kg"}.get(kind)
         return qty(reading.value, unit) if unit else Decimal(reading.value)
-    if reading.kind in ("share", "percent"):
+    if reading.kind in ("share", "percent") and kind == "volume":
         part = Decimal(reading.value) / (100 if reading.kind == "percent" else 1)
-        whole = size_of(reading.unit, night)
+        whole = size_of("bag" if reading.unit == "%" else reading.unit, night)
         if whole is None:
             raise Ask("volume")
         return (whole * part).to("mL")

@@ -132,7 +132,7 @@ def _origins(used: Mapping[str, Used], facts: Facts) -> str:
     lines = []
     for origin, sentence in general["origins"].items():
         items = [f"{general['slots'].get(n, n.replace('_', ' '))} {facts.text('{' + n + '}')}" for n, u in used.items()
-                 if u.origin == origin.replace("_", " ") and facts.facts.get(n) is not None and not isinstance(u.value, tuple)]
+                 if n != "to" and u.origin == origin.replace("_", " ") and facts.facts.get(n) is not None and not isinstance(u.value, tuple)]
         if items:
             lines.append(sentence.format(items=", ".join(dict.fromkeys(items))))
     return " ".join(lines)
@@ -143,7 +143,8 @@ def source_line(sources: Iterable[str]) -> str:
     named = []
     for source in dict.fromkeys(sources):
         entry = known[source]
-        named.append(entry["title"] + (f" ({entry['publisher']}, {entry['year']})" if entry.get("publisher") else ""))
+        published = entry.get("publisher") not in ("", "arithmetic", None)
+        named.append(entry["title"] + (f" ({entry['publisher']}, {entry['year']})" if published else ""))
     return table("sentences_en")["source_note"].format(sources="; ".join(named)) if named else ""
 
 

@@ -8,6 +8,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from datetime import date
+from itertools import pairwise
 from typing import Any
 
 from knowledge.library import load
@@ -77,7 +78,7 @@ def free_water(energy: Quantity, on: date | None = None) -> Published:
     """
     rows = [(parse(entry["energy"]), _published(entry, "water")) for entry in _entries("free_water", on)]
     density = energy.to("kcal/mL")
-    for (below, low), (above, high) in zip(rows, rows[1:], strict=False):
+    for (below, low), (above, high) in pairwise(rows):
         if below <= density <= above:
             share = low.value + (high.value - low.value) * (density - below) / (above - below)
             return Published(share.to("%"), low.source, low.place, low.confirmed, low.applies_to)

@@ -29,7 +29,7 @@ def while_running(running: Quantity, every: Quantity) -> Quantity:
     """
     turns = (running / every).to("")
     if running >= DAY:
-        return (DAY / every).to("")
+        return qty(number(DAY / every, "1"), "1")
     inside = number(turns, "1").to_integral_value(rounding=ROUND_CEILING) - 1
     return qty(max(inside, Decimal(0)), "1")
 

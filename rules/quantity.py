@@ -33,7 +33,7 @@ UCUM = {
 }
 
 
-class ExactRegistry(pint.UnitRegistry):
+class ExactRegistry(pint.UnitRegistry):        # type: ignore[type-arg]
     """Pint's registry with conversions by exact fractions and one rounding.
 
     Pint multiplies by a Decimal factor that is itself rounded, so 60 mL/min would become 3600.000…01 mL/h.

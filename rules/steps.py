@@ -60,7 +60,8 @@ def time_for(volume: Quantity, start: datetime, rate: Quantity, steps: Iterable[
         left -= (running * span).to("mL")
         taken = taken + span
         at, running = since, stepped
-    return taken + (left / running).to("h")
+    total: Quantity = taken + (left / running).to("h")
+    return total
 
 
 def finish_of(volume: Quantity, start: datetime, rate: Quantity, steps: Iterable[Step] = ()) -> datetime:

@@ -134,7 +134,7 @@ def test_whatever_the_log_says_no_more_goes_in_than_the_limit(
     assert found == feed_state([*events[::-1], START][::-1], now, plan_rate=RATE, plan_volume=PLANNED) or len(
         {event.at for event in events}) < len(events)
     assert found.given is None or qty(0, "mL") <= found.given <= PLANNED
-    assert found.given is None or found.left is not None and found.given + found.left == PLANNED
+    assert found.given is None or (found.left is not None and found.given + found.left == PLANNED)
     spent = found.running_time + found.paused_total
     assert abs((spent - between(at(21), now)).magnitude) < Decimal("1e-6") or spent < between(at(21), now)
     assert not (found.running and found.paused_since)

@@ -16,8 +16,11 @@ from assistant.hear import hear
 from assistant.message import Amount, Reading
 
 FILES = sorted(Path(__file__).with_name("hearing").glob("*.toml"))
-CASES = [pytest.param(*case, id=f"{path.stem}: {case[0]}")
-         for path in FILES for case in tomllib.loads(path.read_text(encoding="utf-8"))["cases"]]
+CASES = [
+    pytest.param(*case, id=f"{path.stem}: {case[0]}")
+    for path in FILES
+    for case in tomllib.loads(path.read_text(encoding="utf-8"))["cases"]
+]
 
 
 def written(reading: Reading) -> str:
@@ -50,9 +53,9 @@ def test_there_are_enough_sentences() -> None:
 def test_an_amount_names_its_tokens_and_its_words() -> None:
     heard = hear("Run it at 62 mL/h until half past six, Nell")
     rate, time = heard.amounts
-    assert heard.tokens[rate.start:rate.end] == ("62", "ml", "/", "h")
+    assert heard.tokens[rate.start : rate.end] == ("62", "ml", "/", "h")
     assert rate.text == "62 mL/h" and not rate.in_words
-    assert heard.tokens[time.start:time.end] == ("half", "past", "six")
+    assert heard.tokens[time.start : time.end] == ("half", "past", "six")
     assert time.text == "half past six" and time.in_words
 
 
@@ -60,5 +63,8 @@ def test_values_are_decimal_never_float() -> None:
     for case in CASES:
         for amount in hear(str(case.values[0])).amounts:
             for reading in amount.readings:
-                assert isinstance(reading.value, str) if reading.kind in ("day", "date") else isinstance(
-                    reading.value, int if reading.kind == "clock" else Decimal)
+                assert (
+                    isinstance(reading.value, str)
+                    if reading.kind in ("day", "date")
+                    else isinstance(reading.value, int if reading.kind == "clock" else Decimal)
+                )

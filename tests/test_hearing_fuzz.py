@@ -15,13 +15,68 @@ from rules.outcome import CannotAnswer
 
 NOW = datetime(2026, 11, 25, 2, 10, tzinfo=ZoneInfo("America/Denver"))
 LEX = lexicon()
-WORDS = sorted(set(LEX.number) | LEX.unit.firsts() | LEX.triggers | LEX.not_amount.firsts() | LEX.part.firsts()
-               | {word for words in LEX.lists.values() for word in words} | set(LEX.mixed))
-LOOSE = ["7", "12", "20", "78", "250", "1092", "0600", "2115", "9.15", "7.8", ".5", "1,092", "1,5", "6.5.3", "21:15", "1/2", "24/7", "29/11",
-         "120/80", "14th", "-5", "2x250", "78ml/hr", "3pm", "1h30", "1e5", "6-8", "10-7", "000", "12345678901234567890", "@78", "250s", "9ish",
-         "2026-11-29", "%", "/", "-", ".", ",", "?", "'", "R's", "left", "bag", "with", "nurse", "½", "١٢"]
+WORDS = sorted(
+    set(LEX.number)
+    | LEX.unit.firsts()
+    | LEX.triggers
+    | LEX.not_amount.firsts()
+    | LEX.part.firsts()
+    | {word for words in LEX.lists.values() for word in words}
+    | set(LEX.mixed)
+)
+LOOSE = [
+    "7",
+    "12",
+    "20",
+    "78",
+    "250",
+    "1092",
+    "0600",
+    "2115",
+    "9.15",
+    "7.8",
+    ".5",
+    "1,092",
+    "1,5",
+    "6.5.3",
+    "21:15",
+    "1/2",
+    "24/7",
+    "29/11",
+    "120/80",
+    "14th",
+    "-5",
+    "2x250",
+    "78ml/hr",
+    "3pm",
+    "1h30",
+    "1e5",
+    "6-8",
+    "10-7",
+    "000",
+    "12345678901234567890",
+    "@78",
+    "250s",
+    "9ish",
+    "2026-11-29",
+    "%",
+    "/",
+    "-",
+    ".",
+    ",",
+    "?",
+    "'",
+    "R's",
+    "left",
+    "bag",
+    "with",
+    "nurse",
+    "½",
+    "١٢",
+]
 SOUPS = st.lists(st.one_of(st.sampled_from(WORDS), st.sampled_from(LOOSE)), max_size=14).flatmap(
-    lambda words: st.sampled_from([" ", " ", " ", ""]).map(lambda gap: gap.join(words)))
+    lambda words: st.sampled_from([" ", " ", " ", ""]).map(lambda gap: gap.join(words))
+)
 
 
 def _dropped(text: str) -> list[str]:
@@ -31,8 +86,13 @@ def _dropped(text: str) -> list[str]:
     for amount in heard.amounts:
         claimed.update(range(amount.start, amount.end))
     unread = " ".join(heard.unread).lower()
-    return [token for i, token in enumerate(heard.tokens)
-            if (token[0].isdigit() or token in LEX.number and token not in ("oh", "o")) and i not in claimed and token not in unread]
+    return [
+        token
+        for i, token in enumerate(heard.tokens)
+        if (token[0].isdigit() or (token in LEX.number and token not in ("oh", "o")))
+        and i not in claimed
+        and token not in unread
+    ]
 
 
 @settings(max_examples=600, deadline=None)
@@ -71,7 +131,11 @@ def test_no_amount_is_negative_and_every_clock_is_on_the_dial(text: str) -> None
 
 
 @settings(max_examples=200, deadline=None)
-@given(SOUPS, st.sampled_from(["past", "future", "nearest"]), st.sampled_from([None, "today", "tonight", "tomorrow", "last night", "sunday", "14", "--03-14"]))
+@given(
+    SOUPS,
+    st.sampled_from(["past", "future", "nearest"]),
+    st.sampled_from([None, "today", "tonight", "tomorrow", "last night", "sunday", "14", "--03-14"]),
+)
 def test_every_time_heard_can_be_placed(text: str, when: str, day: str | None) -> None:
     for amount in hear(text).amounts:
         for reading in amount.readings:
@@ -87,4 +151,6 @@ def test_every_time_heard_can_be_placed(text: str, when: str, day: str | None) -
 @given(st.integers(1, 5000), st.sampled_from(["mL", "ml/h", "hours", "cartons", "kcal", "%"]))
 def test_a_plain_amount_is_read_exactly(value: int, unit: str) -> None:
     amounts = hear(f"give {value} {unit} please").amounts
-    assert len(amounts) == 1 and (amounts[0].readings[0].value == Decimal(value) or unit == "hours" and amounts[0].readings[0].kind == "clock")
+    assert len(amounts) == 1 and (
+        amounts[0].readings[0].value == Decimal(value) or (unit == "hours" and amounts[0].readings[0].kind == "clock")
+    )

@@ -15,6 +15,7 @@ from assistant import asking, word
 from assistant.actions import Result, Turn, TurnAction
 from assistant.actions.compute import asked
 from assistant.gather._shared import RATE, START
+from assistant.hear.clock import resolve
 from assistant.night import Night
 from assistant.slots import Ask, Slots, Want
 from knowledge.library import table
@@ -45,7 +46,7 @@ class Log(TurnAction):
             return asked(turn, ask, slots)
         events = _events(kind, at, slots, turn)
         written: list[dict[str, Any]] = []
-        if CORRECTS.match(turn.said.heard.text.lower()) and (old := _last(turn.night, kind)) is not None:
+        if CORRECTS.match(turn.said.heard.text.lower()) and (old := _to_correct(turn.night, kind)) is not None:
             written.append({"write": "undo", "event": old})
             events = [replace(old, at=at, **{n: v for n, v in (("volume", slots.get("volume")), ("rate", slots.get("rate"))) if v is not None})]
         written += [{"write": "event", "event": e, "said": turn.said.heard.text} for e in events]
@@ -60,6 +61,9 @@ def when_done(slots: Slots) -> datetime:
         at = earlier(slots.night.now, ago)
     if at is None:
         return slots.night.now
+    if at > slots.night.now and slots.day() in ("tonight", "today") and slots.spoken.get("start") is not None:
+        reading = slots.spoken["start"].reading("clock")        # "tonight", said after midnight, is the evening before
+        at = resolve(reading, slots.night.now, "past", None)[0] if reading is not None else at
     if at > slots.night.now + timedelta(minutes=1):
         raise Ask("start", code="log_future")
     return at
@@ -81,6 +85,11 @@ def _events(kind: str, at: datetime, slots: Slots, turn: Turn) -> list[Event]:
         volume = night.plan.flushes.volume
     named = name if kind in ("feed_started", "poured") else None
     return [Event(at, kind, volume if kind != "paused" else None, rate if kind in ("feed_started", "resumed") else None, named)]
+
+
+def _to_correct(night: Night, kind: str) -> Event | None:
+    """The entry that a correction means: the last of its kind; a stop that was logged as a pause is one too."""
+    return _last(night, kind) or (_last(night, "paused") if kind == "stopped" else None)
 
 
 def _last(night: Night, kind: str) -> Event | None:

@@ -16,8 +16,9 @@ from assistant.session import NoSuchNow, Session, instant
 def answer_once(text: str, plan: str | None, home: str | None, now: str | None, as_json: bool) -> tuple[int, str, str]:
     """Exit code, what goes to standard output, what goes to standard error."""
     try:
-        care_plan, store = _read(plan, home)
-        record = Session(care_plan).say(text, instant(now, care_plan))
+        care_plan, kept = _read(plan, home)
+        at = instant(now, care_plan)
+        record = Session(care_plan, kept=kept, now=at).say(text, at)
     except PlanFaults as faults:
         return 2, "", "\n".join(faults.lines())
     except NoSuchNow as fault:
@@ -31,4 +32,8 @@ def _read(plan: str | None, home: str | None) -> tuple[Any, Any]:
     if plan is not None:
         return read_plan(Path(plan)), None
     folder = find_home(home)
-    return folder.plan(), folder
+    if not folder.folder.exists():
+        return None, None                       # nothing is made by asking
+    from assistant.household.kept import Kept
+
+    return folder.plan(), Kept(folder.store())

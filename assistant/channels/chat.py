@@ -9,6 +9,7 @@ from typing import Any
 
 from assistant.household.care_plan import read_plan
 from assistant.household.home import open_home
+from assistant.household.kept import Kept
 from assistant.household.plan_faults import PlanFaults
 from assistant.household.unreadable import HouseholdUnreadable
 from assistant.session import NoSuchNow, Session, instant
@@ -20,12 +21,12 @@ COLOURS = {"emergency": "bold white on red", "urgent": "bold black on yellow"}
 def main(plan: str | None, home: str | None, now: str | None) -> int:
     """Until an empty input stream or "bye". Exit codes as everywhere."""
     try:
-        store = None
+        kept = None
         if plan is not None:
             care_plan = read_plan(Path(plan))
         else:
             folder = open_home(home)
-            care_plan, store = folder.plan(), None
+            care_plan, kept = folder.plan(), Kept(folder.store())
         fixed = instant(now, care_plan) if now else None
     except (PlanFaults, NoSuchNow) as fault:
         print("\n".join(fault.lines()) if isinstance(fault, PlanFaults) else fault, file=sys.stderr)
@@ -33,7 +34,7 @@ def main(plan: str | None, home: str | None, now: str | None) -> int:
     except HouseholdUnreadable as fault:
         print(fault, file=sys.stderr)
         return fault.exit_code
-    return _talk(Session(care_plan, store=store), fixed)
+    return _talk(Session(care_plan, kept=kept, now=fixed), fixed)
 
 
 def _talk(session: Session, fixed: datetime | None) -> int:

@@ -23,6 +23,7 @@ OVER = Want("time", ("over",), bare=False)
 AGO = Want("time", ("ago",), bare=False, shy=0.4)
 
 NOT_USUAL = (r"n[o']t the usual", r"isn't the usual", r"different rate", r"not the normal", r"other rate", r"new rate tonight")
+SAID_AGAIN = frozenset({"digit_swap", "swapped", "other"})     # believed when said again; ten times the order never is
 JUST_NOW = (r"just (?:now )?(?:started|hung|put|connected|hooked|gone|turned|set)", r"starting now", r"start(?:ed)? now", r"right now",
             r"from now", r"starting it now", r"going up now", r"hanging now", r"this minute")
 
@@ -78,7 +79,7 @@ def ordered_rate(slots: Slots) -> Quantity | None:
 
 def check_entry(slots: Slots, name: str, said: Quantity, planned: Quantity | None, **limits: Any) -> None:
     """A slipped number is questioned before anything is computed from it."""
-    if slots.used[name].origin != "question" or getattr(slots, "confirmed", False):
+    if slots.used[name].origin != "question":
         return
     plan = slots.night.plan
     highest = plan.equipment.pump_highest_rate if plan and name == "rate" else None
@@ -91,7 +92,7 @@ def check_entry(slots: Slots, name: str, said: Quantity, planned: Quantity | Non
         if most and said > max(most) * 2 and said != planned and not (planned is not None and slip(said, planned)):
             raise Ask("which_number", code="too_much", slot=name, said=said, most=max(most))
     code = slip(said, planned, kit_highest=highest) if planned is not None or highest is not None else None
-    if code:
+    if code and not (slots.confirmed and code in SAID_AGAIN):
         factor = (said / planned).to("").magnitude if planned is not None and planned.magnitude else None
         raise Ask("which_number", code="slip_" + code, slot=name, said=said, planned=planned, factor=factor, slip=code)
 

@@ -37,6 +37,6 @@ def gather(slots: Slots) -> Mapping[str, Any]:
     runs_at = rate(slots)
     if runs_at is None:
         raise Ask("rate")
-    begins = start(slots, when="future") if slots.has("start") else None
+    begins = start(slots, when="future")
     return {"volume": hangs, "rate": runs_at, "priming": priming(slots),
             "start": begins or now(slots), "accuracy": accuracy(slots)}

@@ -22,6 +22,8 @@ def gather(slots: Slots) -> Mapping[str, Any]:
         asked = slots.fill("rate", (volume / over).to("mL/h"), "question")     # "over forty minutes": the rate it means
     else:
         check_entry(slots, "rate", asked, ordered_rate(slots))
+    if "rate" in slots.spoken and slots.has("over"):
+        return {"rate": asked, "over": slots.get("over"), "ordered": ordered_rate(slots), **limits(slots)}
     begins = start(slots) if slots.has("start") else None
     if begins is None and slots.used.get("volume") and slots.used["volume"].origin == "care plan" and of is not None \
             and not slots.said.has("from now", "now", "right now"):

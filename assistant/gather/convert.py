@@ -6,6 +6,7 @@ import re
 from collections.abc import Mapping
 from typing import Any
 
+from assistant.gather._amounts import counted
 from assistant.slots import Ask, Slots, Used
 from rules.quantity import qty
 
@@ -25,10 +26,17 @@ def gather(slots: Slots) -> Mapping[str, Any]:
     found = next(((s, r) for s in slots.said.spoken for r in [s.reading(*KINDS)] if r is not None), None)
     if found is None:
         found = next(((s, r) for s in slots.said.spoken for r in [s.reading("number")] if r is not None), None)
+    several = counted(slots)
+    if several is not None:                     # "six cans of 250": what it comes to
+        slots.used["amount"] = Used(several, "question")
+        return {"amount": several, "to": "L"}
     kept, to = slots.carried.get("amount"), slots.carried.get("to")
     if found is None:
         amount = slots.get("amount") or slots.get("volume")
         if amount is None:
+            named = _named(slots.said.heard.text)
+            if named:
+                slots.used["to"] = Used(named[-1][1], "question")
             raise Ask("value")
     else:
         spoken, reading = found
@@ -81,6 +89,8 @@ def _from_unit(slots: Slots, kept: Any) -> str:
     if kept is not None and not named:
         from rules.quantity import unit_of
         return unit_of(kept.value)
+    if not named and "to" in slots.carried:
+        named = [slots.carried["to"].value]
     if not named:
         raise Ask("unit")
     return {"floz_us": "mL", "L": "mL", "mL": "floz_us", "kg": "lb", "lb": "kg", "degC": "degF", "degF": "degC", "cup": "mL", "mm": "Fr", "Fr": "mm", "stone": "kg", "kcal": "kJ", "kJ": "kcal", "tsp": "mL", "tbsp": "mL", "pint": "mL",

@@ -12,7 +12,17 @@ from assistant.gather._shared import (
 from assistant.hear.clock import resolve
 from assistant.message import Reading
 from assistant.night import feed_time
-from assistant.slots import Ask, Slots, Used
+from assistant.slots import Ask, Slots, Used, Want
+
+
+def _next_one(slots: Slots) -> Mapping[str, Any]:
+    """"The last was at one thirty, they're every three hours": the next one is that much later."""
+    slots.assign(start=Want("clock", ("last_done", "start", "opened")))
+    last = slots.instant("start", "past")
+    if last is None:
+        raise Ask("last")
+    slots.remarks.append("interval")
+    return {"start": last, "over": slots.get("every")}
 
 
 NIGHT_AFTER = (r"(?:night|day|one) after(?: that)?", r"next (?:night|day)", r"the following (?:night|day)")
@@ -36,6 +46,9 @@ def _same_time_another_day(slots: Slots) -> datetime | None:
 
 
 def gather(slots: Slots) -> Mapping[str, Any]:
+    slots.assign(every=Want("time", ("every",), bare=False, told=True))
+    if slots.has("every"):
+        return _next_one(slots)
     slots.assign(volume=LEFT, rate=RATE, start=START, now=NOW, over=OVER, finish=FINISH)
     share_gone(slots)
     of = feed(slots)

@@ -9,10 +9,10 @@ from typing import Any
 from assistant.gather._amounts import amount, day_volume
 from assistant.gather._shared import check_entry
 from assistant.night import feed_time
-from assistant.slots import Slots, Used, Want
+from assistant.slots import Ask, Slots, Used, Want, measure
 from rules.quantity import qty
 
-NO_FLUSHES = (r"ignoring (?:the )?flush\w*", r"without (?:the )?flush\w*", r"not counting (?:the )?flush\w*", r"(?:just|only) the (?:formula|feed)", r"before flush\w*", r"no flush\w*", r"leav\w+ out (?:the )?flush\w*")
+NO_FLUSHES = (r"ignoring (?:the )?flush\w*", r"without (?:the )?flush\w*", r"not counting (?:the )?flush\w*", r"(?:just|only) the (?:formula|feed)", r"before flush\w*", r"no flush\w*", r"still (?:have|need|got) to (?:push|give|flush|add|put)", r"leav\w+ out (?:the )?flush\w*")
 
 
 def gather(slots: Slots) -> Mapping[str, Any]:
@@ -21,7 +21,13 @@ def gather(slots: Slots) -> Mapping[str, Any]:
                  flush=Want("volume", ("flush",), told=True, planned=plan.flushes.volume if plan else None), share=Want("percent", (), bare=False),
                  goal=Want("volume", ("goal",), shy=0.2, told=True, planned=plan.water_goal if plan else None))
     flushes = _count(slots)
+    if slots.said.has("continuous", "continuously", "round the clock", "around the clock", "24 ?h(?:ours)?", "24/7") and slots.get("volume") is None:
+        return _round_the_clock(slots)
     flush = slots.get("flush")
+    if flush is None and flushes is not None:
+        flush = _each(slots)
+    if flush is not None and flushes is None and "flush" in slots.spoken:
+        flushes = _how_many(slots)
     water_said = flush is not None and flushes is None and not slots.said.has("each", "every", "a flush", "per flush")
     if flush is not None and not water_said and plan is not None:
         check_entry(slots, "flush", flush, plan.flushes.volume)
@@ -48,6 +54,17 @@ def gather(slots: Slots) -> Mapping[str, Any]:
     return {**made, "goal": goal}
 
 
+def _round_the_clock(slots: Slots) -> Mapping[str, Any]:
+    """"80 mL an hour continuous, plus 100 every four hours": a day is 24 hours at that rate."""
+    slots.assign(rate=Want("rate", ("rate",)), every=Want("time", ("every",), bare=False))
+    plan, day = slots.night.plan, qty(24, "h")
+    rate = slots.get("rate") or slots.need("rate")
+    every = slots.get("every")
+    flush = slots.get("flush") or slots.fill("flush", plan.flushes.volume if plan else None, "care plan")
+    return {"volume": (rate * day).to("mL"), **_share(slots), "flush": flush if every is not None else None, "every": every,
+            "running": [day] if every is not None else [], "goal": slots.fill("goal", plan.water_goal, "care plan") if plan else None}
+
+
 def _count(slots: Slots) -> Decimal | None:
     """How many flushes: "7 flushes", "eleven forty mil flushes", "6 x a day"."""
     for spoken in slots.said.spoken:
@@ -55,6 +72,37 @@ def _count(slots: Slots) -> Decimal | None:
         if reading is not None and reading.unit in ("flush", "time", "times", ""):
             slots.spoken["flushes"] = spoken
             return Decimal(reading.value)
+    return None
+
+
+def _how_many(slots: Slots) -> Decimal | None:
+    """The number that stands right before an amount of several flushes: "eleven forty mil flushes"."""
+    mine = slots.spoken["flush"]
+    if not mine.after.startswith(("flushes", "flushs", "ml flushes", "mil flushes")):
+        return None
+    for spoken in slots.said.spoken:
+        bare = spoken.reading("number", "count")
+        if bare is not None and spoken.amount.end == mine.amount.start:
+            slots.spoken["flushes"] = spoken
+            return Decimal(bare.value)
+    raise Ask("count")
+
+
+def _each(slots: Slots) -> Any:
+    """The amount that stands right after the number of flushes: "6 flushes of 60", "eleven forty mil flushes"."""
+    order = [id(s) for s in slots.said.spoken]
+    after = order.index(id(slots.spoken["flushes"])) + 1
+    if after < len(order):
+        spoken = slots.said.spoken[after]
+        reading = spoken.reading("volume", "number")
+        if reading is not None and spoken.before in ("of", "x", "at", "@", "", "each of", "flushes of"):
+            slots.spoken["flush"] = spoken
+            slots.used["flush"] = Used(measure("volume", reading, slots.night), "question", spoken.amount.text)
+            for name in ("volume", "goal"):
+                if slots.spoken.get(name) is spoken:
+                    slots.spoken.pop(name)
+                    slots.used.pop(name)
+            return slots.used["flush"].value
     return None
 
 

@@ -5,13 +5,16 @@
 
 from __future__ import annotations
 
-from assistant.hear.amounts import Found, amount
+from decimal import Decimal
+
+from assistant.hear.amounts import amount
 from assistant.hear.clock import digit_by_digit, misheard, resolve
+from assistant.hear.clock_phrases import clock
 from assistant.hear.days import day_or_date
 from assistant.hear.lexicon import lexicon
 from assistant.hear.numbers import kind, read_number
 from assistant.hear.plain import LONGEST, plain
-from assistant.hear.said_times import clock
+from assistant.hear.shares import Found
 from assistant.hear.slips import as_meant, no_amount
 from assistant.hear.tokens import Words, split
 from assistant.hear.units import measured
@@ -37,7 +40,7 @@ def _hear(text: str) -> tuple[Heard, set[int]]:
     while i < count:
         token = tokens[i]
         first = token[0]
-        number_like = token in lex.triggers or first.isdigit() or first == "." and len(token) > 1
+        number_like = token in lex.triggers or first.isdigit() or (first == "." and len(token) > 1)
         if number_like and token in ("a", "an"):
             number_like = i + 1 < count and tokens[i + 1] in lex.after_a
         if not number_like and token not in lex.idiom_starts:
@@ -69,18 +72,12 @@ def _at(w: Words, i: int, amounts: list[Amount]) -> Found | None:
         return Found(dated[0], dated[1], passed=not dated[1])
     time = clock(w, i)
     if time:
-        return Found(time.end, time.readings, None if time.upper is None else _decimal(time.upper))
+        return Found(time.end, time.readings, None if time.upper is None else Decimal(time.upper))
     after_clock = bool(amounts) and amounts[-1].end == i - 1 and any(r.kind == "clock" for r in amounts[-1].readings)
     found = amount(w, i, after_clock)
     if found is None and (kind(w, i) or w.tokens[i][0].isdigit()):
         return Found(i + 1, passed=w.tokens[i] in ("oh", "o"))
     return found
-
-
-def _decimal(value: int):                                             # type: ignore[no-untyped-def]
-    from decimal import Decimal
-
-    return Decimal(value)
 
 
 def _negative(w: Words, i: int, after_amount: bool) -> int | None:
@@ -89,7 +86,7 @@ def _negative(w: Words, i: int, after_amount: bool) -> int | None:
     if following >= len(w.tokens):
         return None
     if token == "-":
-        if not w.glued(following) or w.glued(i) and w.tokens[i - 1][-1].isalnum():
+        if not w.glued(following) or (w.glued(i) and w.tokens[i - 1][-1].isalnum()):
             return None
     elif token not in lexicon().lists["minus"] or after_amount:
         return None
@@ -105,8 +102,18 @@ def _amount(w: Words, i: int, found: Found) -> Amount:
     said = lex.about_after.at(tokens, end)
     if said:
         end = said[0]
-    about = said is not None or tokens[found.end - 1].endswith("ish") or i > 0 and tokens[i - 1] in lex.lists["about"] \
-        or tokens[i] in ("couple",) or tokens[i:i + 2] == ["a", "couple"]
-    words = any(kind(w, j) or tokens[j] in lex.lists["half"] or tokens[j] in lex.lists["quarter"] or tokens[j] in lex.lists["third"]
-                for j in range(i, found.end))
+    about = (
+        said is not None
+        or tokens[found.end - 1].endswith("ish")
+        or (i > 0 and tokens[i - 1] in lex.lists["about"])
+        or tokens[i] in ("couple",)
+        or tokens[i : i + 2] == ["a", "couple"]
+    )
+    words = any(
+        kind(w, j)
+        or tokens[j] in lex.lists["half"]
+        or tokens[j] in lex.lists["quarter"]
+        or tokens[j] in lex.lists["third"]
+        for j in range(i, found.end)
+    )
     return Amount(w.said(i, end), i, end, found.readings, about, words, found.upper)

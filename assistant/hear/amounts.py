@@ -3,39 +3,37 @@
 from __future__ import annotations
 
 from decimal import Decimal
-from typing import NamedTuple
 
+from assistant.hear.clock_phrases import clock
 from assistant.hear.lexicon import lexicon
+from assistant.hear.measures import per_kilo
 from assistant.hear.numbers import Number, kind, read_fraction, read_number
-from assistant.hear.said_times import also_clock, clock
+from assistant.hear.per import loose_end, per_thing, per_time
+from assistant.hear.shares import Found, counts, one_of, share
+from assistant.hear.time_or_number import also_clock
 from assistant.hear.tokens import Words
-from assistant.hear.units import loose_end, measured, per_kilo, per_thing, per_time, unit_at
+from assistant.hear.units import measured
 from assistant.message import Reading
 
-_SHARE_WORDS = {"full", "left", "gone", "empty", "done", "through", "strength", "way", "finished", "used", "remaining", "eaten", "in"}
-_THE = {"a", "an", "the", "his", "her", "my", "our", "this", "that", "each", "of", "last", "every", "their", "your", "whole", "it", "one"}
-_CERTAIN = {"left", "remaining", "hanging", "more", "each", "still", "poured", "given"}     # said of an amount, never of an hour
-_SURELY_TIME = {"at", "@", "since", "until", "till", "til", "'til", "untill"}
-_AFTER_TIME = {"and", "so", "to", "till", "til", "until", "when", "it", "is", "the", "i", "he", "she", "at", "then", "on", "tonight", "today", "tomorrow",
-               "in", "now", "but", "or", "please", "for", "with", "if", "because", "cos", "how", "what", "will", "my", "we"}
+_CERTAIN = {
+    "left",
+    "remaining",
+    "hanging",
+    "more",
+    "each",
+    "still",
+    "poured",
+    "given",
+}  # said of an amount, never of an hour
 _SIGNS = {"*", "+", "=", "^", "x"}
-
-
-class Found(NamedTuple):
-    """Readings of the words up to `end`; none: unread. `passed`: words that are no amount at all ("the one")."""
-
-    end: int
-    readings: tuple[Reading, ...] = ()
-    upper: Decimal | None = None
-    passed: bool = False
 
 
 def amount(w: Words, i: int, after_clock: bool) -> Found | None:
     """The amount that begins at token `i`, or None. `after_clock`: "from 8 pm to": a time is likely here."""
     fraction = None if lexicon().whole.at(w.tokens, i) else read_fraction(w, i)
-    if fraction and (tail := _share(w, i, *fraction)):
+    if fraction and (tail := share(w, i, *fraction)):
         return tail
-    one = _one_of(w, i)
+    one = one_of(w, i)
     if one:
         return one
     number = read_number(w, i)
@@ -46,83 +44,10 @@ def amount(w: Words, i: int, after_clock: bool) -> Found | None:
     joined = _glued_on(w, number.end)
     if joined:
         return Found(_with_unit_end(w, joined))
-    if number.end == i + 1 and w.tokens[i] in ("one", "wun") and not _counts(w, i, after_clock):
+    if number.end == i + 1 and w.tokens[i] in ("one", "wun") and not counts(w, i, after_clock):
         return Found(i + 1, passed=True)
     return _range(w, i, number) or _with_unit(w, i, number) or _bare(w, i, number, after_clock)
 
-
-# --- halves and ones ------------------------------------------------------------------------------------------
-
-def _share(w: Words, i: int, end: int, value: Decimal) -> Found | None:
-    """"half an hour", "three quarters of a litre"; of a thing, or of what is unsaid: a share."""
-    tokens, lex = w.tokens, lexicon()
-    j = end
-    while j < len(tokens) and j - end < 4 and tokens[j] in _THE:
-        found = lex.unit.at(tokens, j)
-        if found and found[1].kind != "count":
-            break
-        j += 1
-    measure = measured(w, i, j, value) if j < len(tokens) else None
-    unit = unit_at(w, i, j, value) if measure else None
-    if unit and measure and unit[1].kind != "count":
-        return Found(measure[0], measure[1])
-    if unit and unit[1].kind == "count" and unit[1].unit != "time":
-        decimal_said = "/" in tokens[i] and j == end
-        kinds = ("count", "share") if decimal_said else ("share",)
-        return Found(unit[0], tuple(Reading(k, value, unit[1].unit) for k in kinds))
-    if tokens[end:end + 1] == ["past"] or tokens[end:end + 1] == ["to"] and tokens[end - 1] in lex.lists["quarter"]:
-        return Found(end + 1)                                         # "half past" of what hour?
-    if "/" in tokens[i] and tokens[end:end + 1] not in ([word] for word in _SHARE_WORDS | {"of", "the"}):
-        return None
-    return Found(end, (Reading("share", value),))
-
-
-def _one_of(w: Words, i: int) -> Found | None:
-    """"a litre", "an hour and a half", "a carton and a half", "hour and a quarter"."""
-    lex, tokens = lexicon(), w.tokens
-    article = tokens[i] in ("a", "an")
-    j = i + article
-    found = lex.unit.at(tokens, j)
-    if found is None or not article and tokens[i] not in lex.lists["one_hour"]:
-        return None
-    before = tokens[i - 1] if i else ""
-    end, unit = found
-    half = read_fraction(w, end + 1) if tokens[end:end + 1] == ["and"] else None
-    if half and lex.unit.at(tokens, half[0]):
-        half = None
-    if unit.kind == "count":
-        return Found(half[0], (Reading("count", 1 + half[1], unit.unit),)) if article and half else None
-    if not article:
-        return Found(half[0], (Reading("time", 1 + half[1], "h"),)) if half else None
-    word = tokens[j]
-    hour = word in lex.lists["one_hour"]
-    timely = word in lex.lists["one_time"] and (before in lex.lists["one_time_after"] or tokens[end:end + 1] == ["ago"])
-    if not (half or hour or timely or word in lex.lists["one_of"]) \
-            or before in lex.lists["one_hour_not_after"] and tokens[end:end + 1] != ["ago"]:
-        return None
-    if unit.kind in ("mass", "volume", "ounce") and before in ("times", "per", "calories", "kcal", "cals", "drops", "cal"):
-        return None
-    if half and unit.kind != "time":
-        return Found(half[0], (Reading("volume" if unit.kind == "ounce" else unit.kind, 1 + half[1], unit.unit),))
-    done = measured(w, i, j, Decimal(1))
-    return Found(*done) if done else None
-
-
-def _counts(w: Words, i: int, after_clock: bool) -> bool:
-    """"one" as a number, not as "the one": before a unit, after a word of time, or said alone."""
-    tokens = w.tokens
-    if len(tokens) <= 2 or unit_at(w, i, i + 1, Decimal(1)) or tokens[i + 1:i + 2] in (["or"], ["to"], ["-"]):
-        return True
-    if per_time(w, i + 1) or per_thing(w, i + 1):
-        return True
-    weak = also_clock(w, i, i + 1, after_clock)
-    if weak is None or not weak[0]:
-        return False
-    following = tokens[i + 1] if i + 1 < len(tokens) else ""
-    return tokens[i - 1] in _SURELY_TIME or not following[:1].isalpha() or following in _AFTER_TIME
-
-
-# --- numbers --------------------------------------------------------------------------------------------------
 
 def _with_unit_end(w: Words, end: int) -> int:
     """Where an unread stretch ends: its unit goes with it."""
@@ -131,7 +56,7 @@ def _with_unit_end(w: Words, end: int) -> int:
 
 
 def _glued_on(w: Words, end: int) -> int | None:
-    """"2x250", "1e5", "1.5k": where a number with something stuck to it that we cannot read ends, or None."""
+    """ "2x250", "1e5", "1.5k": where a number with something stuck to it that we cannot read ends, or None."""
     tokens = w.tokens
     if not w.glued(end) or not tokens[end - 1][-1].isdigit():
         return None
@@ -139,25 +64,34 @@ def _glued_on(w: Words, end: int) -> int | None:
         return end + 1 + (w.glued(end + 1) and tokens[end + 1][0].isdigit())
     if w.glued(end + 1) and tokens[end + 1][0].isdigit():
         unit = lexicon().unit.at(tokens, end)
-        if tokens[end] in _SIGNS or tokens[end].isalpha() and not (unit and unit[1].unit in ("h", "lb", "stone", "in", "min", "day")):
+        if tokens[end] in _SIGNS or (
+            tokens[end].isalpha() and not (unit and unit[1].unit in ("h", "lb", "stone", "in", "min", "day"))
+        ):
             return end + 2
     return None
 
 
 def _range(w: Words, i: int, number: Number) -> Found | None:
-    """"eight or nine", "7-8 hours", "between 200 and 250": the first, with the second as `upper`; then we ask."""
+    """ "eight or nine", "7-8 hours", "between 200 and 250": the first, with the second as `upper`; then we ask."""
     tokens, end = w.tokens, number.end
     if end + 1 >= len(tokens) or number.upper is not None or len(number.values) > 1:
         return None
     between, before = tokens[end], tokens[i - 1] if i else ""
-    if not (between in ("or", "-") or between == "to" and before != "from" or between == "and" and before == "between"):
+    if not (
+        between in ("or", "-") or (between == "to" and before != "from") or (between == "and" and before == "between")
+    ):
         return None
     second = read_number(w, end + 1)
     if second is None or not second.readable or clock(w, end + 1):
         return None
     low, high = number.values[0], second.values[0]
-    if between == "-" and w.glued(end) and len(tokens[i]) == len(tokens[end + 1]) == 4 and (high <= low or "0" in (tokens[i][0], tokens[end + 1][0])):
-        return None                                                   # "2100-0600": two times of day
+    if (
+        between == "-"
+        and w.glued(end)
+        and len(tokens[i]) == len(tokens[end + 1]) == 4
+        and (high <= low or "0" in (tokens[i][0], tokens[end + 1][0]))
+    ):
+        return None  # "2100-0600": two times of day
     if between != "or" and high <= low:
         return Found(_with_unit_end(w, second.end)) if between == "-" and w.glued(end) else None
     if between == "and" and high <= 12:
@@ -183,16 +117,23 @@ def _with_unit(w: Words, i: int, number: Number) -> Found | None:
         return Found(end)
     first = readings[0]
     thing = lexicon().unit.at(w.tokens, end)
-    sized = first.kind == "volume" and thing is not None and thing[1].kind == "count" and w.tokens[thing[0] - 1].endswith("s")
-    if sized and (number.style == "pair" and kind(w, i) == "teen" or len(number.values) == 2 and w.tokens[i].isdigit()):
-        return Found(i + 1, (Reading("number", _first(w, i)),))       # "eleven forty mil flushes"
-    if sized and number.style == "pair" and kind(w, i) == "unit":     # "two fifty mil bottles"
-        return Found(end, readings + (Reading("volume", value % 100, first.unit),))
+    sized = (
+        first.kind == "volume"
+        and thing is not None
+        and thing[1].kind == "count"
+        and w.tokens[thing[0] - 1].endswith("s")
+    )
+    if sized and (
+        (number.style == "pair" and kind(w, i) == "teen") or (len(number.values) == 2 and w.tokens[i].isdigit())
+    ):
+        return Found(i + 1, (Reading("number", _first(w, i)),))  # "eleven forty mil flushes"
+    if sized and number.style == "pair" and kind(w, i) == "unit":  # "two fifty mil bottles"
+        return Found(end, (*readings, Reading("volume", value % 100, first.unit)))
     if number.style == "pair" and number.upper is not None:
-        if first.kind == "time" and value >= 200:                     # "ten fifteen minutes"
+        if first.kind == "time" and value >= 200:  # "ten fifteen minutes"
             return Found(end, (Reading("time", _first(w, i), first.unit),), number.upper)
         if value < 2000 and first.kind in ("volume", "time") and value >= 500:
-            return Found(end, readings + (Reading(first.kind, _first(w, i), first.unit),))
+            return Found(end, (*readings, Reading(first.kind, _first(w, i), first.unit)))
         return Found(end, readings)
     others = tuple(r for other in number.values[1:] for r in (measured(w, i, number.end, other) or (0, ()))[1])
     return Found(end, readings + others, number.upper)
@@ -209,45 +150,52 @@ def _bare(w: Words, i: int, number: Number, after_clock: bool) -> Found:
     upper = None if number.style == "pair" else number.upper
     per = per_time(w, end)
     if per and per[1] in ("h", "min", "s"):
-        kinds = {"h": (("rate", "mL/h"),), "min": (("drops", "drop/min"), ("rate", "mL/min")), "s": (("drops", "drop/s"),)}[per[1]]
+        kinds = {
+            "h": (("rate", "mL/h"),),
+            "min": (("drops", "drop/min"), ("rate", "mL/min")),
+            "s": (("drops", "drop/s"),),
+        }[per[1]]
         return Found(per[0], tuple(Reading(k, v, unit) for v in values for k, unit in kinds), upper)
-    thing = per_thing(w, end) if tokens[end:end + 1] in (["/"], ["per"], ["to"]) else None
+    thing = per_thing(w, end) if tokens[end : end + 1] in (["/"], ["per"], ["to"]) else None
     if thing and thing[1] == "ml" and thing[2] == 1:
-        return Found(thing[0], (Reading("drop_factor", value, "drop/mL") if value >= 5 else Reading("density", value, "kcal/mL"),))
+        return Found(
+            thing[0],
+            (Reading("drop_factor", value, "drop/mL") if value >= 5 else Reading("density", value, "kcal/mL"),),
+        )
     kilo = per_kilo(w, end, value, "")
     if kilo:
         return Found(*kilo)
     if loose_end(w, end):
         return Found(_with_unit_end(w, end + 1))
-    if tokens[end:end + 1] == ["past"] and value in (5, 10, 20, 25):  # "ten past" of what hour?
+    if tokens[end : end + 1] == ["past"] and value in (5, 10, 20, 25):  # "ten past" of what hour?
         return Found(end + 1)
     special = _by_neighbours(w, i, end, value)
     if special:
         return Found(end, (special,))
     if w.glued(end) and tokens[end] == "s" and tokens[i][0].isdigit():
         times = (Reading("time", value, "s"),) if value < 100 else ()
-        return Found(end + 1, times + (Reading("number", value),))
+        return Found(end + 1, (*times, Reading("number", value)))
     readings = tuple(Reading("number", v) for v in values)
     if tokens[end - 1] in lexicon().plural and number.style == "pair":
-        return Found(end, readings + (Reading("number", value % 100),))
+        return Found(end, (*readings, Reading("number", value % 100)))
     weak = also_clock(w, i, end, after_clock) if len(values) == 1 or number.style == "pair" else None
-    if weak and tokens[end:end + 1] and tokens[end] in _CERTAIN and weak[1].unit == "12h":
+    if weak and tokens[end : end + 1] and tokens[end] in _CERTAIN and weak[1].unit == "12h":
         weak = None
     if weak:
-        readings = (weak[1],) + readings if weak[0] else readings + (weak[1],)
+        readings = (weak[1], *readings) if weak[0] else (*readings, weak[1])
         if tokens[i][0] == "0" and len(tokens[i]) == 4:
             readings = (weak[1],)
     return Found(end, readings, upper)
 
 
 def _by_neighbours(w: Words, i: int, end: int, value: Decimal) -> Reading | None:
-    """"temp 39.2", "drop factor of 20", "15 factor"."""
+    """ "temp 39.2", "drop factor of 20", "15 factor"."""
     tokens, lists = w.tokens, lexicon().lists
-    before = tokens[max(0, i - 3):i]
+    before = tokens[max(0, i - 3) : i]
     if any(word in lists["temperature_near"] for word in before) and (34 <= value <= 43 or 93 <= value <= 110):
         return Reading("temperature", value, "deg")
     if i and tokens[i - 1] == "x" and w.glued(i) and not (i > 1 and tokens[i - 2][0].isdigit()):
-        return Reading("count", value, "time")                        # "stools x4"
-    if "factor" in before[-2:] or tokens[end:end + 1] == ["factor"]:
+        return Reading("count", value, "time")  # "stools x4"
+    if "factor" in before[-2:] or tokens[end : end + 1] == ["factor"]:
         return Reading("drop_factor", value, "drop/mL")
     return None

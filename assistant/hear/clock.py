@@ -12,6 +12,7 @@ from rules.outcome import CannotAnswer
 _WEEKDAYS = ("monday", "tuesday", "wednesday", "thursday", "friday", "saturday", "sunday")
 _DIGITS = ("zero", "one", "two", "three", "four", "five", "six", "seven", "eight", "nine")
 _HALF = 720
+_AT_NIGHT = ("tonight", "last night")
 UTC = ZoneInfo("UTC")
 
 
@@ -32,17 +33,11 @@ def resolve(reading: Reading, now: datetime, when: str, day: str | None = None) 
     if reading.kind != "clock" or when not in ("past", "future", "nearest"):
         raise ValueError(f"cannot resolve {reading.kind!r} {when!r}")
     minutes = [reading.value] if reading.unit == "24h" else [reading.value % _HALF, reading.value % _HALF + _HALF]
-    groups = [_best(each, now, when, day) for each in minutes]
-    found = [group for group in groups if group]
-    if not found:
-        raise CannotAnswer("no_such_time", found=f"{minutes[0] // 60:02}:{minutes[0] % 60:02}")
-    if day == "last night":
-        found.sort(key=lambda group: not _night(group[0]))
-    elif day == "tonight":
-        found.sort(key=lambda group: (not _night(group[0]), _distance(group[0], now, when)))
-    else:
-        found.sort(key=lambda group: _distance(group[0], now, when))
-    return [instant for group in found for instant in group]
+    tries = [_nearest(each, now, when, day) for each in minutes]
+    tries.sort(key=lambda each: (day in _AT_NIGHT and not _night(each[0]), _distance(each[0], now, when)))
+    if not tries[0][1]:
+        raise CannotAnswer("no_such_time", found=f"{tries[0][0]:%H:%M}")
+    return [instant for _, found in tries for instant in found]
 
 
 def _night(instant: datetime) -> bool:
@@ -57,35 +52,23 @@ def _distance(instant: datetime, now: datetime, when: str) -> tuple[bool, timede
     return wrong, abs(ahead)
 
 
-def _best(minutes: int, now: datetime, when: str, day: str | None) -> list[datetime]:
-    """The nearest fitting day's instants (one, or two where the clocks go back); none where the clocks skip it."""
-    if day is not None:
-        return _instants(_date_of(day, minutes, now, when), minutes, now)
-    days = [now.date() + timedelta(days=shift) for shift in (-1, 0, 1)]
-    tries = [_instants(each, minutes, now) for each in days]
-    skipped = [each for each, instants in zip(days, tries, strict=True) if not instants]
-    tries = [instants for instants in tries if instants]
-    if when == "past":
-        tries = [instants for instants in tries if _distance(instants[0], now, when)[0] is False]
-    best = sorted(tries, key=lambda instants: min(_distance(each, now, when) for each in instants))
-    if skipped and _skip_was_meant(skipped[0], minutes, best, now, when):
-        return []
-    if not best:
-        return []
-    chosen = sorted(best[0], key=lambda each: _distance(each, now, when))
-    return chosen
+def _nearest(minutes: int, now: datetime, when: str, day: str | None) -> tuple[datetime, list[datetime]]:
+    """A time of day on the day that fits best: as written on the wall, and its instants (none where the clocks skip it)."""
+    days = [_date_of(day, minutes, now, when)] if day else [now.date() + timedelta(days=shift) for shift in (-1, 0, 1)]
+    tries = []
+    for each in days:
+        found = sorted(_instants(each, minutes, now), key=lambda instant: _distance(instant, now, when))
+        tries.append((found[0] if found else _wall(each, minutes).replace(tzinfo=now.tzinfo), found))
+    return min(tries, key=lambda each: _distance(each[0], now, when))
 
 
-def _skip_was_meant(skipped: date, minutes: int, best: list[list[datetime]], now: datetime, when: str) -> bool:
-    """The time on the skipped day would have been nearer than any that exists."""
-    naive = datetime.combine(skipped, datetime.min.time(), now.tzinfo) + timedelta(minutes=minutes)
-    would = _distance(naive, now, when)
-    return not best or would < min(_distance(each, now, when) for each in best[0])
+def _wall(on: date, minutes: int) -> datetime:
+    return datetime(on.year, on.month, on.day, minutes // 60, minutes % 60)
 
 
 def _instants(on: date, minutes: int, now: datetime) -> list[datetime]:
     """Instants of a wall clock time on a day: none in a spring gap, two where the hour comes twice."""
-    wall = datetime(on.year, on.month, on.day, minutes // 60, minutes % 60)
+    wall = _wall(on, minutes)
     found: list[datetime] = []
     for fold in (0, 1):
         instant = wall.replace(tzinfo=now.tzinfo, fold=fold)
@@ -97,30 +80,30 @@ def _instants(on: date, minutes: int, now: datetime) -> list[datetime]:
 
 def _date_of(day: str, minutes: int, now: datetime, when: str) -> date:
     """The date that a day word means for a time of day."""
-    today = now.date()
+    today, day_length = now.date(), timedelta(days=1)
     small_hours = minutes < 300
-    if day == "today":
-        return today
-    if day == "tomorrow":
-        return today + timedelta(days=1)
-    if day == "yesterday":
-        return today - timedelta(days=1)
-    if day == "tonight":                                       # two "tonight" is tomorrow's small hours, unless it is night now
-        return today + timedelta(days=1) if small_hours and now.hour >= 5 else today
-    if day == "last night":
-        return today if small_hours else today - timedelta(days=1)
-    if day in _WEEKDAYS:
-        ahead = (_WEEKDAYS.index(day) - today.weekday()) % 7
-        if when == "past":
-            return today - timedelta(days=(7 - ahead) % 7)
-        if when == "nearest" and ahead > 3:
-            ahead -= 7
-        return today + timedelta(days=ahead)
-    return _calendar(day, today, when)
+    if day == "tonight":  # two "tonight" is tomorrow's small hours, unless it is night already
+        if now.hour >= 5:
+            return today + day_length * small_hours
+        return today - day_length * (when == "past" and not small_hours)
+    shift = {"today": 0, "tomorrow": 1, "yesterday": -1, "last night": 0 if small_hours else -1}.get(day)
+    if shift is not None:
+        return today + day_length * shift
+    if day not in _WEEKDAYS:
+        return _calendar(day, today, when)
+    ahead = (_WEEKDAYS.index(day) - today.weekday()) % 7
+    gone = minutes < now.hour * 60 + now.minute
+    if when == "past":
+        ahead -= 7 * (ahead > 0 or not gone)
+    elif when == "future":
+        ahead += 7 * (ahead == 0 and gone)
+    elif ahead > 3:
+        ahead -= 7
+    return today + day_length * ahead
 
 
 def _calendar(day: str, today: date, when: str) -> date:
-    """"2026-11-29", "--11-29" (no year) and "14" (day of the month): the nearest in the direction."""
+    """ "2026-11-29", "--11-29" (no year) and "14" (day of the month): the nearest in the direction."""
     if day.startswith("--"):
         month, number = map(int, day[2:].split("-"))
         tries = [(today.year + shift, month, number) for shift in (-1, 0, 1)]

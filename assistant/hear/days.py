@@ -34,7 +34,7 @@ def day_or_date(w: Words, i: int) -> Found | None:
 
 def _date(year: int | None, month: int, day: int) -> Reading | None:
     try:
-        found = date(year or 2024, month, day)                # a leap year: 29 February may be meant
+        found = date(year or 2024, month, day)  # a leap year: 29 February may be meant
     except ValueError:
         return None
     return Reading("date", found.isoformat() if year else f"--{month:02}-{day:02}", "date")
@@ -70,7 +70,7 @@ def _from_digits(w: Words, i: int) -> Found | None:
 
 
 def _parted(w: Words, i: int, parted: re.Match[str]) -> Found | None:
-    """"29/11", "29.11.26": day and month in either order where both can be."""
+    """ "29/11", "29.11.26": day and month in either order where both can be."""
     first, second = int(parted[1]), int(parted[3])
     year = int(parted[4]) if parted[4] else None
     if year is not None and year < 100:
@@ -80,7 +80,7 @@ def _parted(w: Words, i: int, parted: re.Match[str]) -> Found | None:
     lex = lexicon()
     dated = i > 0 and w.tokens[i - 1] in lex.lists["date_before"]
     fraction = year is None and 0 < first < second and second in (2, 3, 4, 5, 6, 8)
-    if fraction and not dated or year is None and lex.unit.at(w.tokens, i + 1):
+    if (fraction and not dated) or (year is None and lex.unit.at(w.tokens, i + 1)):
         return None
     readings = [_date(year, second, first)]
     if first != second:
@@ -99,25 +99,27 @@ def _ordinal(w: Words, i: int) -> tuple[int, int] | None:
         return i + 1, int(match[1])
     if kind(w, i) == "ten" and i + 1 < len(w.tokens) and lex.ordinal.get(w.tokens[i + 1], 99) < 10:
         if w.tokens[i + 1] == "second" and (i == 0 or w.tokens[i - 1] != "the"):
-            return None                                       # "every twenty second"
+            return None  # "every twenty second"
         return i + 2, worth(w, i) + lex.ordinal[w.tokens[i + 1]]
     return (i + 1, lex.ordinal[w.tokens[i]]) if w.tokens[i] in lex.ordinal else None
 
 
 def _year(w: Words, end: int) -> tuple[int, int | None]:
-    at = end + 1 if w.tokens[end:end + 1] == [","] else end
+    at = end + 1 if w.tokens[end : end + 1] == [","] else end
     if at < len(w.tokens) and re.fullmatch(r"20\d\d", w.tokens[at]) and not lexicon().unit.at(w.tokens, at + 1):
         return at + 1, int(w.tokens[at])
     return end, None
 
 
 def _with_month(w: Words, day: tuple[int, int]) -> Found | None:
-    """"5 March", "5th of March 2027"."""
+    """ "5 March", "5th of March 2027"."""
     end, number = day
-    if w.tokens[end:end + 1] == ["of"]:
+    if w.tokens[end : end + 1] == ["of"]:
         end += 1
     month = lexicon().month.get(w.tokens[end]) if end < len(w.tokens) else None
-    if month is None or w.tokens[end] in ("may", "march") and w.tokens[end + 1:end + 2] in (["i"], ["we"], ["be"], ["he"], ["she"]):
+    if month is None or (
+        w.tokens[end] in ("may", "march") and w.tokens[end + 1 : end + 2] in (["i"], ["we"], ["be"], ["he"], ["she"])
+    ):
         return None
     end, year = _year(w, end + 1)
     found = _date(year, month, number)
@@ -125,9 +127,9 @@ def _with_month(w: Words, day: tuple[int, int]) -> Found | None:
 
 
 def _month_first(w: Words, i: int) -> Found | None:
-    """"March 5", "March the fifth"."""
+    """ "March 5", "March the fifth"."""
     lex, end = lexicon(), i + 1
-    if w.tokens[end:end + 1] == ["the"]:
+    if w.tokens[end : end + 1] == ["the"]:
         end += 1
     if end >= len(w.tokens):
         return None
@@ -135,7 +137,7 @@ def _month_first(w: Words, i: int) -> Found | None:
     token = w.tokens[end]
     if ordinal is None and token.isdigit() and len(token) <= 2 and 1 <= int(token) <= 31:
         busy = lex.unit.at(w.tokens, end + 1) or kind(w, end + 1)
-        if busy or w.tokens[i] in ("may", "mar") and i and w.tokens[i - 1] not in lex.lists["date_before"]:
+        if busy or (w.tokens[i] in ("may", "mar") and i and w.tokens[i - 1] not in lex.lists["date_before"]):
             return None
         ordinal = end + 1, int(token)
     if ordinal is None:
@@ -146,7 +148,7 @@ def _month_first(w: Words, i: int) -> Found | None:
 
 
 def _the_ordinal(w: Words, i: int, ordinal: tuple[int, int]) -> Found | None:
-    """"the 14th", "on the third": a day of the month; "the 5th feed", "third time" is not."""
+    """ "the 14th", "on the third": a day of the month; "the 5th feed", "third time" is not."""
     lex = lexicon()
     end, number = ordinal
     following = lex.unit.at(w.tokens, end)
@@ -156,6 +158,6 @@ def _the_ordinal(w: Words, i: int, ordinal: tuple[int, int]) -> Found | None:
     dated = the and (before in lex.lists["date_before"] or lex.day.at(w.tokens, i - 2) is not None)
     if following and following[1].kind in ("count", "time") and (digits or not dated):
         return (end, ()) if digits or end - i > 1 else None
-    if digits or dated or the and end - i > 1:
+    if digits or dated or (the and end - i > 1):
         return end, (Reading("day", str(number), "day"),)
     return (end, ()) if end - i > 1 else None

@@ -35,7 +35,7 @@ class Phrases:
         if i >= len(tokens):
             return None
         for length, words, value in self._by_first.get(tokens[i], ()):
-            if length == 1 or tokens[i:i + length] == words:
+            if length == 1 or tokens[i : i + length] == words:
                 return i + length, value
         return None
 
@@ -45,27 +45,27 @@ class Phrases:
 
 @dataclass(frozen=True)
 class Lexicon:
-    number: Mapping[str, tuple[str, int]]       # word -> (class, value); classes: unit teen ten hundred thousand zero
+    number: Mapping[str, tuple[str, int]]  # word -> (class, value); classes: unit teen ten hundred thousand zero
     plural: frozenset[str]
-    whole: Phrases                              # "a dozen" -> 12
-    unit: Phrases                               # -> Unit
-    per: Phrases                                # "/", "an" ... -> True
-    per_time: Phrases                           # after per: "h" "min" "s" "d"
-    per_thing: Phrases                          # after per: "ml" "oz" "l" "other"
+    whole: Phrases  # "a dozen" -> 12
+    unit: Phrases  # -> Unit
+    per: Phrases  # "/", "an" ... -> True
+    per_time: Phrases  # after per: "h" "min" "s" "d"
+    per_thing: Phrases  # after per: "ml" "oz" "l" "other"
     not_amount: Phrases
     between: Phrases
     day: Phrases
     month: Mapping[str, int]
     ordinal: Mapping[str, int]
-    part: Phrases                               # "in the morning" -> "morning"
-    suffix: Phrases                             # "pm", "o'clock"
-    noon: Phrases                               # "noon" -> 720, "midnight" -> 0
+    part: Phrases  # "in the morning" -> "morning"
+    suffix: Phrases  # "pm", "o'clock"
+    noon: Phrases  # "noon" -> 720, "midnight" -> 0
     about_after: Phrases
-    lists: Mapping[str, frozenset[str]]         # small sets of single words, by name
+    lists: Mapping[str, frozenset[str]]  # small sets of single words, by name
     mixed: Mapping[str, str]
-    triggers: frozenset[str]                    # every word that may begin an amount, a time or a date
-    after_a: frozenset[str]                     # ... after "a" or "an"
-    idiom_starts: frozenset[str]                # every word that may begin an expression that is no amount
+    triggers: frozenset[str]  # every word that may begin an amount, a time or a date
+    after_a: frozenset[str]  # ... after "a" or "an"
+    idiom_starts: frozenset[str]  # every word that may begin an expression that is no amount
 
 
 def _number_words(data: Mapping[str, Any]) -> tuple[dict[str, tuple[str, int]], set[str]]:
@@ -73,11 +73,15 @@ def _number_words(data: Mapping[str, Any]) -> tuple[dict[str, tuple[str, int]], 
     for section, kind in (("digits", "unit"), ("teens", "teen"), ("tens", "ten"), ("plural_tens", "ten")):
         for value, said in data[section].items():
             words.update({word: (kind, int(value)) for word in said})
-            words.update({word + "ish": (kind, int(value)) for word in said})     # "tenish"
+            words.update({word + "ish": (kind, int(value)) for word in said})  # "tenish"
     parts = data["number_parts"]
-    for name, kind, value in (("hundred", "hundred", 100), ("hundreds", "hundred", 100), ("thousand", "thousand", 1000),
-                              ("zero", "zero", 0)):
-        words.update({word: (kind, value) for word in parts[name]})
+    for name, kind, value in (
+        ("hundred", "hundred", 100),
+        ("hundreds", "hundred", 100),
+        ("thousand", "thousand", 1000),
+        ("zero", "zero", 0),
+    ):
+        words.update(dict.fromkeys(parts[name], (kind, value)))
     plural = {word for said in data["plural_tens"].values() for word in said} | set(parts["hundreds"])
     return words, plural
 
@@ -85,13 +89,40 @@ def _number_words(data: Mapping[str, Any]) -> tuple[dict[str, tuple[str, int]], 
 def _sets(data: Mapping[str, Any]) -> dict[str, frozenset[str]]:
     parts, units, clock = data["number_parts"], data["unit_words"], data["clock"]
     named = {name: parts[name] for name in ("joined_by", "point", "half", "quarter", "third", "minus", "zero")}
-    named |= {name: units[name] for name in ("one_of", "one_hour", "one_time", "one_time_after", "one_hour_not_after",
-                                             "weight_near", "temperature_near", "left_after")}
-    named |= {name: clock[name] for name in ("at", "leads", "past", "to", "through", "running", "now", "clock_before", "begun", "changed")}
-    named |= {name: data["not_amounts"][name] for name in ("one_day_after", "four_for", "two_to", "dialled_after", "one_is_a_thing_after",
-                                                          "dialled", "decade_after")}
-    named |= {"about": data["about"]["before"], "date_before": data["dates"]["before"],
-              "short_day_after": data["short_days"]["after"]}
+    named |= {
+        name: units[name]
+        for name in (
+            "one_of",
+            "one_hour",
+            "one_time",
+            "one_time_after",
+            "one_hour_not_after",
+            "weight_near",
+            "temperature_near",
+            "left_after",
+        )
+    }
+    named |= {
+        name: clock[name]
+        for name in ("at", "leads", "past", "to", "through", "running", "now", "clock_before", "begun", "changed")
+    }
+    named |= {
+        name: data["not_amounts"][name]
+        for name in (
+            "one_day_after",
+            "four_for",
+            "two_to",
+            "dialled_after",
+            "one_is_a_thing_after",
+            "dialled",
+            "decade_after",
+        )
+    }
+    named |= {
+        "about": data["about"]["before"],
+        "date_before": data["dates"]["before"],
+        "short_day_after": data["short_days"]["after"],
+    }
     return {name: frozenset(words) for name, words in named.items()}
 
 
@@ -107,16 +138,29 @@ def lexicon() -> Lexicon:
     units, clock = data["unit_words"], data["clock"]
     short = {word: day for day, said in data["short_days"].items() if day != "after" for word in said}
     per_time = {"h": units["per_hour"], "min": units["per_minute"], "s": units["per_second"], "d": units["per_day"]}
-    per_thing = {"ml": units["per_volume"], "oz": units["per_ounce"], "l": units["per_litre"], "kg": units["per_kilo"], "other": units["per_other"]}
+    per_thing = {
+        "ml": units["per_volume"],
+        "oz": units["per_ounce"],
+        "l": units["per_litre"],
+        "kg": units["per_kilo"],
+        "other": units["per_other"],
+    }
     part = {name: clock[name] for name in ("morning", "afternoon", "evening", "night")}
     built = Lexicon(
-        number=number, plural=frozenset(plural),
+        number=number,
+        plural=frozenset(plural),
         whole=Phrases((phrase, Decimal(value)) for phrase, value in data["number_parts"]["tens_of"].items()),
-        unit=Phrases((phrase, Unit(row["kind"], row["unit"], row.get("times", 1)))
-                     for row in data["unit"] for phrase in row["said"]),
+        unit=Phrases(
+            (phrase, Unit(row["kind"], row["unit"], row.get("times", 1)))
+            for row in data["unit"]
+            for phrase in row["said"]
+        ),
         per=Phrases((phrase, True) for phrase in units["per"]),
-        per_time=Phrases(_pairs(per_time)), per_thing=Phrases(_pairs(per_thing)),
-        not_amount=Phrases((" ".join(phrase.replace("-", " ").split()), True) for phrase in data["not_amounts"]["phrases"]),
+        per_time=Phrases(_pairs(per_time)),
+        per_thing=Phrases(_pairs(per_thing)),
+        not_amount=Phrases(
+            (" ".join(phrase.replace("-", " ").split()), True) for phrase in data["not_amounts"]["phrases"]
+        ),
         between=Phrases((phrase, True) for phrase in units["between"]),
         day=Phrases(_pairs(data["days"]) + list(short.items())),
         month={word: int(month) for month, said in data["months"].items() for word in said},
@@ -126,7 +170,11 @@ def lexicon() -> Lexicon:
         noon=Phrases([(p, 720) for p in clock["noon"]] + [(p, 0) for p in clock["midnight"]]),
         about_after=Phrases((phrase, True) for phrase in data["about"]["after"]),
         lists=_sets(data) | {"short_day": frozenset(short)},
-        mixed=data["not_amounts"]["mixed"], triggers=frozenset(), after_a=frozenset(), idiom_starts=frozenset())
+        mixed=data["not_amounts"]["mixed"],
+        triggers=frozenset(),
+        after_a=frozenset(),
+        idiom_starts=frozenset(),
+    )
     return _with_triggers(built)
 
 
@@ -140,5 +188,9 @@ def _with_triggers(built: Lexicon) -> Lexicon:
     for name in ("minus", "point", "one_hour"):
         words |= built.lists[name]
     after_a = set(built.number) | parts | built.unit.firsts() | {"couple", "dozen"}
-    return replace(built, triggers=frozenset(words | parts), after_a=frozenset(after_a),
-                   idiom_starts=frozenset(built.not_amount.firsts()))
+    return replace(
+        built,
+        triggers=frozenset(words | parts),
+        after_a=frozenset(after_a),
+        idiom_starts=frozenset(built.not_amount.firsts()),
+    )

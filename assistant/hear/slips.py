@@ -6,7 +6,16 @@ from assistant.hear.lexicon import lexicon
 from assistant.hear.numbers import kind
 from assistant.hear.tokens import Words
 
-_SOUNDS = {"for": "four", "fore": "four", "to": "two", "too": "two", "ate": "eight", "won": "one", "sex": "six", "tree": "three"}
+_SOUNDS = {
+    "for": "four",
+    "fore": "four",
+    "to": "two",
+    "too": "two",
+    "ate": "eight",
+    "won": "one",
+    "sex": "six",
+    "tree": "three",
+}
 _OVER = {"every", "over", "within"}
 _HOURS = {"hours", "hrs", "hour"}
 
@@ -30,12 +39,23 @@ def _stands_for_word(w: Words, i: int) -> bool:
     if w.glued(i) or w.glued(i + 1):
         return False
     if tokens[i] == "2":
-        past = before in lists["quarter"] or before in ("ten", "five", "twenty") and following.isdigit()
-        return past and (following.isdigit() or kind(w, i + 1) != "") or following in lists["two_to"] and \
-            not (following == "a" and tokens[i + 2:i + 3] in (["day"], ["night"], ["week"], ["feed"]))
-    if following not in lists["four_for"] or before in lists["at"] or before in lists["leads"] or before.isdigit() or kind(w, i - 1) and i:
+        past = before in lists["quarter"] or (before in ("ten", "five", "twenty") and following.isdigit())
+        return (past and (following.isdigit() or kind(w, i + 1) != "")) or (
+            following in lists["two_to"]
+            and not (following == "a" and tokens[i + 2 : i + 3] in (["day"], ["night"], ["week"], ["feed"]))
+        )
+    if (
+        following not in lists["four_for"]
+        or before in lists["at"]
+        or before in lists["leads"]
+        or before.isdigit()
+        or (kind(w, i - 1) and i)
+    ):
         return False
-    return not (following in ("a", "an") and tokens[i + 2:i + 3] in (["day"], ["night"], ["week"], ["hour"], ["feed"], ["minute"]))
+    return not (
+        following in ("a", "an")
+        and tokens[i + 2 : i + 3] in (["day"], ["night"], ["week"], ["hour"], ["feed"], ["minute"])
+    )
 
 
 def _must_be_number(w: Words, i: int) -> bool:
@@ -46,7 +66,7 @@ def _must_be_number(w: Words, i: int) -> bool:
         return True
     if tokens[i] == "too" and kind(w, i + 1) in ("hundred", "thousand"):
         return True
-    if before in _OVER and tokens[i + 1:i + 2] and tokens[i + 1] in _HOURS:
+    if before in _OVER and tokens[i + 1 : i + 2] and tokens[i + 1] in _HOURS:
         return True
     unit = lex.unit.at(tokens, i + 1) if tokens[i] == "ate" else None
     return unit is not None and unit[1].kind in ("volume", "ounce", "time")
@@ -58,16 +78,20 @@ def no_amount(w: Words, i: int) -> int | None:
     before = tokens[i - 1] if i else ""
     found = lex.not_amount.at(tokens, i)
     if found and not _goes_on(w, found[0]):
-        if tokens[found[0] - 2:found[0]] != ["one", "day"] or before not in lex.lists["one_day_after"]:
+        if tokens[found[0] - 2 : found[0]] != ["one", "day"] or before not in lex.lists["one_day_after"]:
             return found[0]
-    if tokens[i] == "one" and before in lex.lists["one_is_a_thing_after"] and kind(w, i + 1) not in ("", "hundred", "thousand"):
+    if (
+        tokens[i] == "one"
+        and before in lex.lists["one_is_a_thing_after"]
+        and kind(w, i + 1) not in ("", "hundred", "thousand")
+    ):
         return i + 1
     if tokens[i] in lex.lists["dialled"] and before in lex.lists["dialled_after"]:
         return i + 1
-    if len(tokens[i]) == 8 and tokens[i][3] == "-":                    # a telephone number
+    if len(tokens[i]) == 8 and tokens[i][3] == "-":  # a telephone number
         return i + 1
     if before in lex.lists["decade_after"]:
-        if tokens[i].isdigit() and tokens[i + 1:i + 2] == ["s"]:
+        if tokens[i].isdigit() and tokens[i + 1 : i + 2] == ["s"]:
             return i + 2
         if tokens[i] in lex.plural:
             return i + 1
@@ -79,4 +103,9 @@ def _goes_on(w: Words, end: int) -> bool:
     lex, tokens = lexicon(), w.tokens
     if end >= len(tokens) or tokens[end - 1] not in lex.number:
         return False
-    return bool(kind(w, end) or lex.unit.at(tokens, end) or tokens[end] in lex.lists["point"] or "'" in tokens[end] and lex.suffix.at(tokens, end))
+    return bool(
+        kind(w, end)
+        or lex.unit.at(tokens, end)
+        or tokens[end] in lex.lists["point"]
+        or ("'" in tokens[end] and lex.suffix.at(tokens, end))
+    )

@@ -25,7 +25,7 @@ class Words(NamedTuple):
         return 0 < i < len(self.tokens) and self.ends[i - 1] == self.starts[i]
 
     def said(self, start: int, end: int) -> str:
-        return self.text[self.starts[start]:self.ends[end - 1]]
+        return self.text[self.starts[start] : self.ends[end - 1]]
 
 
 @cache
@@ -43,7 +43,9 @@ def _pattern(mixed: tuple[str, ...]) -> re.Pattern[str]:
         | (?<![\w.,:])\.\d+                        # .5
         | \d+
         | [^\W\d_]+
-        | \S""", re.IGNORECASE | re.VERBOSE)
+        | \S""",
+        re.IGNORECASE | re.VERBOSE,
+    )
 
 
 def split(text: str, mixed: Mapping[str, str]) -> Words:
@@ -71,12 +73,12 @@ def split(text: str, mixed: Mapping[str, str]) -> Words:
 
 
 def _two_numbers(token: str) -> bool:
-    """"85/765": neither a fraction nor a date nor a month with its year."""
+    """ "85/765": neither a fraction nor a date nor a month with its year."""
     parts = [int(part) for part in token.split("/")]
     return max(parts) > 31 and len(parts) == 2 and not 1900 <= parts[1] <= 2100
 
 
 def _inside_word(text: str, at: int) -> bool:
-    before = text[at - 1:at]
-    after = text[at + 1:at + 2]
+    before = text[at - 1 : at]
+    after = text[at + 1 : at + 2]
     return before.isalnum() and after.isalnum() and not (before.isdigit() and after.isdigit())

@@ -90,6 +90,13 @@ class Store:
                                  "where undone_at is null) returning *", {"at": _utc_text(at)}))
         return self._event(rows[0]) if rows else None
 
+    def undo(self, event: int, at: datetime) -> bool:
+        """Take back one event by its id; it stays in the file, marked. False where it was not there."""
+        with self._connections.use() as db, db.atomic():
+            changed = db.execute("update events set undone_at = ? where id = ? and undone_at is null",
+                                 [_utc_text(at), event])
+            return bool(changed.rowcount == 1)
+
     # ---- conversations
 
     def save_turn(self, conversation: str, state: dict[str, Any], at: datetime) -> None:

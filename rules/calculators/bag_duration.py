@@ -21,7 +21,8 @@ def bag_duration(
         rate      mL/h  0.1 to 1000  rate that the pump runs at
         priming   mL    0 to 200     held back by a dry set; None for a primed set or for what is left
         accuracy  %     0 to 50      of the pump, either way
-        start     instant            when it starts; else `now`
+        start     instant            when it starts
+        now       instant            taken for the start where that is not given
     Gives
         duration   h                 with the shortest and longest by the pump's accuracy
         finish_at  instant           where a start is known

@@ -12,9 +12,9 @@ NOTHING = qty(0, "mL")
 
 
 def catch_up(
-    *, planned: Quantity | None = None, rate: Quantity | None = None, given: Quantity | None = None, missed_time: Quantity | None = None,
-    now: datetime | None = None, until: datetime | None = None, highest: Quantity | None = None, allowed: bool = False,
-    planned_finish: datetime | None = None,
+    *, planned: Quantity | None = None, rate: Quantity | None = None, given: Quantity | None = None,
+    missed_time: Quantity | None = None, now: datetime | None = None, until: datetime | None = None,
+    highest: Quantity | None = None, allowed: bool = False, planned_finish: datetime | None = None,
 ) -> Outcome:
     """What is missing of a feed, how long it would take, and whether the plan's catch-up order covers it.
 

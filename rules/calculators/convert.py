@@ -65,7 +65,8 @@ def _label(amount: Quantity, unit: str, to: str) -> Quantity | None:
     """What food labels would make of it (fda-101-9), where a household measure meets mL."""
     sizes = {entry["unit"]: parse(entry["size"]) for entry in load("figures")["household"]["figure"]}
     if unit in sizes and to in ("mL", "L"):
-        return (number(amount, unit) * sizes[unit]).to(to)
+        label: Quantity = (number(amount, unit) * sizes[unit]).to(to)
+        return label
     if to in sizes and unit in ("mL", "L"):
         return qty(number(amount / sizes[to], "1"), to)
     return None

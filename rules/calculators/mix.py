@@ -48,7 +48,8 @@ def mix(
     wanted, of = next(((want, base) for want, base in asked if want is not None), (recipe_makes, recipe_makes))
 
     def scaled(part: Quantity, unit: str) -> Quantity:
-        return (part * wanted / of).to(unit)            # multiplied before divided: a third of nine is three
+        amount: Quantity = (part * wanted / of).to(unit)        # multiplied before divided: a third of nine is three
+        return amount
 
     figures = {"powder": Figure(scaled(recipe_powder, "g")), "water": Figure(scaled(recipe_water, "mL")),
                "makes": Figure(scaled(recipe_makes, "mL"))}

@@ -30,6 +30,8 @@ def rate_needed(
     Remarks
         outside_plan_limits                   below the plan's lowest or above its highest rate; quote both
         differs_from_order                    not the ordered rate, and the family may not change it
+        same_as_ordered                       it is the ordered rate
+        no_limits_in_plan                     the ordered rate is the only one that the plan allows
         above_kit                             the pump cannot run that fast
         unusual                               facts `unusual`: such a rate is seldom seen at home
     Source

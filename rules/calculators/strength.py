@@ -54,11 +54,13 @@ def _share(
         formula = volume - water if makes else volume
         if number(formula, "mL") <= 0:
             raise CannotAnswer("beyond_possible", name="water", found=water, low=None, high=volume)
-        return (formula / (volume if makes else volume + water)).to("")
+        mixed: Quantity = (formula / (volume if makes else volume + water)).to("")
+        return mixed
     if part is not None:
         return part.to("")
     if target is None or density is None:
         raise CannotAnswer("missing", name="water" if target is None else "density")
     if target > density:
         raise CannotAnswer("beyond_possible", name="target", found=target, low=None, high=density)
-    return (target / density).to("")
+    thinned: Quantity = (target / density).to("")
+    return thinned

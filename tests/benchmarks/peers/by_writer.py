@@ -14,11 +14,7 @@ from fit_language import SHARPNESS, Phrase, fit, load_phrases
 
 GROUPS = ("adn", "beg", "cfo", "hil", "jkm")
 DANGER = frozenset(
-    "cant_breathe choking blue_lips unresponsive seizure allergy tube_in_airway wrong_line bleeding low_sugar cord_neck "
-    "button_battery poisoning sepsis stroke_heart injury fire_smoke carer_crisis panic tube_out_new tube_out "
-    "tube_out_jejunal tube_out_nasal new_tube_signs belly_hard green_vomit vomiting_persistent dehydration fever overfeed "
-    "medicine_error wrong_formula infant_mixing refeeding buried_bumper tube_broken foreign_body burn power_out "
-    "pump_failure tracheostomy site_infection fainting".split())
+    ["cant_breathe", "choking", "blue_lips", "unresponsive", "seizure", "allergy", "tube_in_airway", "wrong_line", "bleeding", "low_sugar", "cord_neck", "button_battery", "poisoning", "sepsis", "stroke_heart", "injury", "fire_smoke", "carer_crisis", "panic", "tube_out_new", "tube_out", "tube_out_jejunal", "tube_out_nasal", "new_tube_signs", "belly_hard", "green_vomit", "vomiting_persistent", "dehydration", "fever", "overfeed", "medicine_error", "wrong_formula", "infant_mixing", "refeeding", "buried_bumper", "tube_broken", "foreign_body", "burn", "power_out", "pump_failure", "tracheostomy", "site_infection", "fainting"])
 SAME = ({"bag_duration", "finish_at"}, {"delivered", "remaining"}, {"remaining", "bag_duration"},
         {"discard_at", "caution:left_hanging"}, {"opened_until", "caution:expired"}, {"catch_up", "caution:missed_feed"},
         {"flush", "plan_lookup"}, {"guide", "caution:medicine_by_tube"}, {"log_symptom", "caution:vomit_small"})

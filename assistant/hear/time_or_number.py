@@ -1,0 +1,74 @@
+"""Numbers that may also be a time of day: "at 9", "9.15", "2115", "nine fifteen"."""
+
+from __future__ import annotations
+
+from assistant.hear.lexicon import lexicon
+from assistant.hear.said_times import FOUR_DIGITS, hour_minute, on_clock, part_of_day
+from assistant.hear.tokens import Words
+from assistant.message import Reading
+
+
+def led_to_time(w: Words, i: int, after_clock: bool, at_too: bool = True) -> bool:
+    """A word that leads to a time of day stands before token `i`."""
+    if i == 0:
+        return False
+    lists, tokens = lexicon().lists, w.tokens
+    j = i - 1
+    while j > 0 and tokens[j] in lists["about"]:
+        j -= 1
+    before = tokens[j]
+    if before in lists["leads"] or (at_too and before in lists["at"]):
+        return True
+    between = j >= 2 and (tokens[j - 2] in ("between", "from", "frm"))
+    return (before in lists["through"] | {"and"} and (between or after_clock)) or before == "between"
+
+
+def also_clock(w: Words, i: int, end: int, after_clock: bool) -> tuple[bool, Reading] | None:
+    """(clock likelier than number, its reading) when the bare number at [i, end) may be a time of day, or None."""
+    said = hour_minute(w, i)
+    if said is None or said.end != end:
+        return None
+    tokens = w.tokens
+    if tokens[end : end + 1] in (["/"], ["per"]) or tokens[end : end + 2] in (
+        ["a", "day"],
+        ["a", "night"],
+        ["each", "day"],
+        ["each", "night"],
+    ):
+        return None
+    if i > 1 and tokens[i - 1] == "by" and tokens[i - 2] in lexicon().lists["changed"]:  # "going up by 5"
+        return None
+    _, half = part_of_day(w, i, end)
+    led, firmly = led_to_time(w, i, after_clock), led_to_time(w, i, after_clock, at_too=False)
+    day = lexicon().day.at(tokens, end + (tokens[end : end + 1] == ["on"])) is not None or bool(half)
+    now = tokens[end : end + 1] == ["now"] and i > 0 and tokens[i - 1] in ("it's", "its", "is")
+    timely = led or day or now
+    reading = on_clock(said.minutes, half, said.plain)
+    if said.style == "hour":
+        if not timely or (said.minutes == 0 and not tokens[i].startswith("00")):
+            return None
+        digits_late = said.plain and tokens[i][0] != "0"
+        return (not digits_late, reading)
+    if said.style == "three":
+        return (True, reading) if firmly or day else None
+    if said.style == "four":
+        if tokens[i][0] == "0":
+            return True, reading
+        likely = said.minutes % 60 and said.minutes % 5 == 0 and said.minutes >= 780
+        shift = (
+            tokens[end : end + 1] == ["-"]
+            and w.glued(end)
+            and end + 1 < len(tokens)
+            and FOUR_DIGITS.fullmatch(tokens[end + 1])
+        )
+        if shift or (
+            i > 1 and tokens[i - 1] == "-" and w.glued(i) and FOUR_DIGITS.fullmatch(tokens[i - 2])
+        ):  # "2100-0600"
+            return True, reading
+        begun = i > 0 and tokens[i - 1] in lexicon().lists["begun"]
+        return (timely, reading) if timely or likely or begun or len(tokens) <= 2 else None
+    if said.style == "pair":
+        late_hour = said.minutes >= 600 and not said.minutes % 5
+        return firmly or day or now or late_hour, reading
+    said_so = tokens[i].endswith("0") and said.minutes >= 240  # nobody says 7.30 for 7.3
+    return timely or said_so, reading  # dot
