@@ -1,4 +1,4 @@
-"""START READING HERE: the path of one message, in order. The same message, plan, log and now give the same reply, always.
+"""START READING HERE: the path of one message, in order. Same message, plan, log and now: same reply, always.
 
 receive (a channel) -> plain words -> triage -> amounts and times -> question and slots -> action -> caution -> word
 """
@@ -16,10 +16,10 @@ from assistant.hear import hear
 from assistant.hear.plain import plain
 from assistant.message import Message, Reply
 from assistant.night import Night
+from assistant.parts import parts
 from assistant.question import Question, decide
 from assistant.said import said
 from assistant.triage import Alarm, triage
-from assistant.parts import parts
 
 LOG = logging.getLogger("bagside")
 
@@ -33,24 +33,26 @@ def answer(message: Message, night: Night, tracker: Tracker) -> Reply:
     """Answer one message. Never raises: a fault of ours becomes one fixed sentence and a line in the program's log."""
     try:
         return _answer(message, night, tracker)
-    except Exception:                                                   # the last line of defence (HOUSE: no half answer)
+    except Exception:  # the last line of defence (HOUSE: no half answer)
         LOG.exception("no answer to a message of %d characters", len(message.text))
         return Reply(asking.fault(message.text, night))
 
 
 def _answer(message: Message, night: Night, tracker: Tracker) -> Reply:
     talk = dialogue.talk_of(tracker, night.now)
-    text = plain(message.text)                                          # 2 plain words
-    alarms = triage(text, night)                                        # 3 danger is heard first
-    if not alarms and (other := asking.not_ours(text, night)):          #   nothing to read: empty, another language
+    text = plain(message.text)  # 2 plain words
+    alarms = triage(text, night)  # 3 danger is heard first
+    if not alarms and (other := asking.not_ours(text, night)):  #   nothing to read: empty, another language
         return _reply(message, night, tracker, talk, [other], ())
     records: list[dict[str, Any]] = []
     events: list[dict[str, Any]] = []
     for part in _parts(text, alarms, talk, night):
-        heard = hear(part)                                              # 4 amounts and times
-        question = _alarmed(alarms) if alarms else decide(part, heard, talk)    # 5 which question
+        heard = hear(part)  # 4 amounts and times
+        question = _alarmed(alarms) if alarms else decide(part, heard, talk)  # 5 which question
         night = replace(night, talked_of=_feed_meant(part, night, talk))
-        result = actions.act(question, said(heard), night, talk, alarms, tracker)   # 5 slots, 6 action, 7 caution, 8 word
+        result = actions.act(
+            question, said(heard), night, talk, alarms, tracker
+        )  # 5 slots, 6 action, 7 caution, 8 word
         records.append(result.record)
         events.extend(result.events)
         talk = replace(result.talk, text=part, at=night.now, feed=night.talked_of)
@@ -77,8 +79,9 @@ def _alarmed(alarms: tuple[Alarm, ...]) -> Question:
     return Question("caution", alarms[0].card, 1.0)
 
 
-def _reply(message: Message, night: Night, tracker: Tracker, talk: dialogue.Talk, records: list[dict[str, Any]],
-           events: Any) -> Reply:
+def _reply(
+    message: Message, night: Night, tracker: Tracker, talk: dialogue.Talk, records: list[dict[str, Any]], events: Any
+) -> Reply:
     top = word.together(records, night)
     tracker.slots[dialogue.SLOT] = dialogue.to_plain(talk)
     return Reply({"heard": message.text, **top}, tuple(events))

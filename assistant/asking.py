@@ -17,8 +17,16 @@ def ask_record(intent: str, ask: Ask, slots: Slots | None, night: Night) -> dict
     wording = table("asks_en").get(ask.code) or table("asks_en")[ask.asks]
     facts = word.Facts(night, {n: ", ".join(v) if isinstance(v, list) else v for n, v in ask.facts.items()})
     figures = _slip_figures(ask)
-    return word.record(intent=intent, outcome="asked_back", text=facts.text(wording["text"]), speech=facts.speech(wording["speech"]), night=night,
-                       figures=figures, used=slots.used if slots and figures == {} else None, asks=ask.asks)
+    return word.record(
+        intent=intent,
+        outcome="asked_back",
+        text=facts.text(wording["text"]),
+        speech=facts.speech(wording["speech"]),
+        night=night,
+        figures=figures,
+        used=slots.used if slots and figures == {} else None,
+        asks=ask.asks,
+    )
 
 
 def _slip_figures(ask: Ask) -> dict[str, Any]:
@@ -42,11 +50,24 @@ def unclear(choices: list[dict[str, Any]], night: Night) -> dict[str, Any]:
     general = table("sentences_en")
     facts = word.Facts(night, {"labels": "; or ".join(c["label"].lower() for c in choices)})
     if not choices:
-        return word.record(intent="unclear", outcome="asked_back", text=facts.text(general["unclear"]), speech=general["unclear_speech"],
-                           night=night, asks="which_question")
+        return word.record(
+            intent="unclear",
+            outcome="asked_back",
+            text=facts.text(general["unclear"]),
+            speech=general["unclear_speech"],
+            night=night,
+            asks="which_question",
+        )
     lines = [general["which"], *(f"{n}. {c['label']}" for n, c in enumerate(choices, 1))]
-    return word.record(intent="unclear", outcome="asked_back", text="\n".join(lines), speech=facts.speech(general["which_speech"]), night=night,
-                       asks="which_question", choices=choices)
+    return word.record(
+        intent="unclear",
+        outcome="asked_back",
+        text="\n".join(lines),
+        speech=facts.speech(general["which_speech"]),
+        night=night,
+        asks="which_question",
+        choices=choices,
+    )
 
 
 def label_of(intent: str, card: str | None) -> str:
@@ -59,23 +80,42 @@ def label_of(intent: str, card: str | None) -> str:
 
 def out_of_scope(night: Night) -> dict[str, Any]:
     general, facts = table("sentences_en"), word.Facts(night, {})
-    return word.record(intent="out_of_scope", outcome="declined", text=facts.text(general["out_of_scope"]), speech=general["out_of_scope_speech"],
-                       night=night, defers=True)
+    return word.record(
+        intent="out_of_scope",
+        outcome="declined",
+        text=facts.text(general["out_of_scope"]),
+        speech=general["out_of_scope_speech"],
+        night=night,
+        defers=True,
+    )
 
 
 def not_ours(text: str, night: Night) -> dict[str, Any] | None:
     """An empty message, or one in another language; None where the words are ours to answer."""
     general, facts = table("sentences_en"), word.Facts(night, {})
     if not re.search(r"\w", text):
-        return word.record(intent="unclear", outcome="asked_back", text=general["empty"], speech=general["empty_speech"], night=night, asks="which_question")
+        return word.record(
+            intent="unclear",
+            outcome="asked_back",
+            text=general["empty"],
+            speech=general["empty_speech"],
+            night=night,
+            asks="which_question",
+        )
     tongue = language(text)
     if tongue is None:
         return None
     lines = [facts.text(general["other_language"])]
     if tongue == "es":
         lines.append(facts.text(general["other_language_es"]))
-    return word.record(intent="out_of_scope", outcome="declined", text="\n".join(lines), speech=facts.speech(general["other_language_speech"]),
-                       night=night, defers=True)
+    return word.record(
+        intent="out_of_scope",
+        outcome="declined",
+        text="\n".join(lines),
+        speech=facts.speech(general["other_language_speech"]),
+        night=night,
+        defers=True,
+    )
 
 
 def language(text: str) -> str | None:
@@ -94,5 +134,14 @@ def fault(heard: str, night: Night) -> dict[str, Any]:
     """One fixed sentence for a fault of ours; never a half answer."""
     general = table("sentences_en")
     nurse = word.contacts(night)["nurse_line"]
-    return {"heard": heard, **word.record(intent="unclear", outcome="asked_back", text=general["fault"].format(nurse_line=nurse),
-                                          speech=general["fault_speech"], night=night, asks="which_question")}
+    return {
+        "heard": heard,
+        **word.record(
+            intent="unclear",
+            outcome="asked_back",
+            text=general["fault"].format(nurse_line=nurse),
+            speech=general["fault_speech"],
+            night=night,
+            asks="which_question",
+        ),
+    }

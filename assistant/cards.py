@@ -53,7 +53,7 @@ def holds(condition: str, night: Night) -> bool:
     if condition == "under_three_months":
         return plan.person.born is not None and 0 <= (night.today - plan.person.born).days < 92
     if condition == "new_tube":
-        return "new_tube" in plan.person.notes or days is not None and 0 <= days < 84
+        return "new_tube" in plan.person.notes or (days is not None and 0 <= days < 84)
     return condition in plan.person.notes
 
 
@@ -67,14 +67,16 @@ def card_record(name: str, night: Night, *, level: str | None = None) -> dict[st
     found, labels = card_for(name, night), table("sentences_en")["card"]
     facts = word.Facts(night, {})
     level = level or str(found["level"])
-    extra = [line for part in found.get("plan_text", ()) if all(holds(c, night) for c in part["when"]) for line in part["do"]]
+    extra = [
+        line for part in found.get("plan_text", ()) if all(holds(c, night) for c in part["when"]) for line in part["do"]
+    ]
     do = fill((*found["do"], *extra), night)
     lines = [facts.text(found["says"]), *(f"- {line}" for line in do)]
     if found.get("do_not"):
         lines += [labels["do_not"], *(f"- {line}" for line in fill(found["do_not"], night))]
     if found.get("tell"):
         lines += [facts.text(labels["tell"]), *(f"- {line}" for line in fill(found["tell"], night))]
-    if level in ("urgent", "same_day") and found["call"] == "none" or level == "urgent":
+    if (level in ("urgent", "same_day") and found["call"] == "none") or level == "urgent":
         lines.append(facts.text(labels["call_now"] if level == "urgent" else labels["call_today"]))
     elif level == "emergency":
         lines.append(facts.text(labels["call_emergency"]))
@@ -82,14 +84,24 @@ def card_record(name: str, night: Night, *, level: str | None = None) -> dict[st
         lines.append(facts.text(labels["call_today"]))
     lines.append(labels["source"].format(source=_title(found), place=found["place"]))
     sources = () if found["source"] == "common practice" else (found["source"],)
-    made = word.record(intent="caution", card=name, outcome="answered", level=level, text="\n".join(lines),
-                       speech=word.limit(facts.speech(found["speech"])), night=night, sources=sources or ("common-practice",),
-                       place=found["place"], defers=bool(found["defers"]))
+    made = word.record(
+        intent="caution",
+        card=name,
+        outcome="answered",
+        level=level,
+        text="\n".join(lines),
+        speech=word.limit(facts.speech(found["speech"])),
+        night=night,
+        sources=sources or ("common-practice",),
+        place=found["place"],
+        defers=bool(found["defers"]),
+    )
     return made
 
 
 def _title(found: Mapping[str, Any]) -> str:
     from knowledge.library import sources
+
     if found["source"] == "common practice":
         return str(table("sentences_en")["card"]["common_practice"])
     entry = sources()[found["source"]]

@@ -38,7 +38,10 @@ def main(argv: list[str] | None = None) -> int:
 
 
 def _parser() -> argparse.ArgumentParser:
-    parser = argparse.ArgumentParser(prog="bagside", description="Answers about tube feeding at home, from the care plan. Not a doctor; in danger call your local emergency number.")
+    parser = argparse.ArgumentParser(
+        prog="bagside",
+        description="Answers about tube feeding at home, from the care plan. Not a doctor: in danger call for help.",
+    )
     parser.add_argument("--version", action="version", version=f"bagside {VERSION}")
     commands = parser.add_subparsers(dest="command", required=True, metavar="COMMAND")
     ask = commands.add_parser("ask", help="answer one question")
@@ -79,8 +82,13 @@ def _parser() -> argparse.ArgumentParser:
 def _ask(args: argparse.Namespace) -> int:
     from assistant.channels import helper
 
-    request = {"text": " ".join(args.question), "plan": os.path.abspath(args.plan) if args.plan else None,
-               "home": os.path.abspath(args.home) if args.home else None, "now": args.now, "as_json": args.json}
+    request = {
+        "text": " ".join(args.question),
+        "plan": os.path.abspath(args.plan) if args.plan else None,
+        "home": os.path.abspath(args.home) if args.home else None,
+        "now": args.now,
+        "as_json": args.json,
+    }
     answered = None if os.environ.get("BAGSIDE_HELPER") == "off" else helper.ask(request)
     if answered is None:
         from assistant.channels.ask import answer_once

@@ -25,9 +25,7 @@ def feeds_since(night: Night, since: datetime) -> list[FeedState]:
 def day_total(night: Night, since: datetime | None = None) -> Quantity | None:
     """What went in since then (default: the last 24 hours' feeds); None where a feed's amount is not known."""
     states = feeds_since(night, since or night.now - timedelta(hours=24))
-    if not states or any(s.given is None for s in states):
+    given = [s.given for s in states if s.given is not None]
+    if not given or len(given) < len(states):
         return None
-    total = states[0].given
-    for state in states[1:]:
-        total = total + state.given
-    return total
+    return sum(given[1:], given[0])

@@ -6,6 +6,7 @@ A day later a conversation starts afresh.
 
 from __future__ import annotations
 
+from contextlib import suppress
 from dataclasses import dataclass, field, replace
 from datetime import date, datetime, timedelta
 from decimal import Decimal
@@ -14,27 +15,27 @@ from typing import Any
 from rasa_sdk import Tracker
 
 from assistant.slots import Used
-from rules.quantity import Quantity, number, qty, unit_of
+from rules.quantity import is_amount, number, qty, unit_of
 
 SLOT = "talk"
 AFRESH = timedelta(hours=24)
-KEPT = 6                        # earlier questions that "back to the bag" can return to
+KEPT = 6  # earlier questions that "back to the bag" can return to
 
 
 @dataclass(frozen=True)
 class Talk:
-    question: str | None = None                     # the question answered or asked about last
+    question: str | None = None  # the question answered or asked about last
     slots: dict[str, Used] = field(default_factory=dict)
-    asks: str | None = None                         # the slot asked back, while unanswered
-    code: str | None = None                         # and the wording it was asked with
+    asks: str | None = None  # the slot asked back, while unanswered
+    code: str | None = None  # and the wording it was asked with
     choices: tuple[dict[str, Any], ...] = ()
-    last_slot: str | None = None                    # the slot filled or changed last: "no, 65" means it
-    answer: dict[str, Any] | None = None            # the last answer's record, for "why"
-    last: dict[str, Any] | None = None              # the last reply of any kind, for "again"
-    feed: str | None = None                         # the feed that was named last
-    text: str = ""                                  # the message that asked it
+    last_slot: str | None = None  # the slot filled or changed last: "no, 65" means it
+    answer: dict[str, Any] | None = None  # the last answer's record, for "why"
+    last: dict[str, Any] | None = None  # the last reply of any kind, for "again"
+    feed: str | None = None  # the feed that was named last
+    text: str = ""  # the message that asked it
     earlier: tuple[tuple[str, dict[str, Used]], ...] = ()
-    guide: dict[str, Any] | None = None             # the walk-through that is on
+    guide: dict[str, Any] | None = None  # the walk-through that is on
     at: datetime | None = None
 
     def fresh(self, now: datetime) -> Talk:
@@ -57,18 +58,36 @@ def talk_of(tracker: Tracker, now: datetime) -> Talk:
 def to_plain(talk: Talk) -> dict[str, Any]:
     """The conversation as JSON."""
     return {
-        "question": talk.question, "slots": _slots_to_plain(talk.slots), "asks": talk.asks, "code": talk.code,
-        "choices": list(talk.choices), "last_slot": talk.last_slot, "answer": talk.answer, "last": talk.last, "feed": talk.feed, "text": talk.text,
-        "earlier": [[q, _slots_to_plain(s)] for q, s in talk.earlier], "guide": talk.guide,
+        "question": talk.question,
+        "slots": _slots_to_plain(talk.slots),
+        "asks": talk.asks,
+        "code": talk.code,
+        "choices": list(talk.choices),
+        "last_slot": talk.last_slot,
+        "answer": talk.answer,
+        "last": talk.last,
+        "feed": talk.feed,
+        "text": talk.text,
+        "earlier": [[q, _slots_to_plain(s)] for q, s in talk.earlier],
+        "guide": talk.guide,
         "at": talk.at.isoformat() if talk.at else None,
     }
 
 
 def from_plain(kept: dict[str, Any]) -> Talk:
     return Talk(
-        question=kept["question"], slots=_slots_from_plain(kept["slots"]), asks=kept["asks"], code=kept["code"],
-        choices=tuple(kept["choices"]), last_slot=kept["last_slot"], answer=kept["answer"], last=kept["last"], feed=kept["feed"], text=kept["text"],
-        earlier=tuple((q, _slots_from_plain(s)) for q, s in kept["earlier"]), guide=kept["guide"],
+        question=kept["question"],
+        slots=_slots_from_plain(kept["slots"]),
+        asks=kept["asks"],
+        code=kept["code"],
+        choices=tuple(kept["choices"]),
+        last_slot=kept["last_slot"],
+        answer=kept["answer"],
+        last=kept["last"],
+        feed=kept["feed"],
+        text=kept["text"],
+        earlier=tuple((q, _slots_from_plain(s)) for q, s in kept["earlier"]),
+        guide=kept["guide"],
         at=datetime.fromisoformat(kept["at"]) if kept["at"] else None,
     )
 
@@ -77,10 +96,14 @@ def _slots_to_plain(slots: dict[str, Used]) -> dict[str, Any]:
     made = {}
     for name, used in slots.items():
         value = used.value
-        if isinstance(value, Quantity):
+        if is_amount(value):
             plain: list[Any] = ["quantity", str(number(value, unit_of(value))), unit_of(value)]
         elif isinstance(value, datetime):
-            plain = ["instant", value.astimezone().isoformat() if value.tzinfo is None else value.isoformat(), str(value.tzinfo)]
+            plain = [
+                "instant",
+                value.astimezone().isoformat() if value.tzinfo is None else value.isoformat(),
+                str(value.tzinfo),
+            ]
         elif isinstance(value, date):
             plain = ["date", value.isoformat()]
         elif isinstance(value, Decimal):
@@ -88,7 +111,7 @@ def _slots_to_plain(slots: dict[str, Used]) -> dict[str, Any]:
         elif isinstance(value, (str, bool, int)):
             plain = ["word", value]
         else:
-            continue                                # a reading not yet made an instant is not carried on
+            continue  # a reading not yet made an instant is not carried on
         made[name] = [plain, used.origin, used.words]
     return made
 
@@ -104,10 +127,8 @@ def _slots_from_plain(slots: dict[str, Any]) -> dict[str, Used]:
             value = qty(Decimal(rest[0]), rest[1])
         elif kind == "instant":
             value = datetime.fromisoformat(rest[0])
-            try:
+            with suppress(KeyError, ValueError):  # a fixed offset is no zone's name; same instant
                 value = value.astimezone(ZoneInfo(rest[1]))
-            except (KeyError, ValueError):
-                pass                                # a fixed offset has no name in the zone table; the instant is the same
         elif kind == "date":
             value = date.fromisoformat(rest[0])
         elif kind == "number":

@@ -8,7 +8,7 @@ from decimal import Decimal
 from assistant.hear import digit_by_digit, misheard
 from assistant.message import Reading
 from assistant.slots import Ask, Slots
-from rules.quantity import Quantity, number, qty, unit_of
+from rules.quantity import Quantity, is_amount, number, qty, unit_of
 
 RIVALS = {"volume": "volume", "rate": "rate", "over": "time", "off": "time"}
 
@@ -22,7 +22,7 @@ def doubts(slots: Slots) -> None:
         return
     for name, spoken in slots.spoken.items():
         value = slots.used[name].value if name in slots.used else None
-        if isinstance(value, Quantity) and spoken.amount.in_words:
+        if is_amount(value) and spoken.amount.in_words:
             _misheard(name, value, slots)
     _rivals(slots)
     _unclaimed(slots)
@@ -44,8 +44,15 @@ def _misheard(name: str, value: Quantity, slots: Slots) -> None:
         return
     other = qty(twin, unit)
     if _possible(name, other, slots):
-        raise Ask("which_number", code="misheard", slot=name, said=value, other=other,
-                  said_digits=digit_by_digit(number(value, unit)), other_digits=digit_by_digit(twin))
+        raise Ask(
+            "which_number",
+            code="misheard",
+            slot=name,
+            said=value,
+            other=other,
+            said_digits=digit_by_digit(number(value, unit)),
+            other_digits=digit_by_digit(twin),
+        )
 
 
 def _possible(name: str, other: Quantity, slots: Slots) -> bool:
@@ -55,10 +62,10 @@ def _possible(name: str, other: Quantity, slots: Slots) -> bool:
     if name == "rate":
         low, high = plan.limits.lowest_rate, plan.limits.highest_rate
         ordered = [f.rate for f in plan.feeds if f.rate is not None]
-        return (low is None or high is None) and not ordered or bool(low is not None and high is not None and low <= other <= high)
-    if name in ("volume", "total", "given"):
-        return True
-    return False
+        return ((low is None or high is None) and not ordered) or bool(
+            low is not None and high is not None and low <= other <= high
+        )
+    return name in ("volume", "total", "given")
 
 
 MATTERS = frozenset({"volume", "rate", "energy", "density", "percent", "drop_factor"})
@@ -77,8 +84,18 @@ def _unclaimed(slots: Slots) -> None:
             lost.append(spoken.amount.text)
             continue
         strong = max((spoken.roles.get(r, 0.0) for r in ROLES), default=0.0)
-        said_before = any(isinstance(u.value, Quantity) and reading.kind in MATTERS and _same(reading, u.value) for u in slots.used.values())
-        if not said_before and (reading.kind in MATTERS or reading.kind == "number" and isinstance(reading.value, Decimal) and reading.value >= 20 and strong >= 0.9):
+        said_before = any(
+            is_amount(u.value) and reading.kind in MATTERS and _same(reading, u.value) for u in slots.used.values()
+        )
+        if not said_before and (
+            reading.kind in MATTERS
+            or (
+                reading.kind == "number"
+                and isinstance(reading.value, Decimal)
+                and reading.value >= 20
+                and strong >= 0.9
+            )
+        ):
             lost.append(spoken.amount.text)
     if lost:
         raise Ask("which_number", code="unclaimed", numbers=", ".join(lost))
@@ -111,4 +128,4 @@ def _close(mine: dict[str, float], other: dict[str, float], name: str) -> bool:
 
 def left_out(slots: Slots) -> list[str]:
     """Numbers that played no part, said back so that nothing is dropped unseen."""
-    return [s.amount.text for s in slots.unused() if s.amount.readings[0].kind not in ("day", "date")]
+    return [s.amount.text for s in slots.unused() if s.amount.text not in ("a day", "one day", "each day", "per day")]

@@ -32,7 +32,7 @@ class Reading:
     date    "2026-11-29" or "--11-29" (no year)    "date"
     day     "today" "tonight" "tomorrow" "yesterday" "monday" ... "sunday", "14" (the 14th)   "day"
     number  a bare number                          ""
-    count   number of things                       container, bag, syringe, feed, flush, scoop, dose, night, bottle, meal
+    count   number of things                       container, bag, syringe, feed, flush, scoop, dose, night, meal
     share   fraction of a thing (0.5)              the thing as in count, or "" when unsaid
     percent amount                                 %
     energy  amount                                 kcal, kJ        density: kcal/mL, kcal/floz_us

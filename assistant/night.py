@@ -1,4 +1,4 @@
-"""What an answer may rest on besides the words: the care plan, the feed log, and the instant. All given, nothing fetched."""
+"""What an answer may rest on besides the words: care plan, feed log and instant. All given, nothing fetched."""
 
 from __future__ import annotations
 
@@ -6,6 +6,7 @@ import re
 from dataclasses import dataclass, field
 from datetime import date, datetime
 from functools import cached_property
+from typing import Any
 
 from assistant.household.care_plan import CarePlan, Feed
 from knowledge.library import table
@@ -21,7 +22,7 @@ class Night:
     now: datetime
     events: tuple[Event, ...] = ()
     reminders: tuple[dict[str, str], ...] = field(default=())
-    talked_of: str | None = None            # the feed that the conversation is about, where the words name none
+    talked_of: str | None = None  # the feed that the conversation is about, where the words name none
 
     @property
     def today(self) -> date:
@@ -47,7 +48,7 @@ class Night:
         return found if found.started is not None or found.last_flush is not None else None
 
     @property
-    def _plan_of_logged_feed(self) -> dict[str, object]:
+    def _plan_of_logged_feed(self) -> dict[str, Any]:
         started = [e for e in self.events if e.kind == "feed_started" and e.at <= self.now]
         name = started[-1].feed if started else None
         feed = next((f for f in self.feeds if f.name == name), self.feeds[0] if len(self.feeds) == 1 else None)

@@ -1,19 +1,31 @@
-"""A message that asks several things, parted into its asks. What is only told ("640 left, on 80") goes with every ask."""
+"""A message that asks several things, parted into its asks. What is only told ("640 left") goes with every ask."""
 
 from __future__ import annotations
 
 import re
+from functools import cache
 
-BREAK = re.compile(r"(?<=[.?!;])(?<!\b[A-Za-z]\.)\s+|\s*\n\s*|\s+-\s+|,?\s+(?:and also|and then|also|and|plus|n|&|but|oh and|then)\s+(?=(?:{0}))|,\s+(?=(?:{0}))".format(
-    r"(?:how|what|whats|what's|wats|wots|wot|when|whens|when's|wen|where|which|who|is|are|do|does|can|could|should|shall|will|would|remind|tell|hw)\b"), re.I)
-ASKS = re.compile(r"^(?:and |so |also |now |ok |then |please |pls )*(?:how|what|whats|what's|wats|wots|wot|when|whens|when's|wen|where|which|who|why|is|are|am|do|does|did|can|could|should|shall|will|would|"
-                  r"remind|tell me|give me|may|hw|left\?|done at)\b|\?\s*$", re.I)
+from knowledge.library import table
+
+
+@cache
+def _break() -> re.Pattern[str]:
+    """Where one ask may end and the next begin: a stop mark, a line, or a joining word before a word that asks."""
+    asks = table("turns_en")["patterns"]["ask_word"]
+    joined = "and also|and then|also|and|plus|n|&|but|oh and|then"
+    stops = r"(?<=[.?!;])(?<!\b[A-Za-z]\.)\s+|\s*\n\s*|\s+-\s+"
+    return re.compile(rf"{stops}|,?\s+(?:{joined})\s+(?=(?:{asks}))|,\s+(?=(?:{asks}))", re.IGNORECASE)
+
+
+@cache
+def _asks() -> re.Pattern[str]:
+    return re.compile(table("turns_en")["patterns"]["asks_first"], re.IGNORECASE)
 
 
 def parts(text: str) -> tuple[str, ...]:
     """The asks of a message in order; the whole message where there is only one."""
-    pieces = [p.strip(" ,") for p in BREAK.split(text) if p and p.strip(" ,.?!")]
-    asking = [i for i, piece in enumerate(pieces) if ASKS.search(piece)]
+    pieces = [p.strip(" ,") for p in _break().split(text) if p and p.strip(" ,.?!")]
+    asking = [i for i, piece in enumerate(pieces) if _asks().search(piece)]
     if len(asking) < 2 or len(asking) > 3:
         return (text,)
     told = [piece for i, piece in enumerate(pieces) if i not in asking]

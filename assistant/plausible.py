@@ -3,15 +3,22 @@
 from __future__ import annotations
 
 import re
-from dataclasses import replace
 
+from assistant import gather
 from assistant.message import Heard
 from assistant.said import Said
 from assistant.understand import Candidate
 
 STRONG, GOOD, POOR, BAD = 2.2, 1.5, 0.6, 0.3
-ASKS = re.compile(r"\?|\b(?:how|what|whats|wots|when|whens|which|why|can|could|should|shall|will|would|is|does|do|may|remind|tell|if)\b")
+ASKS = re.compile(
+    r"\?|\b(?:how|what|whats|wots|when|whens|which|why|can|could|should|shall|will|would|is|does|do|may|remind|tell|if)\b"
+)
 CLOCKS = ("clock", "clocks", "daylight", "dst", "spring", "skip", "autumn")
+
+
+def at_share(candidate: Candidate, p: float) -> Candidate:
+    """The same label with another share."""
+    return Candidate(candidate.intent, candidate.card, p)
 
 
 def weigh(ranked: tuple[Candidate, ...], said: Said) -> tuple[Candidate, ...]:
@@ -20,10 +27,15 @@ def weigh(ranked: tuple[Candidate, ...], said: Said) -> tuple[Candidate, ...]:
     if not kinds:
         return ranked
     logs = tells and any(c.intent.startswith("log_") and c.p > 0.1 for c in ranked[:4])
-    moved = [replace(c, p=c.p * (GOOD if c.intent.startswith("log_") else POOR if logs else _fit(c.intent, kinds))) if c.card is None else c for c in ranked[:12]]
+    moved = [
+        at_share(c, c.p * (GOOD if c.intent.startswith("log_") else POOR if logs else _fit(c.intent, kinds)))
+        if c.card is None
+        else c
+        for c in ranked[:12]
+    ]
     rest = sum(c.p for c in ranked[12:])
     total = sum(c.p for c in moved) + rest
-    return tuple(sorted((replace(c, p=c.p / total) for c in moved), key=lambda c: -c.p)) + ranked[12:]
+    return tuple(sorted((at_share(c, c.p / total) for c in moved), key=lambda c: -c.p)) + ranked[12:]
 
 
 def _kinds(said: Said) -> set[str]:
@@ -34,7 +46,13 @@ def _kinds(said: Said) -> set[str]:
         reading, roles = spoken.amount.readings[0], spoken.roles
         kind = reading.kind
         if kind == "number":
-            kind = "rate" if roles.get("rate", 0) >= max(0.7, roles.get("left", 0)) else "volume" if reading.value >= 100 else "number"
+            kind = (
+                "rate"
+                if roles.get("rate", 0) >= max(0.7, roles.get("left", 0))
+                else "volume"
+                if reading.value >= 100
+                else "number"
+            )
         if kind == "clock":
             kind = max(("start", "finish", "clock_now", "opened", "last_done"), key=lambda r: roles.get(r, 0.0))
             kind = kind if roles.get(kind, 0) > 0.3 else "clock"
@@ -54,11 +72,17 @@ def _fit(intent: str, kinds: set[str]) -> float:
     if intent == "finish_at":
         return STRONG if "start" in kinds and "finish" not in kinds else GOOD if rate and volume else 1.0
     if intent == "start_by":
-        return GOOD if "finish" in kinds and "start" not in kinds else BAD if "start" in kinds and "finish" not in kinds else 1.0
+        return (
+            GOOD
+            if "finish" in kinds and "start" not in kinds
+            else BAD
+            if "start" in kinds and "finish" not in kinds
+            else 1.0
+        )
     if intent == "change_rate":
         return GOOD if rate and not (volume and time) else 1.0
     if intent == "catch_up":
-        return GOOD if "off" in kinds or time and not rate else POOR if rate and volume else 1.0
+        return GOOD if "off" in kinds or (time and not rate) else POOR if rate and volume else 1.0
     if intent == "delivered":
         return POOR if "off" in kinds else GOOD if rate and (time or "start" in kinds) else 1.0
     if intent == "pour":
@@ -79,3 +103,39 @@ def _fit(intent: str, kinds: set[str]) -> float:
 def about_the_clocks(heard: Heard) -> bool:
     """Is the change of the clocks mentioned? Every answer counts real hours, so it is often only a remark."""
     return any(t in CLOCKS for t in heard.tokens)
+
+
+def by_structure(heard: Heard, ranked: tuple[Candidate, ...], clear: float) -> Candidate | None:
+    """A sum with hardly a word beside its numbers is told by their kinds: amount over time, amount at a rate."""
+    inside = {i for a in heard.amounts for i in range(a.start, a.end)}
+    words = {t for i, t in enumerate(heard.tokens) if i not in inside and t.isalpha()}
+    first = [a.readings[0] for a in heard.amounts]
+    kinds = {r.kind for r in first}
+    if len(first) != 2:
+        return None
+    if (
+        any(r.kind == "count" and r.unit in ("container", "bottle") for r in first)
+        and ranked[0].p < 0.6
+        and words & {"total", "altogether", "come", "each"}
+        and not words & {"calories", "kcal", "protein", "days"}
+    ):
+        return Candidate("convert", None, clear)
+    if ranked[0].p >= clear and ranked[0].intent in gather.names():
+        return None
+    if (
+        {"time", "clock"} <= kinds
+        and "every" in words
+        and not words & {"flush", "flushes", "water", "medicine", "meds"}
+    ):
+        return Candidate("finish_at", None, clear)
+    return _bare_sum(kinds, words, clear) if len(words) <= 4 else None
+
+
+def _bare_sum(kinds: set[str], words: set[str], clear: float) -> Candidate | None:
+    if "energy" in kinds and words & {"x", "times", "each", "at"} and kinds & {"number", "count", "rate"}:
+        return Candidate("energy", None, clear)
+    if "time" in kinds and kinds & {"volume", "number"} and words & {"over", "in"}:
+        return Candidate("rate_needed", None, clear)
+    if words & {"at", "on"} and kinds <= {"volume", "rate", "number"}:
+        return Candidate("bag_duration", None, clear)
+    return None

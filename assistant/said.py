@@ -12,7 +12,7 @@ from functools import cache
 from assistant.message import Amount, Heard, Reading
 from knowledge.library import table
 
-REACH = 6           # words on each side that can speak for a number
+REACH = 6  # words on each side that can speak for a number
 STOPS = frozenset({".", "?", "!", ";", ":", "\n"})
 
 
@@ -52,11 +52,18 @@ def _phrase(pattern: str, side: str) -> re.Pattern[str]:
 
 
 @cache
+def _pattern(name: str) -> re.Pattern[str]:
+    return re.compile(table("turns_en")["patterns"][name], re.IGNORECASE)
+
+
+@cache
 def _roles() -> dict[str, dict[str, tuple[tuple[float, re.Pattern[str]], ...]]]:
     made: dict[str, dict[str, tuple[tuple[float, re.Pattern[str]], ...]]] = {}
     for name, cues in table("roles_en").items():
-        made[name] = {side: tuple((-1.0 if c.startswith("!") else 1.0, _phrase(c.lstrip("!"), side))
-                                  for c in cues.get(side, ())) for side in ("before", "after")}
+        made[name] = {
+            side: tuple((-1.0 if c.startswith("!") else 1.0, _phrase(c.lstrip("!"), side)) for c in cues.get(side, ()))
+            for side in ("before", "after")
+        }
     return made
 
 
@@ -70,7 +77,7 @@ def _strength(words: str, cues: tuple[tuple[float, re.Pattern[str]], ...], side:
     best = worst = 0.0
     for weight, cue in cues:
         for found in cue.finditer(words):
-            gap = len((words[found.end():] if side == "before" else words[:found.start()]).split())
+            gap = len((words[found.end() :] if side == "before" else words[: found.start()]).split())
             length = len(found.group().split())
             near = (1.0 + 0.25 * (length - 1)) / (1.0 + 0.45 * gap)
             if weight > 0:
@@ -92,36 +99,30 @@ def _roles_of(amount: Amount, before: str, after: str) -> dict[str, float]:
 def _beside(tokens: tuple[str, ...], first: int, last: int, low: int, high: int) -> tuple[str, str]:
     """The words before and after tokens[first:last], up to the neighbouring numbers (low, high) and stop marks."""
     left = []
-    for token in reversed(tokens[max(low, first - REACH):first]):
+    for token in reversed(tokens[max(low, first - REACH) : first]):
         if token in STOPS:
             break
         left.append(token)
     right = []
-    for token in tokens[last:min(high, last + REACH)]:
+    for token in tokens[last : min(high, last + REACH)]:
         if token in STOPS:
             break
         right.append(token)
     return " ".join(t for t in reversed(left) if t != ","), " ".join(t for t in right if t != ",")
 
 
-CORRECTION = re.compile(r"\b(?:no sorry|no wait|sorry|i mean|i meant|make that|scratch that|no no|correction|oops|rather|no it's|no its|wait no|no make it)\b")
-
-
 def _corrected(heard: Heard) -> set[int]:
     """Numbers that the speaker took back at once: "275 left, no sorry, 285"."""
     gone = set()
     for i, (one, other) in enumerate(zip(heard.amounts, heard.amounts[1:], strict=False)):
-        between = " ".join(heard.tokens[one.end:other.start])
-        if CORRECTION.search(between) and {r.kind for r in one.readings} & {r.kind for r in other.readings}:
+        between = " ".join(heard.tokens[one.end : other.start])
+        if _pattern("taken_back").search(between) and {r.kind for r in one.readings} & {r.kind for r in other.readings}:
             gone.add(i)
     return gone
 
 
-RANGE = re.compile(r"\b(?:run|runs|running|from|between|all night|overnight|goes|going|on)\b")
-
-
 def _from_to(amount: Amount) -> list[Spoken]:
-    """"Run it 10 till 7": two clock times, where the words are about a stretch of time and not about minutes to an hour."""
+    """ "Run it 10 till 7": two clock times, where the words are about a stretch and not about minutes to an hour."""
     first = next((r for r in amount.readings if r.kind == "clock" and r.value % 60 == 0), None)
     assert amount.upper is not None
     if first is None or not 1 <= amount.upper <= 12:
@@ -139,7 +140,7 @@ def said(heard: Heard) -> Said:
     for i, amount in enumerate(heard.amounts):
         if i in gone:
             continue
-        if amount.upper is not None and RANGE.search(heard.text.lower()):
+        if amount.upper is not None and _pattern("stretch").search(heard.text):
             spoken += _from_to(amount)
             continue
         low = heard.amounts[i - 1].end if i else 0
@@ -147,6 +148,6 @@ def said(heard: Heard) -> Said:
         before, after = _beside(heard.tokens, amount.start, amount.end, low, high)
         roles = _roles_of(amount, before, after)
         if spoken and before in ("to", "till", "until") and spoken[-1].roles.get("noise", 0.0) > 1.0:
-            roles["noise"] = 2.0                # "the clocks skip from 2 to 3": both numbers are the clocks'
+            roles["noise"] = 2.0  # "the clocks skip from 2 to 3": both numbers are the clocks'
         spoken.append(Spoken(amount, before, after, roles))
     return Said(heard, tuple(spoken))

@@ -1,4 +1,4 @@
-"""One household (or one scripted conversation) between messages: the plan, the log, the conversation, and what is written.
+"""One household (or one scripted conversation) between messages: plan, log, conversation, and what is written.
 
 Channels talk to a Session and to nothing below it. Where records are given, everything written is on the disk before
 the reply leaves; without one nothing is kept.
@@ -19,7 +19,7 @@ from assistant.night import Night
 from knowledge.library import table
 from rules.feed_state import Event
 
-if TYPE_CHECKING:                       # the records load sqlite-utils: only a household needs them
+if TYPE_CHECKING:  # the records load sqlite-utils: only a household needs them
     from assistant.household.kept import Kept
 
 
@@ -28,7 +28,7 @@ class NoSuchNow(ValueError):
 
 
 def instant(text: str | None, plan: CarePlan | None, *, twice_is_first: bool = False) -> datetime:
-    """The instant at which a message counts. None is this moment; without an offset it is local time in the plan's zone.
+    """The instant at which a message counts. None is this moment; without an offset it is the plan's local time.
 
     Raises NoSuchNow. A local time that exists twice (clocks go back) is refused, or taken as the first where the
     caller says so (scripted conversations).
@@ -49,18 +49,29 @@ def instant(text: str | None, plan: CarePlan | None, *, twice_is_first: bool = F
         return in_zone(given, zone)
     except ValueError as fault:
         first, second = given.replace(tzinfo=zone, fold=0), given.replace(tzinfo=zone, fold=1)
-        skipped = first.utcoffset() is not None and first.astimezone(ZoneInfo("UTC")).astimezone(zone).replace(tzinfo=None) != given
+        skipped = (
+            first.utcoffset() is not None
+            and first.astimezone(ZoneInfo("UTC")).astimezone(zone).replace(tzinfo=None) != given
+        )
         if not skipped and twice_is_first:
             return first
         words = lines["skipped" if skipped else "twice"]
-        raise NoSuchNow(words.format(found=text[:60], zone=zone.key, first=first.isoformat(), second=second.isoformat())) from fault
+        raise NoSuchNow(
+            words.format(found=text[:60], zone=zone.key, first=first.isoformat(), second=second.isoformat())
+        ) from fault
 
 
 class Session:
     """A conversation with one household. `kept` holds its records; without them everything lives in memory."""
 
-    def __init__(self, plan: CarePlan | None, events: tuple[Event, ...] = (), kept: Kept | None = None, sender: str = "household",
-                 now: datetime | None = None) -> None:
+    def __init__(
+        self,
+        plan: CarePlan | None,
+        events: tuple[Event, ...] = (),
+        kept: Kept | None = None,
+        sender: str = "household",
+        now: datetime | None = None,
+    ) -> None:
         self.plan, self.events, self.kept = plan, events, kept
         self.reminders: tuple[dict[str, str], ...] = ()
         self.tracker = new_tracker(sender)
@@ -85,6 +96,7 @@ class Session:
     def _warnings(self, now: datetime) -> list[str]:
         assert self.plan is not None
         from assistant.show import show
+
         words = {"past_review": "review_past", "not_yet_issued": "not_yet_issued"}
         facts = {"review_by": show(self.plan.review_by, now), "issued": show(self.plan.issued, now)}
         return [table("sentences_en")[words[code]].format(**facts) for code in warnings(self.plan, now.date())]

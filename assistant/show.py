@@ -6,12 +6,27 @@ from datetime import date, datetime, timedelta
 from decimal import Decimal
 from typing import Any
 
-from rules.quantity import Quantity, number, unit_of
+from rules.quantity import Quantity, is_amount, number, unit_of
 from rules.rounding import minute, shown, to_minutes
 
-UNIT_WORDS = {"floz_us": "fl oz", "floz_uk": "UK fl oz", "day": "days", "degC": "°C", "degF": "°F", "1": "", "drop/min": "drops a minute",
-              "drop/mL": "drops/mL", "mL/kg/day": "mL/kg a day", "kcal/kg/day": "kcal/kg a day", "floz_us/h": "fl oz/h", "kcal/floz_us": "kcal/fl oz",
-              "mL/day": "mL a day", "cup": "cups", "%": "%", "s": "s"}
+UNIT_WORDS = {
+    "floz_us": "fl oz",
+    "floz_uk": "UK fl oz",
+    "day": "days",
+    "degC": "°C",
+    "degF": "°F",
+    "1": "",
+    "drop/min": "drops a minute",
+    "drop/mL": "drops/mL",
+    "mL/kg/day": "mL/kg a day",
+    "kcal/kg/day": "kcal/kg a day",
+    "floz_us/h": "fl oz/h",
+    "kcal/floz_us": "kcal/fl oz",
+    "mL/day": "mL a day",
+    "cup": "cups",
+    "%": "%",
+    "s": "s",
+}
 
 
 def plain_number(value: Decimal) -> str:
@@ -68,7 +83,7 @@ def show(value: Any, now: datetime, twelve: bool = False) -> str:
     """Any fact in the words of the page."""
     if isinstance(value, bool):
         return "yes" if value else "no"
-    if isinstance(value, Quantity):
+    if is_amount(value):
         return amount(value)
     if isinstance(value, datetime):
         return when(value, now, twelve)

@@ -18,11 +18,11 @@ from assistant.night import Night
 from assistant.said import Said, Spoken
 from rules.quantity import Quantity, qty
 
-FITS = 0.2              # a bare number needs at least this much said for a role
+FITS = 0.2  # a bare number needs at least this much said for a role
 OF_THE_BAG = ("full", "gone", "left", "empty", "used", "remaining", "of the bag", "still", "in the bag", "of it left")
-MOST_BESIDE_A_CLOCK = 400       # a number above this that can be a clock time is one
-NEAR_NOW = 60           # minutes: further from the clock than this, "it's two fifty" does not say what time it is
-WITH_UNIT = 1.0         # what a spoken unit is worth beside the words around it
+MOST_BESIDE_A_CLOCK = 400  # a number above this that can be a clock time is one
+NEAR_NOW = 60  # minutes: further from the clock than this, "it's two fifty" does not say what time it is
+WITH_UNIT = 1.0  # what a spoken unit is worth beside the words around it
 
 
 class Ask(Exception):
@@ -38,8 +38,8 @@ class Used:
     """A value that went into the answer, and where it came from."""
 
     value: Any
-    origin: str                     # question | care plan | feed log | clock | standard
-    words: str = ""                 # as it was said
+    origin: str  # question | care plan | feed log | clock | standard
+    words: str = ""  # as it was said
     in_words: bool = False
 
 
@@ -47,29 +47,30 @@ class Used:
 class Want:
     """What a question looks for among the numbers: a kind, the roles that fit it best, and the slot's bounds."""
 
-    kind: str                       # volume | rate | time | clock | count | number | energy | mass | share | any kind
+    kind: str  # volume | rate | time | clock | count | number | energy | mass | share | any kind
     roles: tuple[str, ...] = ()
-    bare: bool = True               # may a number without a unit fill it?
+    bare: bool = True  # may a number without a unit fill it?
     least: Decimal = Decimal(0)
     most: Decimal | None = None
-    shy: float = 0.0                # held back by this much where another slot wants the number too
-    told: bool = False              # only where the words name it: a unit alone is not enough
-    planned: Any = None             # the plan's value: a number that says the same is likely meant for this slot
+    shy: float = 0.0  # held back by this much where another slot wants the number too
+    told: bool = False  # only where the words name it: a unit alone is not enough
+    planned: Any = None  # the plan's value: a number that says the same is likely meant for this slot
 
 
 class Slots:
     """The slots of one question while they are being filled."""
 
-    def __init__(self, said: Said, night: Night, carried: Mapping[str, Used] | None = None,
-                 favours: str | None = None) -> None:
+    def __init__(
+        self, said: Said, night: Night, carried: Mapping[str, Used] | None = None, favours: str | None = None
+    ) -> None:
         self.said, self.night = said, night
         self.carried = dict(carried or {})
-        self.favours = favours              # the slot that was asked for: a bare number is meant for it
+        self.favours = favours  # the slot that was asked for: a bare number is meant for it
         self.used: dict[str, Used] = {}
         self.spoken: dict[str, Spoken] = {}
         self.remarks: list[str] = []
-        self.confirmed = False              # a doubtful number was asked about and said again
-        self.defers = False                 # the words themselves ask for what is the care team's to decide
+        self.confirmed = False  # a doubtful number was asked about and said again
+        self.defers = False  # the words themselves ask for what is the care team's to decide
 
     # -- what was said ---------------------------------------------------------------------------------------------
 
@@ -86,8 +87,9 @@ class Slots:
             value = self._value(name, wants[name], spoken)
             self.used[name] = Used(value, "question", spoken.amount.text, spoken.amount.in_words)
 
-    def _shares(self, names: list[str], wants: Mapping[str, Want], at: int,
-                taken: frozenset[int]) -> Iterator[tuple[float, dict[str, int]]]:
+    def _shares(
+        self, names: list[str], wants: Mapping[str, Want], at: int, taken: frozenset[int]
+    ) -> Iterator[tuple[float, dict[str, int]]]:
         if at == len(names):
             yield 0.0, {}
             return
@@ -108,22 +110,37 @@ class Slots:
         if reading is None or not _within(want, reading):
             return 0.0
         words = max((spoken.roles.get(role, 0.0) for role in want.roles), default=0.0)
-        off_clock = not self._could_be_now(spoken)          # "its two fifty" at seven in the evening is no time of day
+        off_clock = not self._could_be_now(spoken)  # "its two fifty" at seven in the evening is no time of day
         if off_clock and want.roles == ("clock_now",):
             return 0.0
-        rival = max((s for role, s in spoken.roles.items() if role not in want.roles and not (off_clock and role == "clock_now")), default=0.0)
+        rival = max(
+            (
+                s
+                for role, s in spoken.roles.items()
+                if role not in want.roles and not (off_clock and role == "clock_now")
+            ),
+            default=0.0,
+        )
         asked = (1.0 if name == self.favours else 0.0) + self._same_as_planned(want, reading)
         noise = spoken.roles.get("noise", 0.0)
-        if noise > 0.9 and noise >= words - 0.6 and not asked or want.told and words < 0.35 and not asked:
+        if (noise > 0.9 and noise >= words - 0.6 and not asked) or (want.told and words < 0.35 and not asked):
             return 0.0
-        if reading.kind == "percent" and want.kind == "volume" and not spoken.after.startswith(OF_THE_BAG) \
-                or reading.kind == "share" and want.kind == "volume" and words < 0.35 and not asked:
-            return 0.0                          # "84 % water" is no amount in the bag
+        if (reading.kind == "percent" and want.kind == "volume" and not spoken.after.startswith(OF_THE_BAG)) or (
+            reading.kind == "share" and want.kind == "volume" and words < 0.35 and not asked
+        ):
+            return 0.0  # "84 % water" is no amount in the bag
         if reading.kind == want.kind or (want.kind == "volume" and reading.kind in ("share", "percent")):
-            plain = WITH_UNIT if reading is spoken.amount.readings[0] or asked else 0.2       # "one ten" is a number first, a clock time second
+            plain = (
+                WITH_UNIT if reading is spoken.amount.readings[0] or asked else 0.2
+            )  # "one ten" is a number first, a clock time second
             return plain + words - 0.3 * max(rival, 0.0) + asked - want.shy
-        if want.kind in ("rate", "volume") and spoken.reading("clock") is not None and Decimal(reading.value) > MOST_BESIDE_A_CLOCK and words < 1.5:
-            return 0.0                          # "at nine fifteen" is a time, not 915
+        if (
+            want.kind in ("rate", "volume")
+            and spoken.reading("clock") is not None
+            and Decimal(reading.value) > MOST_BESIDE_A_CLOCK
+            and words < 1.5
+        ):
+            return 0.0  # "at nine fifteen" is a time, not 915
         fit = words + asked + self._likely(want, reading) - want.shy
         return fit if fit >= FITS and (words >= rival - 0.6 or asked) else 0.0
 
@@ -143,7 +160,7 @@ class Slots:
             return 0.0
 
     def _likely(self, want: Want, reading: Reading) -> float:
-        """A little weight from what the plan makes likely for a number without a unit; never enough by itself for small ones."""
+        """A little weight from what the plan makes likely for a number without a unit; never enough alone for a small one."""
         plan, value = self.night.plan, Decimal(reading.value)
         if want.kind == "rate" and plan:
             rates = [f.rate.m_as("mL/h") for f in plan.feeds if f.rate is not None]
@@ -195,17 +212,24 @@ class Slots:
             return value
         found = resolve(value, self.night.now, when, day or self.day(name))
         used, before = self.used[name], self.carried.get(name)
-        if before is not None and isinstance(before.value, datetime) and used.origin == "question" and value.unit == "12h":
-            found = [_nearest(value, before.value)]         # "by eight instead?": the same half of the day as before
+        if (
+            before is not None
+            and isinstance(before.value, datetime)
+            and used.origin == "question"
+            and value.unit == "12h"
+        ):
+            found = [_nearest(value, before.value)]  # "by eight instead?": the same half of the day as before
         self.used[name] = Used(found[0], used.origin, used.words, used.in_words)
         return found[0]
 
     def day(self, name: str | None = None) -> str | None:
-        """The day word of the message ("tomorrow", "sunday"): the only one, or the one that stands by a slot's number."""
+        """The day word of the message ("tomorrow", "sunday"): the only one, or the one by a slot's number."""
         days = [s for s in self.said.spoken if s.amount.readings[0].kind in ("day", "date")]
         by = self.spoken.get(name) if name else None
         if by is not None and len(days) > 1:
-            days = [min(days, key=lambda d: min(abs(d.amount.start - by.amount.end), abs(by.amount.start - d.amount.end)))]
+            days = [
+                min(days, key=lambda d: min(abs(d.amount.start - by.amount.end), abs(by.amount.start - d.amount.end)))
+            ]
         values = {str(d.amount.readings[0].value) for d in days}
         return values.pop() if len(values) == 1 else None
 
@@ -226,15 +250,25 @@ def _nearest(reading: Reading, before: datetime) -> datetime:
     """The instant of a twelve-hour reading that lies nearest to an earlier one."""
     midnight = before.replace(hour=0, minute=0, second=0, microsecond=0)
     minutes = [int(reading.value) % 720 + 720 * half for half in (-1, 0, 1, 2)]
-    return min((midnight + timedelta(minutes=m) for m in minutes), key=lambda at: abs(at.replace(tzinfo=None) - before.replace(tzinfo=None)))
+    return min(
+        (midnight + timedelta(minutes=m) for m in minutes),
+        key=lambda at: abs(at.replace(tzinfo=None) - before.replace(tzinfo=None)),
+    )
 
 
 def _reading(want: Want, spoken: Spoken, name: str = "", favours: str | None = None) -> Reading | None:
     kinds = {"volume": ("volume", "share", "percent"), "clock": ("clock",)}.get(want.kind, (want.kind,))
     found = spoken.reading(*kinds)
     bare = spoken.reading("number")
-    if found is None and want.kind == "clock" and name == favours and bare is not None and 1 <= bare.value <= 12 and bare.value == int(bare.value):
-        return Reading("clock", int(bare.value) * 60, "12h")        # "no, eight": where a time was asked for or corrected
+    if (
+        found is None
+        and want.kind == "clock"
+        and name == favours
+        and bare is not None
+        and 1 <= bare.value <= 12
+        and bare.value == int(bare.value)
+    ):
+        return Reading("clock", int(bare.value) * 60, "12h")  # "no, eight": where a time was asked for or corrected
     return found or (bare if want.bare and want.kind != "clock" else None)
 
 

@@ -6,25 +6,72 @@ from datetime import date, datetime
 from decimal import Decimal
 from typing import Any
 
-from rules.quantity import Quantity, number, unit_of
+from rules.quantity import Quantity, is_amount, number, unit_of
 from rules.rounding import minute, shown, to_minutes
 
-ONES = ("zero one two three four five six seven eight nine ten eleven twelve thirteen fourteen fifteen sixteen seventeen "
-        "eighteen nineteen").split()
-TENS = "- - twenty thirty forty fifty sixty seventy eighty ninety".split()
-UNITS = {"mL": ("millilitre", "millilitres"), "L": ("litre", "litres"), "mL/h": ("millilitre an hour", "millilitres an hour"),
-         "kcal": ("kilocalorie", "kilocalories"), "g": ("gram", "grams"), "kg": ("kilogram", "kilograms"), "day": ("day", "days"),
-         "lb": ("pound", "pounds"), "floz_us": ("fluid ounce", "fluid ounces"), "floz_uk": ("fluid ounce", "fluid ounces"),
-         "drop/min": ("drop a minute", "drops a minute"), "drop/mL": ("drop a millilitre", "drops a millilitre"), "s": ("second", "seconds"),
-         "cup": ("cup", "cups"), "kcal/mL": ("kilocalorie a millilitre", "kilocalories a millilitre"), "%": ("percent", "percent"),
-         "degC": ("degree Celsius", "degrees Celsius"), "degF": ("degree Fahrenheit", "degrees Fahrenheit"), "1": ("", ""),
-         "mL/kg/day": ("millilitre a kilogram a day", "millilitres a kilogram a day"), "tsp": ("teaspoon", "teaspoons"),
-         "kcal/kg/day": ("kilocalorie a kilogram a day", "kilocalories a kilogram a day"), "tbsp": ("tablespoon", "tablespoons"),
-         "cm": ("centimetre", "centimetres"), "mm": ("millimetre", "millimetres"), "Fr": ("French", "French"), "mg": ("milligram", "milligrams"),
-         "kJ": ("kilojoule", "kilojoules"), "oz": ("ounce", "ounces"), "stone": ("stone", "stone"), "pint": ("pint", "pints"),
-         "floz_us/h": ("fluid ounce an hour", "fluid ounces an hour"), "kcal/floz_us": ("kilocalorie a fluid ounce", "kilocalories a fluid ounce"),
-         "g/L": ("gram a litre", "grams a litre"), "L/h": ("litre an hour", "litres an hour"), "mL/min": ("millilitre a minute", "millilitres a minute"),
-         "in": ("inch", "inches"), "mL/day": ("millilitre a day", "millilitres a day")}
+ONES = [
+    "zero",
+    "one",
+    "two",
+    "three",
+    "four",
+    "five",
+    "six",
+    "seven",
+    "eight",
+    "nine",
+    "ten",
+    "eleven",
+    "twelve",
+    "thirteen",
+    "fourteen",
+    "fifteen",
+    "sixteen",
+    "seventeen",
+    "eighteen",
+    "nineteen",
+]
+TENS = ["-", "-", "twenty", "thirty", "forty", "fifty", "sixty", "seventy", "eighty", "ninety"]
+UNITS = {
+    "mL": ("millilitre", "millilitres"),
+    "L": ("litre", "litres"),
+    "mL/h": ("millilitre an hour", "millilitres an hour"),
+    "kcal": ("kilocalorie", "kilocalories"),
+    "g": ("gram", "grams"),
+    "kg": ("kilogram", "kilograms"),
+    "day": ("day", "days"),
+    "lb": ("pound", "pounds"),
+    "floz_us": ("fluid ounce", "fluid ounces"),
+    "floz_uk": ("fluid ounce", "fluid ounces"),
+    "drop/min": ("drop a minute", "drops a minute"),
+    "drop/mL": ("drop a millilitre", "drops a millilitre"),
+    "s": ("second", "seconds"),
+    "cup": ("cup", "cups"),
+    "kcal/mL": ("kilocalorie a millilitre", "kilocalories a millilitre"),
+    "%": ("percent", "percent"),
+    "degC": ("degree Celsius", "degrees Celsius"),
+    "degF": ("degree Fahrenheit", "degrees Fahrenheit"),
+    "1": ("", ""),
+    "mL/kg/day": ("millilitre a kilogram a day", "millilitres a kilogram a day"),
+    "tsp": ("teaspoon", "teaspoons"),
+    "kcal/kg/day": ("kilocalorie a kilogram a day", "kilocalories a kilogram a day"),
+    "tbsp": ("tablespoon", "tablespoons"),
+    "cm": ("centimetre", "centimetres"),
+    "mm": ("millimetre", "millimetres"),
+    "Fr": ("French", "French"),
+    "mg": ("milligram", "milligrams"),
+    "kJ": ("kilojoule", "kilojoules"),
+    "oz": ("ounce", "ounces"),
+    "stone": ("stone", "stone"),
+    "pint": ("pint", "pints"),
+    "floz_us/h": ("fluid ounce an hour", "fluid ounces an hour"),
+    "kcal/floz_us": ("kilocalorie a fluid ounce", "kilocalories a fluid ounce"),
+    "g/L": ("gram a litre", "grams a litre"),
+    "L/h": ("litre an hour", "litres an hour"),
+    "mL/min": ("millilitre a minute", "millilitres a minute"),
+    "in": ("inch", "inches"),
+    "mL/day": ("millilitre a day", "millilitres a day"),
+}
 
 
 def whole_in_words(value: int) -> str:
@@ -70,7 +117,15 @@ def clock(at: datetime) -> str:
         return "midnight" if at.hour == 0 else "noon"
     hour = whole_in_words(at.hour % 12 or 12)
     past = "" if at.minute == 0 else f" oh {ONES[at.minute]}" if at.minute < 10 else f" {whole_in_words(at.minute)}"
-    part = "in the morning" if at.hour < 12 else "in the afternoon" if at.hour < 18 else "in the evening" if at.hour < 22 else "at night"
+    part = (
+        "in the morning"
+        if at.hour < 12
+        else "in the afternoon"
+        if at.hour < 18
+        else "in the evening"
+        if at.hour < 22
+        else "at night"
+    )
     return f"{hour}{past} {part}"
 
 
@@ -78,7 +133,7 @@ def speak(value: Any, now: datetime) -> str:
     """Any fact as a voice says it."""
     if isinstance(value, bool):
         return "yes" if value else "no"
-    if isinstance(value, Quantity):
+    if is_amount(value):
         unit = unit_of(value)
         if unit in ("h", "min"):
             return length(value)
@@ -89,7 +144,11 @@ def speak(value: Any, now: datetime) -> str:
         here = value.astimezone(now.tzinfo)
         days = (here.date() - now.date()).days
         late = {0: "", 1: " tomorrow", -1: " yesterday"}.get(days, f" on {here:%A}")
-        return clock(here).replace(" in the", late + " in the") if days == 1 and " in the" in clock(here) else clock(here) + late
+        return (
+            clock(here).replace(" in the", late + " in the")
+            if days == 1 and " in the" in clock(here)
+            else clock(here) + late
+        )
     if isinstance(value, date):
         return f"{value:%A} {whole_in_words(value.day)} {value:%B}"
     if isinstance(value, Decimal):

@@ -1,4 +1,4 @@
-"""Station 8: facts into a sentence to show and a sentence to speak. Sentences are data; here they are only filled in."""
+"""Station 8: facts into a sentence to show and a sentence to speak. Sentences are data, here only filled in."""
 
 from __future__ import annotations
 
@@ -15,9 +15,9 @@ from assistant.speak import limit, speak
 from knowledge.library import sources as all_sources
 from knowledge.library import table
 from rules.outcome import Figure, Outcome
-from rules.quantity import Quantity, number, ucum, unit_of
+from rules.quantity import is_amount, number, ucum, unit_of
 
-TWELVE_HOUR = "us"          # plans in US units are read on a twelve-hour clock
+TWELVE_HOUR = "us"  # plans in US units are read on a twelve-hour clock
 
 
 class Facts:
@@ -47,8 +47,15 @@ def contacts(night: Night) -> dict[str, str]:
     """Whom to call, from the plan; a sensible phrase where it has none."""
     lines = table("sentences_en")["contacts"]
     plan = night.plan
-    found = {} if plan is None else {"nurse_line": plan.contacts.nurse_line, "supplier": plan.contacts.supplier,
-                                     "emergency": plan.contacts.emergency}
+    found = (
+        {}
+        if plan is None
+        else {
+            "nurse_line": plan.contacts.nurse_line,
+            "supplier": plan.contacts.supplier,
+            "emergency": plan.contacts.emergency,
+        }
+    )
     given = {name: lines[name].format(number=value) for name, value in found.items() if value}
     return {name: given.get(name, lines["no_" + name]) for name in ("nurse_line", "supplier", "emergency")}
 
@@ -57,31 +64,51 @@ def pick(entries: Iterable[Mapping[str, Any]], facts: Facts, codes: Iterable[str
     """The first wording whose conditions hold: the facts it `has`, the remarks it is `when`."""
     codes = set(codes)
     for entry in entries:
-        if facts.has(entry.get("has", ())) and codes.issuperset(entry.get("when", ())) \
-                and not codes.intersection(entry.get("unless", ())):
+        if (
+            facts.has(entry.get("has", ()))
+            and codes.issuperset(entry.get("when", ()))
+            and not codes.intersection(entry.get("unless", ()))
+        ):
             return entry
     return None
 
 
-def outcome_reply(name: str, outcome: Outcome, used: Mapping[str, Used], night: Night,
-                  remarks: Iterable[str] = (), left_out: Iterable[str] = (), defers: bool = False) -> dict[str, Any]:
+def outcome_reply(
+    name: str,
+    outcome: Outcome,
+    used: Mapping[str, Used],
+    night: Night,
+    remarks: Iterable[str] = (),
+    left_out: Iterable[str] = (),
+    defers: bool = False,
+) -> dict[str, Any]:
     """The record of an answered question."""
     words = table(f"questions/en/{name}")
     defers = defers or outcome.defers
     codes = [*dict.fromkeys((*outcome.remarks, *remarks))]
     codes += [n if f.value else f"not_{n}" for n, f in outcome.figures.items() if isinstance(f.value, bool)]
-    facts = Facts(night, {**{n: u.value for n, u in used.items()}, **dict(outcome.working), **outcome.facts,
-                          **{n: f.value for n, f in outcome.figures.items()},
-                          **{f"{n}_low": f.low for n, f in outcome.figures.items() if f.low is not None},
-                          **{f"{n}_high": f.high for n, f in outcome.figures.items() if f.high is not None}})
+    facts = Facts(
+        night,
+        {
+            **{n: u.value for n, u in used.items()},
+            **dict(outcome.working),
+            **outcome.facts,
+            **{n: f.value for n, f in outcome.figures.items()},
+            **{f"{n}_low": f.low for n, f in outcome.figures.items() if f.low is not None},
+            **{f"{n}_high": f.high for n, f in outcome.figures.items() if f.high is not None},
+        },
+    )
     if "rows" in outcome.facts:
         facts.facts.update(_rows(words["rows"], outcome.facts["rows"], night))
     entry = pick(words["says"], facts, codes)
     assert entry is not None, f"no wording of {name} fits {sorted(facts.facts)}"
     general = table("sentences_en")
     lines = [facts.text(entry["text"])]
-    lines += [facts.text(words.get("remarks", general["remarks"]).get(c) or general["remarks"][c]) for c in codes
-              if c in words.get("remarks", {}) or c in general["remarks"]]
+    lines += [
+        facts.text(words.get("remarks", general["remarks"]).get(c) or general["remarks"][c])
+        for c in codes
+        if c in words.get("remarks", {}) or c in general["remarks"]
+    ]
     lines += _accuracy(outcome, facts)
     working = _working(words, outcome, facts, codes)
     lines.append(general["working"].format(working=working))
@@ -92,8 +119,19 @@ def outcome_reply(name: str, outcome: Outcome, used: Mapping[str, Used], night: 
     if defers:
         lines.append(facts.text(general["defers"]))
     speech = limit(facts.speech(entry["speech"]) + (" " + facts.speech(general["defers_speech"]) if defers else ""))
-    return record(intent=name, outcome="answered", level="none", text="\n".join(x for x in lines if x), speech=speech,
-                  figures=outcome.figures, used=used, working=working, sources=outcome.sources, defers=defers, night=night)
+    return record(
+        intent=name,
+        outcome="answered",
+        level="none",
+        text="\n".join(x for x in lines if x),
+        speech=speech,
+        figures=outcome.figures,
+        used=used,
+        working=working,
+        sources=outcome.sources,
+        defers=defers,
+        night=night,
+    )
 
 
 def _rows(wording: Mapping[str, str], rows: Iterable[Any], night: Night) -> dict[str, str]:
@@ -127,12 +165,18 @@ def _working(words: Mapping[str, Any], outcome: Outcome, facts: Facts, codes: li
 
 
 def _origins(used: Mapping[str, Used], facts: Facts) -> str:
-    """"You said: 640 mL. From the care plan: 80 mL/h." Each amount as it was given, so that a mishearing shows."""
+    """ "You said: 640 mL. From the care plan: 80 mL/h." Each amount as it was given, so that a mishearing shows."""
     general = table("sentences_en")
     lines = []
     for origin, sentence in general["origins"].items():
-        items = [f"{general['slots'].get(n, n.replace('_', ' '))} {facts.text('{' + n + '}')}" for n, u in used.items()
-                 if n != "to" and u.origin == origin.replace("_", " ") and facts.facts.get(n) is not None and not isinstance(u.value, tuple)]
+        items = [
+            f"{general['slots'].get(n, n.replace('_', ' '))} {facts.text('{' + n + '}')}"
+            for n, u in used.items()
+            if n != "to"
+            and u.origin == origin.replace("_", " ")
+            and facts.facts.get(n) is not None
+            and not isinstance(u.value, tuple)
+        ]
         if items:
             lines.append(sentence.format(items=", ".join(dict.fromkeys(items))))
     return " ".join(lines)
@@ -143,27 +187,56 @@ def source_line(sources: Iterable[str]) -> str:
     named = []
     for source in dict.fromkeys(sources):
         entry = known[source]
-        published = entry.get("publisher") not in ("", "arithmetic", None)
-        named.append(entry["title"] + (f" ({entry['publisher']}, {entry['year']})" if published else ""))
+        by = [str(entry[k]) for k in ("publisher", "year") if entry.get(k) not in ("", "arithmetic", "not dated", None)]
+        named.append(entry["title"] + (f" ({', '.join(by)})" if by else ""))
     return table("sentences_en")["source_note"].format(sources="; ".join(named)) if named else ""
 
 
 def source_records(sources: Iterable[str], place: str = "") -> list[dict[str, Any]]:
     known = all_sources()
-    return [{"id": s, "title": known[s]["title"], "publisher": known[s].get("publisher", ""), "year": str(known[s].get("year", "")),
-             "where": place or known[s].get("where", "")} for s in dict.fromkeys(sources)]
+    return [
+        {
+            "id": s,
+            "title": known[s]["title"],
+            "publisher": known[s].get("publisher", ""),
+            "year": str(known[s].get("year", "")),
+            "where": place or known[s].get("where", ""),
+        }
+        for s in dict.fromkeys(sources)
+    ]
 
 
-def record(*, intent: str, outcome: str, text: str, speech: str, night: Night, level: str = "none", card: str | None = None,
-           figures: Mapping[str, Figure] | None = None, used: Mapping[str, Used] | None = None, working: str = "",
-           sources: Iterable[str] = (), place: str = "", defers: bool = False, asks: str | None = None,
-           choices: list[dict[str, Any]] | None = None) -> dict[str, Any]:
+def record(
+    *,
+    intent: str,
+    outcome: str,
+    text: str,
+    speech: str,
+    night: Night,
+    level: str = "none",
+    card: str | None = None,
+    figures: Mapping[str, Figure] | None = None,
+    used: Mapping[str, Used] | None = None,
+    working: str = "",
+    sources: Iterable[str] = (),
+    place: str = "",
+    defers: bool = False,
+    asks: str | None = None,
+    choices: list[dict[str, Any]] | None = None,
+) -> dict[str, Any]:
     """The answer record (see DEVELOPERS.md, "The answer record")."""
     made: dict[str, Any] = {
-        "intent": intent, "card": card, "outcome": outcome, "level": level,
+        "intent": intent,
+        "card": card,
+        "outcome": outcome,
+        "level": level,
         "figures": {n: plain_figure(f) for n, f in (figures or {}).items()},
         "used": {n: {**plain_value(u.value), "from": u.origin} for n, u in (used or {}).items()},
-        "working": working, "text": text, "speech": speech, "sources": source_records(sources, place), "defers": defers,
+        "working": working,
+        "text": text,
+        "speech": speech,
+        "sources": source_records(sources, place),
+        "defers": defers,
     }
     if asks is not None:
         made["asks"] = asks
@@ -184,7 +257,7 @@ def plain_value(value: Any) -> dict[str, Any]:
     """A value as JSON: numbers unrounded, instants as ISO 8601 with their offset."""
     if isinstance(value, bool):
         return {"value": value, "unit": ""}
-    if isinstance(value, Quantity):
+    if is_amount(value):
         unit = unit_of(value)
         return {"value": json_number(number(value, unit)), "unit": ucum(unit)}
     if isinstance(value, (datetime, date)):
@@ -203,7 +276,7 @@ def together(records: list[dict[str, Any]], night: Night) -> dict[str, Any]:
     if len(records) == 1:
         return records[0]
     kept: list[dict[str, Any]] = []
-    for one in records:                         # asks whose answer another one already gave are said once
+    for one in records:  # asks whose answer another one already gave are said once
         if not any(one["intent"] == k["intent"] and one["text"] == k["text"] for k in kept):
             kept.append(one)
     spoken = " ".join(r["speech"] for r in kept)

@@ -10,7 +10,7 @@ from decimal import Decimal, localcontext
 from fractions import Fraction
 from functools import cache
 from pathlib import Path
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Any, TypeGuard
 
 import pint
 
@@ -72,6 +72,11 @@ def qty(value: Decimal | int | str, unit: str) -> Quantity:
     if isinstance(value, float):
         raise TypeError("amounts are Decimal, int or str, never float")
     return registry().Quantity(Decimal(value), "" if unit == "1" else unit)
+
+
+def is_amount(value: Any) -> TypeGuard[Quantity]:
+    """Is it one of our quantities?"""
+    return isinstance(value, pint.Quantity)
 
 
 def ucum(unit: str) -> str:

@@ -1,7 +1,8 @@
 """What people say, and every number that must be heard in it.
 
-Notation of tests/hearing/*.toml: one string an amount, in order: "kind value unit"; further fair readings after "|"; "~" in front
-where it was said to be rough; ".. n" behind for the second number of a range; "unread ..." for words to be asked about.
+Notation of tests/hearing/*.toml: one string an amount, in order: "kind value unit"; further fair readings after "|";
+"~" in front where it was said to be rough; ".. n" behind for the second number of a range; "unread ..." for words
+to be asked about.
 """
 
 from __future__ import annotations

@@ -1,4 +1,4 @@
-"""Which instant a time of day means, and which numbers are easily misheard. Expected instants are worked out by hand."""
+"""Which instant a time of day means, and which numbers are easily misheard. Expected instants by hand."""
 
 from __future__ import annotations
 

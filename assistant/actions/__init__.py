@@ -60,8 +60,10 @@ class TurnAction(Action):
     async def run(self, dispatcher: Any, tracker: Tracker, domain: dict[str, Any]) -> list[dict[str, Any]]:
         result = self.do(tracker.latest_message["metadata"]["turn"])
         dispatcher.utter_message(text=result.record["text"], json_message=result.record)
-        return [{"event": "slot", "timestamp": None, "name": dialogue.SLOT, "value": result.talk},
-                {"event": "slot", "timestamp": None, "name": WRITTEN, "value": result.events}]
+        return [
+            {"event": "slot", "timestamp": None, "name": dialogue.SLOT, "value": result.talk},
+            {"event": "slot", "timestamp": None, "name": WRITTEN, "value": result.events},
+        ]
 
 
 @cache
@@ -82,13 +84,28 @@ def _loop() -> asyncio.AbstractEventLoop:
     return asyncio.new_event_loop()
 
 
-def act(question: Question, said: Said, night: Night, talk: dialogue.Talk, alarms: tuple[Alarm, ...], tracker: Tracker) -> Result:
+def act(
+    question: Question, said: Said, night: Night, talk: dialogue.Talk, alarms: tuple[Alarm, ...], tracker: Tracker
+) -> Result:
     """Run the action of a question's intent on this turn."""
     turn = Turn(question, said, night, talk, alarms)
     name = f"action_{question.name}"
-    call = {"next_action": name if name in executor().actions else "action_not_yet", "sender_id": tracker.sender_id, "version": None, "domain": {},
-            "tracker": {"sender_id": tracker.sender_id, "slots": {}, "latest_message": {"text": said.heard.text, "metadata": {"turn": turn}},
-                        "events": [], "paused": False, "followup_action": None, "active_loop": {}, "latest_action_name": None}}
+    call = {
+        "next_action": name if name in executor().actions else "action_not_yet",
+        "sender_id": tracker.sender_id,
+        "version": None,
+        "domain": {},
+        "tracker": {
+            "sender_id": tracker.sender_id,
+            "slots": {},
+            "latest_message": {"text": said.heard.text, "metadata": {"turn": turn}},
+            "events": [],
+            "paused": False,
+            "followup_action": None,
+            "active_loop": {},
+            "latest_action_name": None,
+        },
+    }
     ran = _loop().run_until_complete(executor().run(call))
     assert ran is not None
     slots = {e["name"]: e["value"] for e in ran.events}

@@ -19,4 +19,4 @@ class Caution(TurnAction):
             also = card_record(other.card, turn.night, level=other.level)
             record["text"] += "\n\n" + table("sentences_en")["card"]["also"].format(text=also["text"])
             record.setdefault("also", []).append(also)
-        return Result(record, turn.talk.remember())          # an open question stays open
+        return Result(record, turn.talk.remember())  # an open question stays open

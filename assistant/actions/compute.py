@@ -3,15 +3,12 @@
 from __future__ import annotations
 
 from dataclasses import replace
-from decimal import Decimal
-from typing import Any
 
 from assistant import asking, gather, word
 from assistant.actions import Result, Turn, TurnAction
 from assistant.doubts import doubts, left_out
-from assistant.slots import Ask, Slots, Used
+from assistant.slots import Ask, Slots
 from rules.outcome import CannotAnswer
-from rules.quantity import Quantity
 
 
 class Compute(TurnAction):
@@ -20,7 +17,9 @@ class Compute(TurnAction):
     def do(self, turn: Turn) -> Result:
         name, night = turn.question.name, turn.night
         slots = Slots(turn.said, night, turn.question.carried, turn.question.favours)
-        slots.confirmed = turn.question.follows and str(turn.talk.code).startswith(("slip_", "misheard", "too_much", "unread"))
+        slots.confirmed = turn.question.follows and str(turn.talk.code).startswith(
+            ("slip_", "misheard", "too_much", "unread")
+        )
         try:
             arguments = gather.gather_for(name)(slots)
             slots.settle()
@@ -31,17 +30,34 @@ class Compute(TurnAction):
         except CannotAnswer as refusal:
             return asked(turn, asking.refusal(refusal), slots)
         record = word.outcome_reply(name, outcome, slots.used, night, slots.remarks, left_out(slots), slots.defers)
-        talk = turn.talk.remember(question=name, slots={**turn.question.carried, **slots.used}, asks=None, code=None, choices=(),
-                                  last_slot=_changed(slots, turn), answer=record)
+        talk = turn.talk.remember(
+            question=name,
+            slots={**turn.question.carried, **slots.used},
+            asks=None,
+            code=None,
+            choices=(),
+            last_slot=_changed(slots, turn),
+            answer=record,
+        )
         return Result(record, talk)
 
 
 def asked(turn: Turn, ask: Ask, slots: Slots) -> Result:
     """The question back, with everything that was already said kept for the answer."""
     record = asking.ask_record(turn.question.name, ask, slots, turn.night)
-    kept = {n: u for n, u in {**turn.question.carried, **slots.used}.items() if u.origin == "question" and n != ask.facts.get("slot")}
-    talk = turn.talk.remember(question=turn.question.name, slots=kept, asks=ask.facts.get("slot") or ask.asks, code=ask.code, choices=(),
-                              last_slot=ask.facts.get("slot") or ask.asks)
+    kept = {
+        n: u
+        for n, u in {**turn.question.carried, **slots.used}.items()
+        if u.origin == "question" and n != ask.facts.get("slot")
+    }
+    talk = turn.talk.remember(
+        question=turn.question.name,
+        slots=kept,
+        asks=ask.facts.get("slot") or ask.asks,
+        code=ask.code,
+        choices=(),
+        last_slot=ask.facts.get("slot") or ask.asks,
+    )
     if ask.asks == "which_number" and "slot" in ask.facts:
         talk = replace(talk, asks=ask.facts["slot"])
     return Result(record, talk)

@@ -11,19 +11,27 @@ from dataclasses import replace
 from datetime import datetime, timedelta
 from typing import Any
 
-from assistant import asking, word
+from assistant import word
 from assistant.actions import Result, Turn, TurnAction
 from assistant.actions.compute import asked
+from assistant.actions.reminders import reminder_list
 from assistant.gather._shared import RATE, START
 from assistant.hear.clock import resolve
 from assistant.night import Night
 from assistant.slots import Ask, Slots, Want
 from knowledge.library import table
-from rules.feed_state import Event
 from rules.clock import earlier
+from rules.feed_state import Event
 
-KIND = {"log_start": "feed_started", "log_pause": "paused", "log_resume": "resumed", "log_stop": "stopped", "log_flush": "flushed",
-        "log_poured": "poured", "log_symptom": "symptom"}
+KIND = {
+    "log_start": "feed_started",
+    "log_pause": "paused",
+    "log_resume": "resumed",
+    "log_stop": "stopped",
+    "log_flush": "flushed",
+    "log_poured": "poured",
+    "log_symptom": "symptom",
+}
 NEEDS_FEED = frozenset({"paused", "resumed", "stopped"})
 CORRECTS = re.compile(r"^(?:no|nope|sorry|actually|correction|wait|i mean|i meant|scratch that|oops|not)\b")
 VOMITED = re.compile(r"vomit|threw up|thrown up|throwing up|sick|puk|brought up|spat|spit ?up|posset|barf")
@@ -36,8 +44,13 @@ class Log(TurnAction):
     def do(self, turn: Turn) -> Result:
         slots = Slots(turn.said, turn.night, turn.question.carried, turn.question.favours)
         kind = KIND[self.intent]
-        slots.assign(start=Want("clock", ("start", "opened", "last_done", "clock_now", "finish")), until=Want("clock", ("finish",), shy=0.5), ago=Want("time", ("ago", "off"), bare=False),
-                     volume=Want("volume", ("hung", "given", "left", "flush", "total")), rate=RATE)
+        slots.assign(
+            start=Want("clock", ("start", "opened", "last_done", "clock_now", "finish")),
+            until=Want("clock", ("finish",), shy=0.5),
+            ago=Want("time", ("ago", "off"), bare=False),
+            volume=Want("volume", ("hung", "given", "left", "flush", "total")),
+            rate=RATE,
+        )
         try:
             at = when_done(slots)
             if kind in NEEDS_FEED and (turn.night.state is None or turn.night.state.started is None):
@@ -48,7 +61,15 @@ class Log(TurnAction):
         written: list[dict[str, Any]] = []
         if CORRECTS.match(turn.said.heard.text.lower()) and (old := _to_correct(turn.night, kind)) is not None:
             written.append({"write": "undo", "event": old})
-            events = [replace(old, at=at, **{n: v for n, v in (("volume", slots.get("volume")), ("rate", slots.get("rate"))) if v is not None})]
+            events = [
+                replace(
+                    old,
+                    at=at,
+                    **{
+                        n: v for n, v in (("volume", slots.get("volume")), ("rate", slots.get("rate"))) if v is not None
+                    },
+                )
+            ]
         written += [{"write": "event", "event": e, "said": turn.said.heard.text} for e in events]
         return _done(turn, self.intent, events, written)
 
@@ -62,7 +83,7 @@ def when_done(slots: Slots) -> datetime:
     if at is None:
         return slots.night.now
     if at > slots.night.now and slots.day() in ("tonight", "today") and slots.spoken.get("start") is not None:
-        reading = slots.spoken["start"].reading("clock")        # "tonight", said after midnight, is the evening before
+        reading = slots.spoken["start"].reading("clock")  # "tonight", said after midnight, is the evening before
         at = resolve(reading, slots.night.now, "past", None)[0] if reading is not None else at
     if at > slots.night.now + timedelta(minutes=1):
         raise Ask("start", code="log_future")
@@ -73,7 +94,13 @@ def _events(kind: str, at: datetime, slots: Slots, turn: Turn) -> list[Event]:
     night, volume, rate = turn.night, slots.get("volume"), slots.get("rate")
     feed = night.feed_for(turn.said.heard.text)
     name = feed.name if feed else None
-    if kind == "feed_started" and slots.said.has("took", "had", "gave", "given", "done", "went down") and volume is not None and feed is not None and feed.method != "pump":
+    if (
+        kind == "feed_started"
+        and slots.said.has("took", "had", "gave", "given", "done", "went down")
+        and volume is not None
+        and feed is not None
+        and feed.method != "pump"
+    ):
         return [Event(at, "feed_started", feed.volume, None, name), Event(at, "stopped", volume, None, name)]
     if kind == "symptom" and VOMITED.search(turn.said.heard.text.lower()):
         return [Event(at, "vomited", volume, None, None)]
@@ -84,7 +111,11 @@ def _events(kind: str, at: datetime, slots: Slots, turn: Turn) -> list[Event]:
     if kind == "flushed" and volume is None and night.plan is not None:
         volume = night.plan.flushes.volume
     named = name if kind in ("feed_started", "poured") else None
-    return [Event(at, kind, volume if kind != "paused" else None, rate if kind in ("feed_started", "resumed") else None, named)]
+    return [
+        Event(
+            at, kind, volume if kind != "paused" else None, rate if kind in ("feed_started", "resumed") else None, named
+        )
+    ]
 
 
 def _to_correct(night: Night, kind: str) -> Event | None:
@@ -105,8 +136,21 @@ def _done(turn: Turn, intent: str, events: list[Event], written: list[dict[str, 
         assert entry is not None
         text.append(facts.text(entry["text"]))
         speech.append(facts.speech(entry["speech"]))
-    record = word.record(intent=intent, outcome="done", text="\n".join([*text, lines["undo_hint"]]), speech=word.limit(" ".join(speech)), night=turn.night, sources=("feed-log",))
-    return Result(record, turn.talk.remember(question=intent, slots={}, asks=None, code=None, choices=(), last_slot="start", answer=record), tuple(written))
+    record = word.record(
+        intent=intent,
+        outcome="done",
+        text="\n".join([*text, lines["undo_hint"]]),
+        speech=word.limit(" ".join(speech)),
+        night=turn.night,
+        sources=("feed-log",),
+    )
+    return Result(
+        record,
+        turn.talk.remember(
+            question=intent, slots={}, asks=None, code=None, choices=(), last_slot="start", answer=record
+        ),
+        tuple(written),
+    )
 
 
 class Undo(TurnAction):
@@ -117,24 +161,46 @@ class Undo(TurnAction):
     def do(self, turn: Turn) -> Result:
         night, lines = turn.night, table("sentences_en")["log"]
         if not night.events:
-            record = word.record(intent="undo", outcome="answered", text=lines["nothing"], speech=lines["nothing"], night=night, sources=("feed-log",))
+            record = word.record(
+                intent="undo",
+                outcome="answered",
+                text=lines["nothing"],
+                speech=lines["nothing"],
+                night=night,
+                sources=("feed-log",),
+            )
             return Result(record, turn.talk)
         gone = _meant(turn)
-        facts = word.Facts(night, {"at": gone[0].at, "what": ", ".join(lines["kinds"].get(e.kind, e.kind) for e in gone)})
-        record = word.record(intent="undo", outcome="done", text=facts.text(lines["undone"]["text"]), speech=facts.speech(lines["undone"]["speech"]), night=night, sources=("feed-log",))
+        facts = word.Facts(
+            night, {"at": gone[0].at, "what": ", ".join(lines["kinds"].get(e.kind, e.kind) for e in gone)}
+        )
+        record = word.record(
+            intent="undo",
+            outcome="done",
+            text=facts.text(lines["undone"]["text"]),
+            speech=facts.speech(lines["undone"]["speech"]),
+            night=night,
+            sources=("feed-log",),
+        )
         return Result(record, turn.talk, tuple({"write": "undo", "event": e} for e in gone))
 
 
 def _meant(turn: Turn) -> list[Event]:
     text, events = turn.said.heard.text.lower(), turn.night.events
-    words = {"flushed": r"flush", "paused": r"pause|bath|break|sheets|change", "stopped": r"stop", "vomited": r"sick|vomit", "poured": r"pour"}
+    words = {
+        "flushed": r"flush",
+        "paused": r"pause|bath|break|sheets|change",
+        "stopped": r"stop",
+        "vomited": r"sick|vomit",
+        "poured": r"pour",
+    }
     for feed in turn.night.feeds_named(text):
         mine = [e for e in events if e.feed == feed.name]
         if mine:
             last = [e for e in mine if e.at.date() == mine[-1].at.date()]
             return list(reversed(last[-2:])) if last[-1].kind == "stopped" else [last[-1]]
-    for kind, pattern in words.items():
-        if re.search(pattern, text) and (found := _last(turn.night, kind)) is not None:
+    for kind, said in words.items():
+        if re.search(said, text) and (found := _last(turn.night, kind)) is not None:
             if kind == "paused" and (back := _last(turn.night, "resumed")) is not None and back.at > found.at:
                 return [back, found]
             return [found]
@@ -151,12 +217,30 @@ class LogLookup(TurnAction):
         text = turn.said.heard.text.lower()
         if re.search(r"remind|alarm|set|prompt", text) and not re.search(r"flush|feed start", text):
             return Result(reminder_list(night), turn.talk)
-        wanted = ("flushed" if re.search(r"flush|water|rinse", text) else "vomited" if re.search(r"sick|vomit|threw", text) else "medicine_given" if re.search(r"med|tablet|dose", text)
-                  else "paused" if re.search(r"pause|stop|break", text) else "feed_started" if re.search(r"start|hang|hung|feed|bag|on", text) else None)
+        wanted = (
+            "flushed"
+            if re.search(r"flush|water|rinse", text)
+            else "vomited"
+            if re.search(r"sick|vomit|threw", text)
+            else "medicine_given"
+            if re.search(r"med|tablet|dose", text)
+            else "paused"
+            if re.search(r"pause|stop|break", text)
+            else "feed_started"
+            if re.search(r"start|hang|hung|feed|bag|on", text)
+            else None
+        )
         found = [e for e in night.events if wanted is None or e.kind == wanted]
         if not found:
             facts = word.Facts(night, {"what": lines["kinds"].get(wanted or "", lines["anything"])})
-            record = word.record(intent="log_lookup", outcome="answered", text=facts.text(lines["not_in_log"]), speech=facts.speech(lines["not_in_log"]), night=night, sources=("feed-log",))
+            record = word.record(
+                intent="log_lookup",
+                outcome="answered",
+                text=facts.text(lines["not_in_log"]),
+                speech=facts.speech(lines["not_in_log"]),
+                night=night,
+                sources=("feed-log",),
+            )
             return Result(record, turn.talk)
         shown = found[-1:] if wanted else found[-6:]
         rows = []
@@ -164,86 +248,12 @@ class LogLookup(TurnAction):
             facts = word.Facts(night, {"at": e.at, "what": lines["kinds"].get(e.kind, e.kind), "volume": e.volume})
             rows.append(facts.text(lines["row_volume" if e.volume is not None else "row"]))
         facts = word.Facts(night, {"at": shown[-1].at, "what": lines["kinds"].get(shown[-1].kind, shown[-1].kind)})
-        record = word.record(intent="log_lookup", outcome="answered", text="\n".join(rows), speech=facts.speech(lines["row"]), night=night, sources=("feed-log",))
+        record = word.record(
+            intent="log_lookup",
+            outcome="answered",
+            text="\n".join(rows),
+            speech=facts.speech(lines["row"]),
+            night=night,
+            sources=("feed-log",),
+        )
         return Result(record, turn.talk)
-
-
-def reminder_list(night: Night) -> dict[str, Any]:
-    lines = table("sentences_en")["log"]
-    if not night.reminders:
-        return word.record(intent="log_lookup", outcome="answered", text=lines["no_reminders"], speech=lines["no_reminders"], night=night, sources=("feed-log",))
-    rows, speech = [], []
-    for one in night.reminders:
-        facts = word.Facts(night, {"at": datetime.fromisoformat(one["due"]).astimezone(night.now.tzinfo), "what": one["what"]})
-        rows.append(facts.text(lines["reminder_row"]))
-        speech.append(facts.speech(lines["reminder_row"]))
-    return word.record(intent="log_lookup", outcome="answered", text="\n".join(rows), speech=word.limit(" ".join(speech)), night=night, sources=("feed-log",))
-
-
-class Remind(TurnAction):
-    """Set a reminder at a clock time or after a length of time."""
-
-    intents = ("remind",)
-
-    def do(self, turn: Turn) -> Result:
-        night, lines = turn.night, table("sentences_en")["log"]
-        slots = Slots(turn.said, night, turn.question.carried, turn.question.favours)
-        slots.assign(remind=Want("clock", ("start", "finish", "last_done", "opened")), after=Want("time", ("ahead", "over", "every"), bare=False))
-        at = slots.instant("remind", "future")
-        after = slots.get("after")
-        if at is None and after is not None:
-            from rules.clock import later
-            at = later(night.now, after)
-        what = what_for(turn.said.heard.text)
-        if at is None:
-            return asked(turn, Ask("remind"), slots)
-        entry = {"due": at.isoformat(), "what": what, "clock_time": "" if after is not None else "yes"}
-        facts = word.Facts(night, {"at": at, "what": what})
-        record = word.record(intent="remind", outcome="done", text=facts.text(lines["reminder_set"]), speech=facts.speech(lines["reminder_set"]), night=night, sources=("feed-log",))
-        return Result(record, turn.talk.remember(question="remind", slots={}, asks=None, code=None, choices=(), last_slot="remind", answer=record), ({"write": "reminder", "reminder": entry},))
-
-
-def what_for(text: str) -> str:
-    """What the reminder is for, in the speaker's words."""
-    found = re.search(r"\b(?:to|about|for|that)\s+((?!\d)[a-z].*)$", re.sub(r"\b(?:at|in|by) (?:a |an )?(?:half|quarter|\d|one|two|three|four|five|six|seven|eight|nine|ten|eleven|twelve|twenty|thirty|forty|noon|midnight)[\w: ]*?(?=\s(?:to|about|for|that)\b|$)", "", text.lower()))
-    return found.group(1).strip(" .!?")[:120] if found else table("sentences_en")["log"]["reminder_what"]
-
-
-class CancelReminder(TurnAction):
-    intents = ("cancel_reminder",)
-
-    def do(self, turn: Turn) -> Result:
-        night, lines = turn.night, table("sentences_en")["log"]
-        if not night.reminders:
-            record = word.record(intent="cancel_reminder", outcome="answered", text=lines["no_reminders"], speech=lines["no_reminders"], night=night, sources=("feed-log",))
-            return Result(record, turn.talk)
-        text = turn.said.heard.text.lower()
-        gone = night.reminders if re.search(r"\ball\b|every", text) else (next((r for r in reversed(night.reminders) if set(r["what"].split()) & set(text.split()) - {"the", "to", "for", "my", "it"}), night.reminders[-1]),)
-        facts = word.Facts(night, {"what": ", ".join(r["what"] for r in gone)})
-        record = word.record(intent="cancel_reminder", outcome="done", text=facts.text(lines["reminder_gone"]), speech=facts.speech(lines["reminder_gone"]), night=night, sources=("feed-log",))
-        return Result(record, turn.talk, tuple({"write": "cancel", "reminder": r} for r in gone))
-
-
-class Handoff(TurnAction):
-    """For the next carer or the nurse: what ran, what is left, what is due, from the log alone."""
-
-    intents = ("handoff",)
-
-    def do(self, turn: Turn) -> Result:
-        night, lines, state = turn.night, table("sentences_en")["log"], turn.night.state
-        if state is None or state.started is None:
-            text = word.Facts(night, {}).text(lines["handoff_empty"])
-            return Result(word.record(intent="handoff", outcome="answered", text=text, speech=text, night=night, sources=("feed-log",)), turn.talk)
-        facts = word.Facts(night, {"started": state.started, "feed": state.feed, "given": total_given(night) or state.given, "left": state.left, "rate": state.rate, "ends": state.ends_at if state.running else None,
-                                   "stopped": state.stopped_at, "paused": state.paused_total if state.paused_total.magnitude else None, "flush": state.last_flush, "sick": str(state.vomited) if state.vomited else None,
-                                   "paused_since": state.paused_since})
-        rows = [facts.text(entry["text"]) for entry in lines["handoff"] if facts.has(entry["has"])]
-        record = word.record(intent="handoff", outcome="answered", text="\n".join(rows), speech=word.limit(" ".join(facts.speech(e["text"]) for e in lines["handoff"] if facts.has(e["has"]))), night=night, sources=("feed-log",))
-        return Result(record, turn.talk.remember(answer=record))
-
-
-def total_given(night: Night) -> Any:
-    """What all of today's feeds gave by the log, where each is known."""
-    from assistant.day_log import day_total
-
-    return day_total(night)

@@ -12,6 +12,7 @@ from assistant.actions import Result, Turn, TurnAction
 from assistant.household.care_plan import CarePlan, Feed
 from assistant.night import Night, feed_rate, feed_time, feed_volume
 from assistant.slots import Used
+from assistant.turns import pattern
 from knowledge.library import table
 from rules.clock import later
 
@@ -26,7 +27,14 @@ class PlanLookup(TurnAction):
         if night.plan is None:
             return Result(_record(night, lines["no_plan"], {}), turn.talk)
         text = turn.said.heard.text.lower()
-        topic = next((t for t in table("plan_words_en").values() if any(re.search(rf"(?<!\w)(?:{w})", text) for w in t["words"])), None)
+        topic = next(
+            (
+                t
+                for t in table("plan_words_en").values()
+                if any(re.search(rf"(?<!\w)(?:{w})", text) for w in t["words"])
+            ),
+            None,
+        )
         if topic is None:
             return Result(_summary(night), turn.talk.remember(answer=_summary(night)))
         record = _feed_answer(text, topic, night) if topic.get("feed") else _plan_answer(topic, night)
@@ -40,18 +48,29 @@ class Contact(TurnAction):
 
     def do(self, turn: Turn) -> Result:
         lines, text = table("sentences_en")["plan"], turn.said.heard.text.lower()
-        supplies = re.search(r"supplier|deliver|order|pump (?:broke|repair|company|people|fault)|replace|for the pump|parts|company|cartons|supplies|stock|reorder", text)
+        supplies = pattern("supplies").search(text)
         night_line = lines["contact_supplier"] if supplies else lines["contact"]
         return Result(_record(turn.night, night_line, {}, intent="contact"), turn.talk)
 
 
 def _plan_answer(topic: Mapping[str, Any], night: Night) -> dict[str, Any]:
     facts = plan_facts(night.plan, night)
-    keys = [need.split(".")[-1] if need.split(".")[-1] not in ("volume", "name") else {"flushes.volume": "flush_volume", "formula.name": "formula_name"}[need] for need in topic["needs"]]
+    keys = [
+        need.split(".")[-1]
+        if need.split(".")[-1] not in ("volume", "name")
+        else {"flushes.volume": "flush_volume", "formula.name": "formula_name"}[need]
+        for need in topic["needs"]
+    ]
     missing = [k for k in keys if facts.get(k) is None]
     if missing:
         names = table("sentences_en")["plan"]["keys"]
-        return _record(night, table("sentences_en")["plan"]["missing"], {"what": ", ".join(names.get(m, m.replace("_", " ")) for m in missing)}, facts=facts, keys=keys)
+        return _record(
+            night,
+            table("sentences_en")["plan"]["missing"],
+            {"what": ", ".join(names.get(m, m.replace("_", " ")) for m in missing)},
+            facts=facts,
+            keys=keys,
+        )
     return _record(night, topic, facts, facts=facts, keys=keys)
 
 
@@ -88,16 +107,33 @@ def _summary(night: Night) -> dict[str, Any]:
     return _finish(night, "\n".join(lines), word.limit(" ".join(speech)), {})
 
 
-def _record(night: Night, wording: Mapping[str, Any], given: Mapping[str, Any], *, intent: str = "plan_lookup",
-            facts: Mapping[str, Any] | None = None, keys: list[str] | None = None) -> dict[str, Any]:
+def _record(
+    night: Night,
+    wording: Mapping[str, Any],
+    given: Mapping[str, Any],
+    *,
+    intent: str = "plan_lookup",
+    facts: Mapping[str, Any] | None = None,
+    keys: list[str] | None = None,
+) -> dict[str, Any]:
     filled = word.Facts(night, given)
     used = {k: Used(facts[k], "care plan") for k in keys or () if facts and facts.get(k) is not None}
     return _finish(night, filled.text(wording["text"]), word.limit(filled.speech(wording["speech"])), used, intent)
 
 
-def _finish(night: Night, text: str, speech: str, used: Mapping[str, Used], intent: str = "plan_lookup") -> dict[str, Any]:
+def _finish(
+    night: Night, text: str, speech: str, used: Mapping[str, Used], intent: str = "plan_lookup"
+) -> dict[str, Any]:
     note = word.source_line(("care-plan",))
-    return word.record(intent=intent, outcome="answered", text=f"{text}\n{note}", speech=speech, night=night, used=used, sources=("care-plan",))
+    return word.record(
+        intent=intent,
+        outcome="answered",
+        text=f"{text}\n{note}",
+        speech=speech,
+        night=night,
+        used=used,
+        sources=("care-plan",),
+    )
 
 
 def plan_facts(plan: CarePlan | None, night: Night) -> dict[str, Any]:
@@ -108,18 +144,39 @@ def plan_facts(plan: CarePlan | None, night: Night) -> dict[str, Any]:
     for part in (plan.tube, plan.limits, plan.equipment, plan.supplies, plan.person):
         made.update({k: v for k, v in vars(part).items() if not isinstance(v, frozenset)})
     words = table("sentences_en")["plan"]
-    made.update(energy=plan.formula.energy, formula_name=plan.formula.name, route=words["routes"][plan.route], water_goal=plan.water_goal,
-                issued=plan.issued, review_by=plan.review_by, flush_volume=plan.flushes.volume, medicines_a_day=plan.flushes.medicines_a_day,
-                notes=", ".join(sorted(n.replace("_", " ") for n in plan.person.notes)) or words["no_notes"],
-                **{k: v for k, v in vars(plan.contacts).items() if v})
+    made.update(
+        energy=plan.formula.energy,
+        formula_name=plan.formula.name,
+        route=words["routes"][plan.route],
+        water_goal=plan.water_goal,
+        issued=plan.issued,
+        review_by=plan.review_by,
+        flush_volume=plan.flushes.volume,
+        medicines_a_day=plan.flushes.medicines_a_day,
+        notes=", ".join(sorted(n.replace("_", " ") for n in plan.person.notes)) or words["no_notes"],
+        **{k: v for k, v in vars(plan.contacts).items() if v},
+    )
     made.update(word.contacts(night))
     when = [words["flush_when"][w] for w in ("before_feed", "after_feed", "after_medicine") if w in plan.flushes.when]
     if plan.flushes.every is not None:
         when.append(word.Facts(night, {"every": plan.flushes.every}).text(words["flush_when"]["every"]))
     made["flush_when"] = ", ".join(when) or None
     catch = plan.limits.catch_up
-    made["catch_up"] = words["no_catch_up"] if catch is None else word.Facts(night, {"until": f"{catch.until:%H:%M}" if catch.until else None, "highest": catch.highest_rate}) \
-        .text(words["catch_up_both" if catch.until and catch.highest_rate is not None else "catch_up_until" if catch.until else "catch_up_rate"])
+    made["catch_up"] = (
+        words["no_catch_up"]
+        if catch is None
+        else word.Facts(
+            night, {"until": f"{catch.until:%H:%M}" if catch.until else None, "highest": catch.highest_rate}
+        ).text(
+            words[
+                "catch_up_both"
+                if catch.until and catch.highest_rate is not None
+                else "catch_up_until"
+                if catch.until
+                else "catch_up_rate"
+            ]
+        )
+    )
     return made
 
 
@@ -130,8 +187,16 @@ def feed_facts(feed: Feed, night: Night) -> dict[str, Any]:
     ends = later(starts, length) if starts and length is not None else None
     twelve = bool(night.plan and night.plan.units == word.TWELVE_HOUR)
     from assistant.show import clock
-    return {"feed_name": words["feed_called"].format(name=feed.name), "feed_rate": feed_rate(feed) if feed.method != "syringe" else None, "feed_volume": feed_volume(feed), "feed_time": length,
-            "feed_method": words["methods"][feed.method], "feed_start": clock(starts, twelve) if starts else None, "feed_end": clock(ends, twelve) if ends else None}
+
+    return {
+        "feed_name": words["feed_called"].format(name=feed.name),
+        "feed_rate": feed_rate(feed) if feed.method != "syringe" else None,
+        "feed_volume": feed_volume(feed),
+        "feed_time": length,
+        "feed_method": words["methods"][feed.method],
+        "feed_start": clock(starts, twelve) if starts else None,
+        "feed_end": clock(ends, twelve) if ends else None,
+    }
 
 
 def at_today(feed: Feed, night: Night) -> datetime | None:

@@ -33,7 +33,7 @@ def _read(plan: str | None, home: str | None) -> tuple[Any, Any]:
         return read_plan(Path(plan)), None
     folder = find_home(home)
     if not folder.folder.exists():
-        return None, None                       # nothing is made by asking
+        return None, None  # nothing is made by asking
     from assistant.household.kept import Kept
 
     return folder.plan(), Kept(folder.store())

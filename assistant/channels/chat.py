@@ -21,7 +21,7 @@ COLOURS = {"emergency": "bold white on red", "urgent": "bold black on yellow"}
 def main(plan: str | None, home: str | None, now: str | None) -> int:
     """Until an empty input stream or "bye". Exit codes as everywhere."""
     try:
-        kept = None
+        kept, care_plan = None, None
         if plan is not None:
             care_plan = read_plan(Path(plan))
         else:

@@ -24,7 +24,9 @@ def main(text: str) -> int:
         heard = hear(part)
         for spoken in said(heard).spoken:
             meant = " | ".join(f"{r.kind} {r.value} {r.unit}".strip() for r in spoken.amount.readings)
-            roles = ", ".join(f"{r} {s:.1f}" for r, s in sorted(spoken.roles.items(), key=lambda kv: -kv[1])[:3] if s > 0)
+            roles = ", ".join(
+                f"{r} {s:.1f}" for r, s in sorted(spoken.roles.items(), key=lambda kv: -kv[1])[:3] if s > 0
+            )
             print(f"  amount     {spoken.amount.text!r}: {meant}   [{roles}]")
         if heard.unread:
             print(f"  unread     {', '.join(heard.unread)}")

@@ -16,14 +16,16 @@ import time
 from pathlib import Path
 from typing import Any
 
-IDLE_S = 600            # seconds without a question after which it ends
-START_S = 30            # seconds a client waits for it to come up
-LARGEST = 1_000_000     # bytes of one request
+IDLE_S = 600  # seconds without a question after which it ends
+START_S = 30  # seconds a client waits for it to come up
+LARGEST = 1_000_000  # bytes of one request
 
 
 def folder() -> Path:
     """The user's own folder for the socket; made for this user only."""
-    base = os.environ.get("XDG_RUNTIME_DIR") or os.path.join(os.environ.get("XDG_CACHE_HOME") or os.path.expanduser("~/.cache"))
+    base = os.environ.get("XDG_RUNTIME_DIR") or os.path.join(
+        os.environ.get("XDG_CACHE_HOME") or os.path.expanduser("~/.cache")
+    )
     path = Path(base) / "bagside"
     path.mkdir(mode=0o700, parents=True, exist_ok=True)
     if path.stat().st_uid != os.getuid() or path.stat().st_mode & 0o077:
@@ -34,8 +36,16 @@ def folder() -> Path:
 def address() -> Path:
     """The socket of this very program: another version, or a changed file, has another."""
     root = Path(__file__).resolve().parents[2]
-    changed = max((e.stat().st_mtime_ns for top in ("assistant", "rules", "knowledge") for d, _, _ in os.walk(root / top)
-                   for e in os.scandir(d) if e.name.endswith((".py", ".toml", ".tsv", ".gz"))), default=0)
+    changed = max(
+        (
+            e.stat().st_mtime_ns
+            for top in ("assistant", "rules", "knowledge")
+            for d, _, _ in os.walk(root / top)
+            for e in os.scandir(d)
+            if e.name.endswith((".py", ".toml", ".tsv", ".gz"))
+        ),
+        default=0,
+    )
     name = hashlib.sha256(f"{root}:{changed}:{sys.prefix}".encode()).hexdigest()[:16]
     return folder() / f"{name}.sock"
 
@@ -63,8 +73,15 @@ def _send(path: Path, request: dict[str, Any]) -> dict[str, Any] | None:
 
 def _start_and_send(path: Path, request: dict[str, Any]) -> dict[str, Any] | None:
     with (path.parent / f"{path.stem}.log").open("ab") as log:
-        subprocess.Popen([sys.executable, "-m", "assistant.channels.helper", str(path)], stdin=subprocess.DEVNULL, stdout=log, stderr=log,
-                         start_new_session=True, cwd="/", close_fds=True)
+        subprocess.Popen(
+            [sys.executable, "-m", "assistant.channels.helper", str(path)],
+            stdin=subprocess.DEVNULL,
+            stdout=log,
+            stderr=log,
+            start_new_session=True,
+            cwd="/",
+            close_fds=True,
+        )
     ends = time.monotonic() + START_S
     while time.monotonic() < ends:
         answered = _send(path, request)
@@ -113,7 +130,7 @@ def _answer(connection: socket.socket, answer_once: Any) -> None:
         code, out, err = answer_once(**request)
         connection.sendall(json.dumps({"code": code, "out": out, "err": err}).encode())
     except (OSError, ValueError, TypeError):
-        return              # a client that went away, or spoke another tongue, costs nobody else an answer
+        return  # a client that went away, or spoke another tongue, costs nobody else an answer
 
 
 if __name__ == "__main__":

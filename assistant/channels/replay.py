@@ -1,4 +1,4 @@
-"""`bagside replay FILE`: scripted conversations, one JSON object a line. Reads the file's plans; touches no household."""
+"""`bagside replay FILE`: scripted conversations, one JSON object a line. Reads plans; touches no household."""
 
 from __future__ import annotations
 
@@ -10,7 +10,6 @@ from typing import Any, TextIO
 
 from assistant.household.care_plan import CarePlan, read_plan
 from assistant.household.plan_faults import PlanFaults
-from assistant.household.plan_values import read_value
 from assistant.session import NoSuchNow, Session, instant
 from knowledge.library import table
 from rules.feed_state import Event
@@ -46,7 +45,9 @@ def _plan(path: Path) -> CarePlan:
 
 
 def _play(case: dict[str, Any], folder: Path, plan: str | None, as_json: bool, out: TextIO) -> None:
-    chosen = _plan((folder / case["plan"]).resolve()) if case.get("plan") else _plan(Path(plan).resolve()) if plan else None
+    chosen = (
+        _plan((folder / case["plan"]).resolve()) if case.get("plan") else _plan(Path(plan).resolve()) if plan else None
+    )
     now = instant(str(case["now"]), chosen, twice_is_first=True)
     session = Session(chosen, tuple(event(e, chosen) for e in case.get("log") or ()))
     for turn, text in enumerate(case["turns"], 1):
@@ -59,8 +60,14 @@ def _play(case: dict[str, Any], folder: Path, plan: str | None, as_json: bool, o
 
 def event(entry: dict[str, Any], plan: CarePlan | None) -> Event:
     """One logged event as it stands in a script: {"at", "event", "volume"?, "rate"?, "feed"?}."""
-    amounts = {name: _amount(entry[name], measure) for name, measure in (("volume", "volume"), ("rate", "rate")) if entry.get(name) is not None}
-    return Event(at=instant(entry["at"], plan, twice_is_first=True), kind=entry["event"], feed=entry.get("feed"), **amounts)
+    amounts = {
+        name: _amount(entry[name], measure)
+        for name, measure in (("volume", "volume"), ("rate", "rate"))
+        if entry.get(name) is not None
+    }
+    return Event(
+        at=instant(entry["at"], plan, twice_is_first=True), kind=entry["event"], feed=entry.get("feed"), **amounts
+    )
 
 
 def _amount(text: str, measure: str) -> Any:

@@ -107,7 +107,7 @@ def _span(rule: Rule, first: Hit, hits: dict[str, list[Hit]], said: Said) -> tup
         for hit in hits[name]:
             if hit.denied or said.sentence[hit.start] != said.sentence[first.start]:
                 continue
-            if any(hit.start < t.end and t.start < hit.end for t in taken) or rule.ordered and hit.start < taken[-1].end:
+            if any(hit.start < t.end and t.start < hit.end for t in taken) or (rule.ordered and hit.start < taken[-1].end):
                 continue
             away = max(hit.start, first.start) - min(hit.end, first.end)
             if away < gap:

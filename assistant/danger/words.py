@@ -103,7 +103,7 @@ def _spoken(raw: list[str], at: int, small: dict[str, int]) -> tuple[Decimal, in
             total, last = (total or 1) * 100, 100
         elif word == "oh" and total and follows in small and small[follows] < 10:
             total, last = total * 100, 100
-        elif word in small and (not last or last >= 20 and small[word] < last and (last != 100 or total >= 100)):
+        elif word in small and (not last or (last >= 20 and small[word] < last and (last != 100 or total >= 100))):
             total, last = total + small[word], small[word]
         elif word == "and" and last == 100 and follows in small:
             pass

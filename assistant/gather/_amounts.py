@@ -11,8 +11,24 @@ from assistant.night import feed_volume
 from assistant.slots import Ask, Slots, Used, Want, measure
 from rules.quantity import Quantity, qty
 
-WHOLE_DAY = (r"(?:the |a |whole |full |entire )day", r"daily", r"per day", r"in a day", r"each day", r"today", r"all (?:the |his |her |four |three |five |of the )?(?:\w+ )?feeds", r"in all", r"24 h(?:ours)?",
-             r"altogether", r"four feeds", r"three feeds", r"both feeds", r"day's", r"a day", r"\bday")
+WHOLE_DAY = (
+    r"(?:the |a |whole |full |entire )day",
+    r"daily",
+    r"per day",
+    r"in a day",
+    r"each day",
+    r"today",
+    r"all (?:the |his |her |four |three |five |of the )?(?:\w+ )?feeds",
+    r"in all",
+    r"24 h(?:ours)?",
+    r"altogether",
+    r"four feeds",
+    r"three feeds",
+    r"both feeds",
+    r"day's",
+    r"a day",
+    r"\bday",
+)
 VOLUME = Want("volume", ("given", "total", "left", "hung", "flush"))
 
 
@@ -32,13 +48,21 @@ def named(slots: Slots) -> tuple[Feed, ...]:
 
 
 def counted(slots: Slots) -> Quantity | None:
-    """"Four cartons of 250", "3 and a half cartons": a number of containers times their size, said or the plan's."""
+    """ "Four cartons of 250", "3 and a half cartons": a number of containers times their size, said or the plan's."""
     for spoken in slots.said.spoken:
         reading = spoken.reading("count")
         if reading is None or reading.unit not in ("container", "bag", "bottle"):
             continue
-        size = next((measure("volume", r, slots.night) for s in slots.said.spoken if s is not spoken
-                     for r in [s.reading("volume", "number")] if r is not None and s.roles.get("container", 0) > 0.4), None)
+        size = next(
+            (
+                measure("volume", r, slots.night)
+                for s in slots.said.spoken
+                if s is not spoken
+                for r in [s.reading("volume", "number")]
+                if r is not None and s.roles.get("container", 0) > 0.4
+            ),
+            None,
+        )
         plan = slots.night.plan
         if size is None and plan is not None:
             size = slots.fill("container", plan.formula.container, "care plan")
@@ -51,8 +75,10 @@ def counted(slots: Slots) -> Quantity | None:
 
 def amount(slots: Slots, *, name: str = "volume", check: bool = True, by_count: bool = True) -> Quantity:
     """The amount asked about: said; a number of containers; the feeds named; else the whole day of the plan."""
-    if name not in slots.used and slots.said.has(*WHOLE_DAY[:3], r"(?:whole|full|entire) (?:night|nite|feed)", r"all night"):
-        slots.carried.pop(name, None)           # "and the whole night?": not the amount of before
+    if name not in slots.used and slots.said.has(
+        *WHOLE_DAY[:3], r"(?:whole|full|entire) (?:night|nite|feed)", r"all night"
+    ):
+        slots.carried.pop(name, None)  # "and the whole night?": not the amount of before
     said = slots.get(name)
     if said is not None:
         feeds = named(slots) or slots.night.feeds
@@ -84,16 +110,20 @@ def said_count(slots: Slots, *units: str) -> Any:
     """A number of things said, as a plain number; None where none was."""
     for spoken in slots.said.spoken:
         reading = spoken.reading("count")
-        daily = spoken.reading("rate")              # "5 a day x 355 kcal" is heard as a rate a day
+        daily = spoken.reading("rate")  # "5 a day x 355 kcal" is heard as a rate a day
         if reading is not None and reading.unit in units:
             slots.spoken[f"count_{reading.unit}_{spoken.amount.start}"] = spoken
             return Decimal(reading.value)
         if daily is not None and daily.unit in ("mL/d", "mL/day") and Decimal(daily.value) <= 30:
             slots.spoken[f"count_{spoken.amount.start}"] = spoken
             return Decimal(daily.value)
-    for spoken in slots.said.spoken:                # "5 a day x 355 kcal"
+    for spoken in slots.said.spoken:  # "5 a day x 355 kcal"
         bare = spoken.reading("number")
-        if bare is not None and Decimal(bare.value) <= 30 and spoken.after.startswith(("a day", "x", "per day", "times", "daily", "of them", "at")):
+        if (
+            bare is not None
+            and Decimal(bare.value) <= 30
+            and spoken.after.startswith(("a day", "x", "per day", "times", "daily", "of them", "at"))
+        ):
             slots.spoken[f"count_{spoken.amount.start}"] = spoken
             return Decimal(bare.value)
     return None

@@ -10,9 +10,9 @@ from assistant.household.care_plan import Feed
 from assistant.message import Reading
 from assistant.night import feed_rate, feed_time, feed_volume
 from assistant.slots import Ask, Slots, Used, Want
-from rules.calculators.check_settings import slip
-from rules.quantity import Quantity, qty
 from rules.clock import before, later
+from rules.quantity import Quantity, qty
+from rules.slip import slip
 
 RATE = Want("rate", ("rate",))
 LEFT = Want("volume", ("left", "hung", "total"))
@@ -22,10 +22,26 @@ NOW = Want("clock", ("clock_now",))
 OVER = Want("time", ("over",), bare=False)
 AGO = Want("time", ("ago",), bare=False, shy=0.4)
 
-NOT_USUAL = (r"n[o']t the usual", r"isn't the usual", r"different rate", r"not the normal", r"other rate", r"new rate tonight")
-SAID_AGAIN = frozenset({"digit_swap", "swapped", "other"})     # believed when said again; ten times the order never is
-JUST_NOW = (r"just (?:now )?(?:started|hung|put|connected|hooked|gone|turned|set)", r"starting now", r"start(?:ed)? now", r"right now",
-            r"from now", r"starting it now", r"going up now", r"hanging now", r"this minute")
+NOT_USUAL = (
+    r"n[o']t the usual",
+    r"isn't the usual",
+    r"different rate",
+    r"not the normal",
+    r"other rate",
+    r"new rate tonight",
+)
+SAID_AGAIN = frozenset({"digit_swap", "swapped", "other"})  # believed when said again; ten times the order never is
+JUST_NOW = (
+    r"just (?:now )?(?:started|hung|put|connected|hooked|gone|turned|set)",
+    r"starting now",
+    r"start(?:ed)? now",
+    r"right now",
+    r"from now",
+    r"starting it now",
+    r"going up now",
+    r"hanging now",
+    r"this minute",
+)
 
 
 def feed(slots: Slots) -> Feed | None:
@@ -98,15 +114,23 @@ def check_entry(slots: Slots, name: str, said: Quantity, planned: Quantity | Non
 
 
 def share_gone(slots: Slots) -> None:
-    """"The litre bag is half gone": what is left is the rest of it."""
+    """ "The litre bag is half gone": what is left is the rest of it."""
     spoken = slots.spoken.get("volume")
     if spoken is None or spoken.amount.readings[0].kind not in ("share", "percent"):
         return
     reading = spoken.amount.readings[0]
     part = reading.value / (100 if reading.kind == "percent" else 1)
-    whole = next((qty(r.value, r.unit) for s in slots.said.spoken for r in s.amount.readings
-                  if r.kind == "volume" and s.roles.get("bag", 0) > 0.4), None)
+    whole = next(
+        (
+            qty(r.value, r.unit)
+            for s in slots.said.spoken
+            for r in s.amount.readings
+            if r.kind == "volume" and s.roles.get("bag", 0) > 0.4
+        ),
+        None,
+    )
     from assistant.slots import size_of
+
     whole = whole if whole is not None else size_of(reading.unit or "bag", slots.night)
     if whole is None:
         raise Ask("volume")
@@ -176,5 +200,8 @@ def limits(slots: Slots) -> dict[str, Any]:
     plan = slots.night.plan
     if plan is None:
         return {"lowest": None, "highest": None, "family_may_change": False}
-    return {"lowest": plan.limits.lowest_rate, "highest": plan.limits.highest_rate,
-            "family_may_change": bool(plan.limits.family_may_change_rate)}
+    return {
+        "lowest": plan.limits.lowest_rate,
+        "highest": plan.limits.highest_rate,
+        "family_may_change": bool(plan.limits.family_may_change_rate),
+    }

@@ -15,4 +15,8 @@ def gather(slots: Slots) -> Mapping[str, Any]:
     plan, of = slots.night.plan, feed(slots)
     if plan is None or not plan.steps:
         raise CannotAnswer("not_taught", name="steps")
-    return {"steps": tuple((s.start, s.rate) for s in plan.steps), "now": slots.night.now, "rate": feed_rate(of) if of else None}
+    return {
+        "steps": tuple((s.start, s.rate) for s in plan.steps),
+        "now": slots.night.now,
+        "rate": feed_rate(of) if of else None,
+    }

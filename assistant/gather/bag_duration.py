@@ -6,7 +6,20 @@ from collections.abc import Mapping
 from typing import Any
 
 from assistant.gather._shared import (
-    FINISH, LEFT, NOW, RATE, START, accuracy, check_entry, feed, now, priming, rate, share_gone, start, volume_of,
+    FINISH,
+    LEFT,
+    NOW,
+    RATE,
+    START,
+    accuracy,
+    check_entry,
+    feed,
+    now,
+    priming,
+    rate,
+    share_gone,
+    start,
+    volume_of,
 )
 from assistant.slots import Ask, Slots, size_of
 
@@ -38,5 +51,10 @@ def gather(slots: Slots) -> Mapping[str, Any]:
     if runs_at is None:
         raise Ask("rate")
     begins = start(slots, when="future")
-    return {"volume": hangs, "rate": runs_at, "priming": priming(slots),
-            "start": begins or now(slots), "accuracy": accuracy(slots)}
+    return {
+        "volume": hangs,
+        "rate": runs_at,
+        "priming": priming(slots),
+        "start": begins or now(slots),
+        "accuracy": accuracy(slots),
+    }

@@ -13,15 +13,22 @@ FULL = (r"full(?:y)?", r"charged full", r"100 ?%", r"unplugged", r"off the (?:ch
 
 
 def gather(slots: Slots) -> Mapping[str, Any]:
-    slots.assign(rate=Want("rate", ("rate",)), lasts=Want("time", ("over", "limit"), bare=False), since=Want("clock", ("start", "last_done", "opened")), now=Want("clock", ("clock_now",), shy=0.1),
-                 ago=Want("time", ("ago",), bare=False, shy=0.3))
-    plan, equipment = slots.night.plan, slots.night.plan.equipment if slots.night.plan else None
+    slots.assign(
+        rate=Want("rate", ("rate",)),
+        lasts=Want("time", ("over", "limit"), bare=False),
+        since=Want("clock", ("start", "last_done", "opened")),
+        now=Want("clock", ("clock_now",), shy=0.1),
+        ago=Want("time", ("ago",), bare=False, shy=0.3),
+    )
+    equipment = slots.night.plan.equipment if slots.night.plan else None
     lasts = slots.get("lasts") if slots.said.has("battery", "lasts", "says", "charge") and slots.has("lasts") else None
     if lasts is None:
         lasts = slots.fill("battery_lasts", equipment.battery_lasts, "care plan") if equipment else None
     if lasts is None:
         raise Ask("battery")
-    if slots.said.has(r"half (?:full|charged|gone|empty|a charge)", r"(?:one|two|three|last) bars?", r"quarter", r"\d+ ?(?:%|percent)") and not slots.said.has("fully charged"):
+    if slots.said.has(
+        r"half (?:full|charged|gone|empty|a charge)", r"(?:one|two|three|last) bars?", r"quarter", r"\d+ ?(?:%|percent)"
+    ) and not slots.said.has("fully charged"):
         slots.remarks.append("part_charged")
     since = slots.instant("since", "past")
     ago = slots.get("ago")

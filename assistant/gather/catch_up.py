@@ -6,15 +6,32 @@ from collections.abc import Mapping
 from datetime import datetime, timedelta
 from typing import Any
 
-from assistant.gather._shared import FINISH, NOW, RATE, check_entry, feed, now, ordered_rate, planned_start, rate, volume_of
+from assistant.gather._shared import (
+    NOW,
+    RATE,
+    check_entry,
+    feed,
+    now,
+    ordered_rate,
+    planned_start,
+    rate,
+    volume_of,
+)
 from assistant.hear.clock import resolve
 from assistant.message import Reading
 from assistant.night import feed_time
 from assistant.slots import Ask, Slots, Want
-from rules.quantity import qty
 from rules.clock import between, earlier, later
+from rules.quantity import qty
 
-MISSED_WHOLE = (r"forgot\w*", r"missed", r"skipp\w*", r"didn'?t (?:give|do|get|have)", r"never (?:gave|got|had)", r"without (?:his|her|their|the)")
+MISSED_WHOLE = (
+    r"forgot\w*",
+    r"missed",
+    r"skipp\w*",
+    r"didn'?t (?:give|do|get|have)",
+    r"never (?:gave|got|had)",
+    r"without (?:his|her|their|the)",
+)
 
 
 def missed_time(slots: Slots) -> Any:
@@ -25,7 +42,11 @@ def missed_time(slots: Slots) -> Any:
     begun, ended = slots.instant("off_from", "past"), None
     if begun is not None:
         reading = slots.get("off_to")
-        ended = resolve(reading, begun + timedelta(minutes=1), "future", None)[0] if isinstance(reading, Reading) else now(slots)
+        ended = (
+            resolve(reading, begun + timedelta(minutes=1), "future", None)[0]
+            if isinstance(reading, Reading)
+            else now(slots)
+        )
         return slots.fill("off", between(begun, ended), "question")
     state = slots.night.state
     if state is not None and state.paused_total is not None and state.paused_total.magnitude > 0:
@@ -42,15 +63,27 @@ def until(slots: Slots) -> datetime | None:
 
 
 def allowed(slots: Slots) -> bool:
-    """May a catch-up be worked out to a rate? Not without a written one, nor for an infant, a jejunal feed or insulin."""
+    """May a catch-up be worked out to a rate? Not without a written one, nor for an infant, jejunal feed or insulin."""
     night = slots.night
-    return bool(night.plan and night.plan.limits.catch_up and not night.infant and not night.jejunal and not night.noted("insulin"))
+    return bool(
+        night.plan
+        and night.plan.limits.catch_up
+        and not night.infant
+        and not night.jejunal
+        and not night.noted("insulin")
+    )
 
 
 def gather(slots: Slots) -> Mapping[str, Any]:
-    slots.assign(off=Want("time", ("off", "over", "ago"), bare=False), off_from=Want("clock", ("start", "opened", "clock_now")),
-                 off_to=Want("clock", ("finish",)), rate=RATE, given=Want("volume", ("given",), shy=0.2, told=True),
-                 missed=Want("volume", ("total", "left")), now=NOW)
+    slots.assign(
+        off=Want("time", ("off", "over", "ago"), bare=False),
+        off_from=Want("clock", ("start", "opened", "clock_now")),
+        off_to=Want("clock", ("finish",)),
+        rate=RATE,
+        given=Want("volume", ("given",), shy=0.2, told=True),
+        missed=Want("volume", ("total", "left")),
+        now=NOW,
+    )
     of, night = feed(slots), slots.night
     plan = night.plan
     highest = plan.limits.catch_up.highest_rate if plan and plan.limits.catch_up else None
@@ -81,7 +114,7 @@ def _without_a_time(slots: Slots, shared: dict[str, Any], planned: Any, runs_at:
         slots.fill("given", state.given, "feed log")
         should = planned
         begins = planned_start(slots, of) if of is not None else None
-        if state.running and begins is not None and runs_at is not None:     # still on: behind what the plan has by now
+        if state.running and begins is not None and runs_at is not None:  # still on: behind what the plan has by now
             hours = max(qty(0, "h"), between(begins, shared["now"]))
             ordered = ordered_rate(slots)
             should = min(planned, ((ordered if ordered is not None else runs_at) * hours).to("mL"))

@@ -6,12 +6,27 @@ from collections.abc import Mapping
 from typing import Any
 
 from assistant.gather import rate_needed
-from assistant.gather._shared import FINISH, NOW, OVER, RATE, START, check_entry, feed, limits, now, ordered_rate, planned_start, start
+from assistant.gather._shared import (
+    FINISH,
+    NOW,
+    OVER,
+    RATE,
+    START,
+    check_entry,
+    feed,
+    limits,
+    now,
+    ordered_rate,
+    planned_start,
+    start,
+)
 from assistant.slots import Ask, Slots, Want
 
 
 def gather(slots: Slots) -> Mapping[str, Any]:
-    slots.assign(rate=RATE, volume=Want("volume", ("left", "total", "hung")), over=OVER, start=START, finish=FINISH, now=NOW)
+    slots.assign(
+        rate=RATE, volume=Want("volume", ("left", "total", "hung")), over=OVER, start=START, finish=FINISH, now=NOW
+    )
     asked = slots.get("rate")
     of = feed(slots)
     volume = rate_needed.volume(slots)
@@ -19,15 +34,26 @@ def gather(slots: Slots) -> Mapping[str, Any]:
         over = rate_needed.span(slots)
         if over is None or volume is None:
             raise Ask("rate")
-        asked = slots.fill("rate", (volume / over).to("mL/h"), "question")     # "over forty minutes": the rate it means
+        asked = slots.fill("rate", (volume / over).to("mL/h"), "question")  # "over forty minutes": the rate it means
     else:
         check_entry(slots, "rate", asked, ordered_rate(slots))
     if "rate" in slots.spoken and slots.has("over"):
         return {"rate": asked, "over": slots.get("over"), "ordered": ordered_rate(slots), **limits(slots)}
     begins = start(slots) if slots.has("start") else None
-    if begins is None and slots.used.get("volume") and slots.used["volume"].origin == "care plan" and of is not None \
-            and not slots.said.has("from now", "now", "right now"):
+    if (
+        begins is None
+        and slots.used.get("volume")
+        and slots.used["volume"].origin == "care plan"
+        and of is not None
+        and not slots.said.has("from now", "now", "right now")
+    ):
         begins = planned_start(slots, of)
     plan = slots.night.plan
-    return {"rate": asked, "volume": volume, "now": begins or now(slots), "ordered": ordered_rate(slots),
-            "kit_highest": plan.equipment.pump_highest_rate if plan else None, **limits(slots)}
+    return {
+        "rate": asked,
+        "volume": volume,
+        "now": begins or now(slots),
+        "ordered": ordered_rate(slots),
+        "kit_highest": plan.equipment.pump_highest_rate if plan else None,
+        **limits(slots),
+    }

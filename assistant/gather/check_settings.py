@@ -16,8 +16,15 @@ def gather(slots: Slots) -> Mapping[str, Any]:
     if rate is None and volume is None:
         raise Ask("rate")
     ordered, planned = ordered_rate(slots), volume_of(slots, of)
-    if of is None or rate is not None and ordered is None or volume is not None and planned is None:
+    if of is None or (rate is not None and ordered is None) or (volume is not None and planned is None):
         raise Ask("which_feed" if len(slots.night.feeds) > 1 else "rate", names=[f.name for f in slots.night.feeds])
-    slots.fill("ordered_rate" if rate is not None else "ordered_volume", ordered if rate is not None else planned, "care plan")
-    return {"rate": rate, "volume": volume, "plan_rate": ordered, "plan_volume": planned,
-            "kit_highest": plan.equipment.pump_highest_rate if plan else None}
+    slots.fill(
+        "ordered_rate" if rate is not None else "ordered_volume", ordered if rate is not None else planned, "care plan"
+    )
+    return {
+        "rate": rate,
+        "volume": volume,
+        "plan_rate": ordered,
+        "plan_volume": planned,
+        "kit_highest": plan.equipment.pump_highest_rate if plan else None,
+    }

@@ -25,7 +25,7 @@ def gather(slots: Slots) -> Mapping[str, Any]:
     if over is None:
         over = slots.need("over")
     if not wall_shift(begins, later(begins, over)).magnitude:
-        found = _change_near(slots)             # the run misses the change: what it does from the day before to the day after
+        found = _change_near(slots)  # the run misses the change: what it does from the day before to the day after
         if found is not None:
             return {"start": found[0], "finish": found[1]}
     return {"start": begins, "over": over, "rate": slots.get("rate") or (feed_rate(of) if of else None)}

@@ -12,22 +12,46 @@ from assistant.night import feed_volume
 from assistant.slots import Ask, Slots, Used, Want, measure
 from rules.quantity import qty
 
-NOT_KEPT = (r"opened (?:ones?|\w+) (?:thrown|binned|chucked|out)", r"chuck\w* (?:the )?open\w*", r"bin (?:anything|what|the)", r"toss\w*", r"thrown? (?:out|away)", r"goes in the trash", r"nothing saved",
-            r"trash\w*", r"discard\w*", r"don'?t keep", r"nothing kept", r"no fridge", r"bin(?:ned)? (?:it|them|nightly|every)", r"chuck \w+ every night", r"can'?t keep", r"bin anything")
+NOT_KEPT = (
+    r"opened (?:ones?|\w+) (?:thrown|binned|chucked|out)",
+    r"chuck\w* (?:the )?open\w*",
+    r"bin (?:anything|what|the)",
+    r"toss\w*",
+    r"thrown? (?:out|away)",
+    r"goes in the trash",
+    r"nothing saved",
+    r"trash\w*",
+    r"discard\w*",
+    r"don'?t keep",
+    r"nothing kept",
+    r"no fridge",
+    r"bin(?:ned)? (?:it|them|nightly|every)",
+    r"chuck \w+ every night",
+    r"can'?t keep",
+    r"bin anything",
+)
 KEPT = (r"fridge", r"keep\w* (?:the|what|it|them)", r"same batch", r"saved")
 
 
 def gather(slots: Slots) -> Mapping[str, Any]:
     rate_time = _rate_times_time(slots)
-    slots.assign(volume=Want("volume", ("total", "given", "left")), container=Want("volume", ("container",), told=True), span=Want("time", ("over",), bare=False))
+    slots.assign(
+        volume=Want("volume", ("total", "given", "left")),
+        container=Want("volume", ("container",), told=True),
+        span=Want("time", ("over",), bare=False),
+    )
     plan = slots.night.plan
     size = slots.get("container")
     if size is None and plan is not None:
         size = slots.fill("container", plan.formula.container, "care plan")
     size = slots.need("container") if size is None else size
     days = _days(slots)
-    if slots.said.has(r"(?:how )?many more", r"still (?:need|to open)") and slots.get("volume") is None and rate_time is None:
-        raise Ask("volume")                     # "how many more tonight": what is still to give is not said
+    if (
+        slots.said.has(r"(?:how )?many more", r"still (?:need|to open)")
+        and slots.get("volume") is None
+        and rate_time is None
+    ):
+        raise Ask("volume")  # "how many more tonight": what is still to give is not said
     feeds = named(slots)
     said = rate_time if rate_time is not None else slots.get("volume")
     if said is not None:
@@ -40,15 +64,28 @@ def gather(slots: Slots) -> Mapping[str, Any]:
         raise Ask("volume")
     closed = bool(plan and plan.formula.form == "closed_bag")
     keeps = not closed and not slots.said.has(*NOT_KEPT)
-    return {"volume": volume, "container": size, "days": days, "pump_feeds": sum(f.method == "pump" for f in of),
-            "priming": slots.fill("priming", plan.equipment.priming_volume, "care plan") if plan and any(f.method == "pump" for f in of) else None, "keeps": keeps}
+    return {
+        "volume": volume,
+        "container": size,
+        "days": days,
+        "pump_feeds": sum(f.method == "pump" for f in of),
+        "priming": slots.fill("priming", plan.equipment.priming_volume, "care plan")
+        if plan and any(f.method == "pump" for f in of)
+        else None,
+        "keeps": keeps,
+    }
 
 
 def _rate_times_time(slots: Slots) -> Any:
-    """"Eighty five for fourteen hours": the amount that runs in that time."""
+    """ "Eighty five for fourteen hours": the amount that runs in that time."""
     for one, other in zip(slots.said.spoken, slots.said.spoken[1:], strict=False):
         fast, time = one.reading("rate", "number"), other.reading("time")
-        if fast is None or time is None or time.unit not in ("h", "min") or not (fast.kind == "rate" or one.after in ("for", "x", "over", "times") or one.roles.get("rate", 0) > 0.6):
+        if (
+            fast is None
+            or time is None
+            or time.unit not in ("h", "min")
+            or not (fast.kind == "rate" or one.after in ("for", "x", "over", "times") or one.roles.get("rate", 0) > 0.6)
+        ):
             continue
         rate, over = measure("rate", fast, slots.night), measure("time", time, slots.night)
         slots.spoken.update(rate=one, over=other)
@@ -71,7 +108,12 @@ def _days(slots: Slots) -> Any:
             slots.spoken["days"] = spoken
             slots.used["days"] = Used(qty(Decimal(count.value), "day"), "question", spoken.amount.text)
             return slots.used["days"].value
-    for words, days in (((r"(?:a|the|one|next|whole) week", r"for (?:a|one) week"), 7), ((r"fortnight",), 14), ((r"(?:a|the|this|long )?weekend",), 2), ((r"(?:a|the|one) month",), 30)):
+    for words, days in (
+        ((r"(?:a|the|one|next|whole) week", r"for (?:a|one) week"), 7),
+        ((r"fortnight",), 14),
+        ((r"(?:a|the|this|long )?weekend",), 2),
+        ((r"(?:a|the|one) month",), 30),
+    ):
         if slots.said.has(*words):
             return slots.fill("days", qty(days, "day"), "question")
     return None

@@ -11,15 +11,52 @@ from assistant.slots import Ask, Slots, Used
 from rules.quantity import qty
 
 UNITS = (
-    (r"fl(?:uid)?\.? ?(?:oz|ounces?)|(?:oz|ounces?)", "floz_us"), (r"m(?:l|ls|il|ils|illilit\w+)|ccs?", "mL"), (r"lit(?:re|er)s?|l", "L"), (r"cups?", "cup"), (r"teaspoons?|tsps?", "tsp"),
-    (r"tablespoons?|tbsps?", "tbsp"), (r"pints?", "pint"), (r"kilos?|kgs?|kilograms?|kilogrammes?", "kg"), (r"pounds?|lbs?", "lb"), (r"stones?", "stone"), (r"grams?|g|grammes?", "g"),
-    (r"mg|milligrams?", "mg"), (r"celsius|centigrade|c|degrees c", "degC"), (r"fahrenheit|f|degrees f", "degF"), (r"french|fr", "Fr"), (r"millimet\w+|mms?", "mm"), (r"centimet\w+|cms?", "cm"), (r"inch(?:es)?", "in"),
-    (r"k?cal(?:orie)?s?|kilocalories?", "kcal"), (r"kj|kilojoules?", "kJ"), (r"minutes?|mins?", "min"), (r"hours?|hrs?", "h"), (r"ml an hour|ml per hour", "mL/h"),
+    (r"fl(?:uid)?\.? ?(?:oz|ounces?)|(?:oz|ounces?)", "floz_us"),
+    (r"m(?:l|ls|il|ils|illilit\w+)|ccs?", "mL"),
+    (r"lit(?:re|er)s?|l", "L"),
+    (r"cups?", "cup"),
+    (r"teaspoons?|tsps?", "tsp"),
+    (r"tablespoons?|tbsps?", "tbsp"),
+    (r"pints?", "pint"),
+    (r"kilos?|kgs?|kilograms?|kilogrammes?", "kg"),
+    (r"pounds?|lbs?", "lb"),
+    (r"stones?", "stone"),
+    (r"grams?|g|grammes?", "g"),
+    (r"mg|milligrams?", "mg"),
+    (r"celsius|centigrade|c|degrees c", "degC"),
+    (r"fahrenheit|f|degrees f", "degF"),
+    (r"french|fr", "Fr"),
+    (r"millimet\w+|mms?", "mm"),
+    (r"centimet\w+|cms?", "cm"),
+    (r"inch(?:es)?", "in"),
+    (r"k?cal(?:orie)?s?|kilocalories?", "kcal"),
+    (r"kj|kilojoules?", "kJ"),
+    (r"minutes?|mins?", "min"),
+    (r"hours?|hrs?", "h"),
+    (r"ml an hour|ml per hour", "mL/h"),
 )
-KINDS = {"volume": ("mL", "L", "floz_us", "cup", "tsp", "tbsp", "pint"), "mass": ("kg", "lb", "stone", "g", "mg", "oz"), "temperature": ("degC", "degF"), "french": ("mm", "cm", "in", "Fr"), "length": ("cm", "mm", "in", "Fr"),
-         "energy": ("kcal", "kJ"), "density": ("kcal/mL", "kcal/floz_us"), "rate": ("mL/h", "floz_us/h"), "time": ("min", "h")}
-USUAL = {"volume": {"mL": "floz_us", "L": "mL"}, "mass": {"kg": "lb", "g": "oz"}, "temperature": {"degC": "degF"}, "french": {"Fr": "mm"}, "length": {"cm": "in", "mm": "Fr"}, "energy": {"kcal": "kJ"}, "rate": {"mL/h": "floz_us/h"},
-         "density": {"kcal/mL": "kcal/floz_us"}, "time": {"h": "min"}}
+KINDS = {
+    "volume": ("mL", "L", "floz_us", "cup", "tsp", "tbsp", "pint"),
+    "mass": ("kg", "lb", "stone", "g", "mg", "oz"),
+    "temperature": ("degC", "degF"),
+    "french": ("mm", "cm", "in", "Fr"),
+    "length": ("cm", "mm", "in", "Fr"),
+    "energy": ("kcal", "kJ"),
+    "density": ("kcal/mL", "kcal/floz_us"),
+    "rate": ("mL/h", "floz_us/h"),
+    "time": ("min", "h"),
+}
+USUAL = {
+    "volume": {"mL": "floz_us", "L": "mL"},
+    "mass": {"kg": "lb", "g": "oz"},
+    "temperature": {"degC": "degF"},
+    "french": {"Fr": "mm"},
+    "length": {"cm": "in", "mm": "Fr"},
+    "energy": {"kcal": "kJ"},
+    "rate": {"mL/h": "floz_us/h"},
+    "density": {"kcal/mL": "kcal/floz_us"},
+    "time": {"h": "min"},
+}
 
 
 def gather(slots: Slots) -> Mapping[str, Any]:
@@ -27,7 +64,7 @@ def gather(slots: Slots) -> Mapping[str, Any]:
     if found is None:
         found = next(((s, r) for s in slots.said.spoken for r in [s.reading("number")] if r is not None), None)
     several = counted(slots)
-    if several is not None:                     # "six cans of 250": what it comes to
+    if several is not None:  # "six cans of 250": what it comes to
         slots.used["amount"] = Used(several, "question")
         return {"amount": several, "to": "L"}
     kept, to = slots.carried.get("amount"), slots.carried.get("to")
@@ -49,7 +86,13 @@ def gather(slots: Slots) -> Mapping[str, Any]:
             amount = qty(reading.value, reading.unit)
         slots.used["amount"] = Used(amount, "question", spoken.amount.text)
     target = _to_unit(slots, amount, found[0].amount if found else None)
-    if target is None and to is not None and kept is not None and kept.value.dimensionality == amount.dimensionality and kept.value.units == amount.units:
+    if (
+        target is None
+        and to is not None
+        and kept is not None
+        and kept.value.dimensionality == amount.dimensionality
+        and kept.value.units == amount.units
+    ):
         target = to.value
     if target is None:
         target = _other(amount)
@@ -60,7 +103,11 @@ def gather(slots: Slots) -> Mapping[str, Any]:
 
 
 def _named(text: str) -> list[tuple[int, str]]:
-    return sorted((m.start(), unit) for pattern, unit in UNITS for m in re.finditer(rf"(?<![\w']){pattern}(?![\w'])", text.lower()))
+    return sorted(
+        (m.start(), unit)
+        for pattern, unit in UNITS
+        for m in re.finditer(rf"(?<![\w']){pattern}(?![\w'])", text.lower())
+    )
 
 
 def _to_unit(slots: Slots, amount: Any, said: Any) -> str | None:
@@ -88,13 +135,37 @@ def _from_unit(slots: Slots, kept: Any) -> str:
     named = [u for _, u in _named(slots.said.heard.text)]
     if kept is not None and not named:
         from rules.quantity import unit_of
+
         return unit_of(kept.value)
     if not named and "to" in slots.carried:
         named = [slots.carried["to"].value]
     if not named:
         raise Ask("unit")
-    return {"floz_us": "mL", "L": "mL", "mL": "floz_us", "kg": "lb", "lb": "kg", "degC": "degF", "degF": "degC", "cup": "mL", "mm": "Fr", "Fr": "mm", "stone": "kg", "kcal": "kJ", "kJ": "kcal", "tsp": "mL", "tbsp": "mL", "pint": "mL",
-            "in": "cm", "cm": "in", "g": "oz", "min": "h", "h": "min", "mg": "g", "mL/h": "mL/h"}[named[-1]]
+    return {
+        "floz_us": "mL",
+        "L": "mL",
+        "mL": "floz_us",
+        "kg": "lb",
+        "lb": "kg",
+        "degC": "degF",
+        "degF": "degC",
+        "cup": "mL",
+        "mm": "Fr",
+        "Fr": "mm",
+        "stone": "kg",
+        "kcal": "kJ",
+        "kJ": "kcal",
+        "tsp": "mL",
+        "tbsp": "mL",
+        "pint": "mL",
+        "in": "cm",
+        "cm": "in",
+        "g": "oz",
+        "min": "h",
+        "h": "min",
+        "mg": "g",
+        "mL/h": "mL/h",
+    }[named[-1]]
 
 
 def _other(amount: Any) -> str | None:
@@ -104,5 +175,15 @@ def _other(amount: Any) -> str | None:
     kind = next((k for k, units in KINDS.items() if own in units), None)
     if kind is None:
         return None
-    base = {"volume": "mL", "mass": "kg", "temperature": "degC", "french": "mm", "length": "cm", "energy": "kcal", "rate": "mL/h", "density": "kcal/mL", "time": "h"}[kind]
+    base = {
+        "volume": "mL",
+        "mass": "kg",
+        "temperature": "degC",
+        "french": "mm",
+        "length": "cm",
+        "energy": "kcal",
+        "rate": "mL/h",
+        "density": "kcal/mL",
+        "time": "h",
+    }[kind]
     return base if own != base else USUAL[kind].get(own)

@@ -6,20 +6,26 @@ from collections.abc import Mapping
 from dataclasses import replace
 from typing import Any
 
-from assistant.gather._shared import AGO, NOW, RATE, START, accuracy, feed, ordered_rate, rate, volume_of
+from assistant.gather._shared import NOW, RATE, START, accuracy, feed, ordered_rate, rate, volume_of
 from assistant.gather.remaining import elapsed
 from assistant.message import Reading
 from assistant.slots import Ask, Slots, Want, measure
 
 
 def stretches(slots: Slots) -> tuple[tuple[Any, Any], ...]:
-    """"Two hours at eighty, then four at sixty": each rate with its time, in the order said."""
+    """ "Two hours at eighty, then four at sixty": each rate with its time, in the order said."""
     rates: list[Any] = []
     times: list[Any] = []
     for spoken in slots.said.spoken:
         time = spoken.reading("time")
-        if time is None and times and len(rates) == len(times) and spoken.after == "at" and (bare := spoken.reading("number")) is not None:
-            time = Reading("time", bare.value, "h")         # "2.5 hours at 82 and then four at 80"
+        if (
+            time is None
+            and times
+            and len(rates) == len(times)
+            and spoken.after == "at"
+            and (bare := spoken.reading("number")) is not None
+        ):
+            time = Reading("time", bare.value, "h")  # "2.5 hours at 82 and then four at 80"
         fast = spoken.reading("rate") or (spoken.reading("number") if spoken.roles.get("rate", 0) > 0.5 else None)
         if time is not None:
             times.append(measure("time", time, slots.night))
@@ -32,8 +38,13 @@ HELD = (r"on hold", r"paused", r"stopped", r"off", r"switched off", r"not runnin
 
 
 def _held(slots: Slots) -> Mapping[str, Any] | None:
-    """"It has been on hold since ten": what the log makes of the time before that."""
-    if slots.night.state is None or slots.night.state.started is None or not slots.said.has(*HELD) or not slots.has("start"):
+    """ "It has been on hold since ten": what the log makes of the time before that."""
+    if (
+        slots.night.state is None
+        or slots.night.state.started is None
+        or not slots.said.has(*HELD)
+        or not slots.has("start")
+    ):
         return None
     since = slots.instant("start", "past")
     state = replace(slots.night, now=since).state if since is not None else None
@@ -49,8 +60,13 @@ def gather(slots: Slots) -> Mapping[str, Any]:
         for spoken in slots.said.spoken:
             slots.spoken[f"stretch_{spoken.amount.start}"] = spoken
         return {"segments": several, "accuracy": accuracy(slots)}
-    slots.assign(total=Want("volume", ("total", "hung", "left")), rate=RATE, ago=Want("time", ("ago", "over"), bare=False),
-                 start=START, now=NOW)
+    slots.assign(
+        total=Want("volume", ("total", "hung", "left")),
+        rate=RATE,
+        ago=Want("time", ("ago", "over"), bare=False),
+        start=START,
+        now=NOW,
+    )
     of, state = feed(slots), slots.night.state
     held = _held(slots)
     if held is not None:
@@ -66,8 +82,8 @@ def gather(slots: Slots) -> Mapping[str, Any]:
         raise Ask("start")
     if runs_at is None:
         raise Ask("rate")
-    if total is None and slots.used["rate"].origin != "question":
-        total = slots.fill("total", volume_of(slots, of), "care plan")
-    elif total is None and of is not None and runs_at == ordered_rate(slots):
+    if (total is None and slots.used["rate"].origin != "question") or (
+        total is None and of is not None and runs_at == ordered_rate(slots)
+    ):
         total = slots.fill("total", volume_of(slots, of), "care plan")
     return {"rate": runs_at, "running": ran, "volume_limit": total, "accuracy": accuracy(slots)}

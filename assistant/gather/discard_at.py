@@ -7,8 +7,8 @@ from typing import Any
 
 from assistant.gather._shared import JUST_NOW, now
 from assistant.slots import Ask, Slots, Used, Want
-from rules.hang_limit import clock_start, hang_limit
 from rules.clock import earlier
+from rules.hang_limit import clock_start, hang_limit
 
 MIXED = (r"mixed", r"made (?:it |this |that |the \w+ )?up", r"made", r"prepared", r"blended", r"mixing")
 WARMED = (r"warmed", r"heated", r"out of the fridge", r"took out")
@@ -16,23 +16,27 @@ POURED = (r"poured", r"filled", r"tipped", r"decanted")
 OPENED = (r"opened", r"spiked", r"cracked", r"seal", r"pierced", r"unsealed")
 
 
-def hanging_limit(slots: Slots) -> Any:
-    """The limit said by the caller never beats the stricter of the plan's and the published one."""
+def hanging_limit(slots: Slots) -> tuple[Any, tuple[str, ...]]:
+    """The hang limit and its sources. What the caller says never beats the stricter of plan and published figure."""
     plan = slots.night.plan
     said = slots.get("limit")
     if plan is None:
         if said is None:
             raise Ask("limit")
-        return said
-    limit = hang_limit(form=plan.formula.form, infant=slots.night.infant, weak_immunity=slots.night.noted("weak_immunity"),
-                       plan_limit=plan.limits.hang_time)
+        return said, ("arithmetic",)
+    limit = hang_limit(
+        form=plan.formula.form,
+        infant=slots.night.infant,
+        weak_immunity=slots.night.noted("weak_immunity"),
+        plan_limit=plan.limits.hang_time,
+    )
     slots.remarks.extend(r for r in limit.remarks if r not in slots.remarks)
     if said is not None and said <= limit.limit:
-        return said
+        return said, limit.sources
     if said is not None:
         slots.remarks.append("said_limit_too_long")
     slots.used["limit"] = Used(limit.limit, "care plan" if "plan_limit_used" in limit.remarks else "standard")
-    return limit.limit
+    return limit.limit, limit.sources
 
 
 def started_from(slots: Slots) -> str:
@@ -43,8 +47,12 @@ def started_from(slots: Slots) -> str:
 
 
 def gather(slots: Slots) -> Mapping[str, Any]:
-    slots.assign(opened=Want("clock", ("opened", "start")), ago=Want("time", ("ago",), bare=False, shy=0.3),
-                 limit=Want("time", ("limit", "over"), bare=False), now=Want("clock", ("clock_now",)))
+    slots.assign(
+        opened=Want("clock", ("opened", "start")),
+        ago=Want("time", ("ago",), bare=False, shy=0.3),
+        limit=Want("time", ("limit", "over"), bare=False),
+        now=Want("clock", ("clock_now",)),
+    )
     at, origin = slots.instant("opened", "past"), started_from(slots)
     if at is None and slots.get("ago") is not None and "limit" not in slots.used:
         at = slots.fill("opened", earlier(now(slots), slots.get("ago")), "question")
@@ -52,7 +60,9 @@ def gather(slots: Slots) -> Mapping[str, Any]:
         at = slots.fill("opened", now(slots), "clock")
     state = slots.night.state
     if at is None and state is not None and state.started is not None:
-        at, origin = slots.fill("opened", clock_start(state.hang_events)[0], "feed log"), clock_start(state.hang_events)[1]
+        began, origin = clock_start(state.hang_events)
+        at = slots.fill("opened", began, "feed log")
     if at is None:
         raise Ask("opened")
-    return {"clock_started": at, "limit": hanging_limit(slots), "now": now(slots), "started_from": origin}
+    limit, sources = hanging_limit(slots)
+    return {"clock_started": at, "limit": limit, "now": now(slots), "started_from": origin, "sources": sources}

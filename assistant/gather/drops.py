@@ -14,7 +14,13 @@ PER_ML = (r"per ml", r"per mil", r"a ml", r"to the ml", r"/ ?ml", r"drop factor"
 
 
 def gather(slots: Slots) -> Mapping[str, Any]:
-    slots.assign(drop_factor=Want("drop_factor", (), bare=False), counted=Want("drops", (), bare=False), rate=RATE, volume=Want("volume", ("total", "left", "hung"), shy=0.1), over=OVER)
+    slots.assign(
+        drop_factor=Want("drop_factor", (), bare=False),
+        counted=Want("drops", (), bare=False),
+        rate=RATE,
+        volume=Want("volume", ("total", "left", "hung"), shy=0.1),
+        over=OVER,
+    )
     plan, of = slots.night.plan, feed(slots)
     factor = slots.get("drop_factor") or _bare_factor(slots)
     if factor is None and plan is not None:
@@ -23,7 +29,7 @@ def gather(slots: Slots) -> Mapping[str, Any]:
     rate, volume, over = slots.get("rate"), slots.get("volume"), slots.get("over")
     counted = slots.spoken.get("counted")
     if counted is not None and rate is not None and slots.used["counted"].value.magnitude == 1:
-        counted = None                          # "one drop every how many seconds": nothing was counted
+        counted = None  # "one drop every how many seconds": nothing was counted
     if counted is not None:
         return {"drop_factor": factor, **_counted(slots, over)}
     if volume is not None:
@@ -43,6 +49,7 @@ def gather(slots: Slots) -> Mapping[str, Any]:
     ordered = ordered_rate(slots) if of is None else None
     if of is not None:
         from assistant.night import feed_rate
+
         ordered = feed_rate(of)
     if volume is None and ordered is not None:
         return {"drop_factor": factor, "rate": slots.fill("rate", ordered, "care plan")}
@@ -50,10 +57,13 @@ def gather(slots: Slots) -> Mapping[str, Any]:
 
 
 def _bare_factor(slots: Slots) -> Any:
-    """"20 per ml", "drop factor 15": a number that only the words beside it make a drop factor."""
+    """ "20 per ml", "drop factor 15": a number that only the words beside it make a drop factor."""
     for spoken in slots.said.spoken:
         reading = spoken.reading("number")
-        if reading is not None and (spoken.before.endswith(("drop factor", "factor", "drop factor is", "factor of")) or spoken.after.startswith(("per ml", "per mil", "to the ml", "to a ml", "a ml", "drops per"))):
+        if reading is not None and (
+            spoken.before.endswith(("drop factor", "factor", "drop factor is", "factor of"))
+            or spoken.after.startswith(("per ml", "per mil", "to the ml", "to a ml", "a ml", "drops per"))
+        ):
             value = qty(reading.value, "drop/mL")
             slots.used["drop_factor"] = Used(value, "question", spoken.amount.text)
             slots.spoken["drop_factor"] = spoken
@@ -66,7 +76,7 @@ def _bare_factor(slots: Slots) -> Any:
 
 
 def _counted(slots: Slots, over: Any) -> dict[str, Any]:
-    """"20 drops in 20 seconds", "40 drops a minute"."""
+    """ "20 drops in 20 seconds", "40 drops a minute"."""
     drops = slots.used["counted"].value
     unit = str(drops.units)
     slots.used.pop("rate", None)

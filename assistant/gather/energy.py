@@ -11,12 +11,14 @@ from rules.quantity import qty
 
 
 def gather(slots: Slots) -> Mapping[str, Any]:
-    slots.assign(volume=VOLUME, density=Want("density", (), bare=False), each=Want("energy", ("container", "total"), bare=False))
+    slots.assign(
+        volume=VOLUME, density=Want("density", (), bare=False), each=Want("energy", ("container", "total"), bare=False)
+    )
     plan, each = slots.night.plan, slots.get("each")
     density = slots.get("density")
     if density is None and each is not None:
         count = said_count(slots, "container", "bottle", "bag", "feed", "meal")
-        if count is not None:           # "three at 355 kcal each": the label's energy of one, not the plan's formula
+        if count is not None:  # "three at 355 kcal each": the label's energy of one, not the plan's formula
             slots.used["count"] = Used(count, "question")
             return {"pieces": qty(count, "1"), "each": each}
     if density is None and plan is not None:

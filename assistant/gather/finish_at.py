@@ -7,7 +7,22 @@ from datetime import datetime, timedelta
 from typing import Any
 
 from assistant.gather._shared import (
-    FINISH, LEFT, NOW, OVER, RATE, START, accuracy, check_entry, feed, now, planned_start, priming, rate, share_gone, start, volume_of,
+    FINISH,
+    LEFT,
+    NOW,
+    OVER,
+    RATE,
+    START,
+    accuracy,
+    check_entry,
+    feed,
+    now,
+    planned_start,
+    priming,
+    rate,
+    share_gone,
+    start,
+    volume_of,
 )
 from assistant.hear.clock import resolve
 from assistant.message import Reading
@@ -16,7 +31,7 @@ from assistant.slots import Ask, Slots, Used, Want
 
 
 def _next_one(slots: Slots) -> Mapping[str, Any]:
-    """"The last was at one thirty, they're every three hours": the next one is that much later."""
+    """ "The last was at one thirty, they're every three hours": the next one is that much later."""
     slots.assign(start=Want("clock", ("last_done", "start", "opened")))
     last = slots.instant("start", "past")
     if last is None:
@@ -29,13 +44,13 @@ NIGHT_AFTER = (r"(?:night|day|one) after(?: that)?", r"next (?:night|day)", r"th
 
 
 def _same_time_another_day(slots: Slots) -> datetime | None:
-    """"Same for tomorrow", "and the night after that": the start of before, on that day."""
+    """ "Same for tomorrow", "and the night after that": the start of before, on that day."""
     before = slots.carried.get("start")
     if before is None or slots.has("start") or not isinstance(before.value, datetime):
         return None
     day = slots.day()
     if slots.said.has(*NIGHT_AFTER):
-        moved = before.value + timedelta(days=1)            # the same wall-clock time: local arithmetic
+        moved = before.value + timedelta(days=1)  # the same wall-clock time: local arithmetic
     elif day is not None and day not in ("today", "tonight"):
         reading = Reading("clock", before.value.hour * 60 + before.value.minute, "24h")
         moved = resolve(reading, slots.night.now, "nearest", day)[0]
@@ -62,7 +77,7 @@ def gather(slots: Slots) -> Mapping[str, Any]:
         volume = slots.fill("volume", state.left, "feed log")
         begins = slots.fill("start", now(slots), "clock")
     elif over is None and volume is None and of is not None:
-        if of.method == "syringe" or slots.get("rate") is None and of.rate is None:
+        if of.method == "syringe" or (slots.get("rate") is None and of.rate is None):
             over = slots.fill("over", feed_time(of), "care plan")
         else:
             volume = slots.fill("volume", volume_of(slots, of), "care plan")
@@ -73,14 +88,24 @@ def gather(slots: Slots) -> Mapping[str, Any]:
         raise Ask("rate")
     if begins is None:
         if volume is not None and slots.used["volume"].origin == "question":
-            begins = slots.fill("start", now(slots), "clock")       # "500 in it at 60, when is it done?"
+            begins = slots.fill("start", now(slots), "clock")  # "500 in it at 60, when is it done?"
         elif of is not None:
             begins = slots.fill("start", planned_start(slots, of), "care plan")
     if begins is None:
         raise Ask("start")
     slots.used["start"] = Used(begins, slots.used["start"].origin, slots.used["start"].words)
     plan = slots.night.plan
-    steps = tuple((s.start, s.rate) for s in plan.steps) if plan and "rate" in slots.used \
-        and slots.used["rate"].origin == "care plan" else ()
-    return {"start": begins, "volume": volume, "rate": runs_at, "over": over, "priming": priming(slots), "steps": steps,
-            "accuracy": accuracy(slots) if over is None else None}
+    steps = (
+        tuple((s.start, s.rate) for s in plan.steps)
+        if plan and "rate" in slots.used and slots.used["rate"].origin == "care plan"
+        else ()
+    )
+    return {
+        "start": begins,
+        "volume": volume,
+        "rate": runs_at,
+        "over": over,
+        "priming": priming(slots),
+        "steps": steps,
+        "accuracy": accuracy(slots) if over is None else None,
+    }

@@ -12,7 +12,11 @@ from rules.clock import later
 
 
 def gather(slots: Slots) -> Mapping[str, Any]:
-    slots.assign(last=Want("clock", ("last_done", "start", "opened")), flush=Want("volume", ("flush", "total")), every=Want("time", ("every",), bare=False))
+    slots.assign(
+        last=Want("clock", ("last_done", "start", "opened")),
+        flush=Want("volume", ("flush", "total")),
+        every=Want("time", ("every",), bare=False),
+    )
     night, plan, state = slots.night, slots.night.plan, slots.night.state
     flush = slots.get("flush")
     if plan is not None and plan.flushes.volume is not None:
@@ -35,8 +39,17 @@ def gather(slots: Slots) -> Mapping[str, Any]:
         started, finish = _by_the_plan(slots)
     if last is not None and every is not None and slots.has("every") and slots.used["every"].origin == "question":
         started, finish = last, later(last, every * 3)
-    return {"volume": flush, "every": every, "last": last, "feed_started": started, "feed_finish": finish, "next_feed": min(nexts) if nexts else None,
-            "before_feed": "before_feed" in when, "after_feed": "after_feed" in when, "now": now(slots)}
+    return {
+        "volume": flush,
+        "every": every,
+        "last": last,
+        "feed_started": started,
+        "feed_finish": finish,
+        "next_feed": min(nexts) if nexts else None,
+        "before_feed": "before_feed" in when,
+        "after_feed": "after_feed" in when,
+        "now": now(slots),
+    }
 
 
 def _by_the_plan(slots: Slots) -> tuple[Any, Any]:

@@ -15,11 +15,21 @@ def gather(slots: Slots) -> Mapping[str, Any]:
     recipe = plan.formula.recipe if plan else None
     if recipe is None or recipe.powder is None or recipe.water is None or recipe.makes is None:
         raise Ask("recipe")
-    slots.assign(powder=Want("mass", (), bare=False), water=Want("volume", ("flush",), bare=False, told=True), makes=Want("volume", ("total", "hung", "left", "given")))
+    slots.assign(
+        powder=Want("mass", (), bare=False),
+        water=Want("volume", ("flush",), bare=False, told=True),
+        makes=Want("volume", ("total", "hung", "left", "given")),
+    )
     scoops = said_count(slots, "scoop")
     for name in ("powder", "water", "makes", "scoop"):
         slots.fill(f"recipe_{name}", getattr(recipe, name), "care plan")
     wanted = {n: slots.get(n) for n in ("makes", "powder", "water")}
     first = next((n for n in ("makes", "powder", "water") if wanted[n] is not None), None)
     made = {first: wanted[first]} if first else {"scoops": qty(scoops, "1")} if scoops is not None else {}
-    return {"recipe_powder": recipe.powder, "recipe_water": recipe.water, "recipe_makes": recipe.makes, "recipe_scoop": recipe.scoop, **made}
+    return {
+        "recipe_powder": recipe.powder,
+        "recipe_water": recipe.water,
+        "recipe_makes": recipe.makes,
+        "recipe_scoop": recipe.scoop,
+        **made,
+    }

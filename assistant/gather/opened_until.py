@@ -11,11 +11,29 @@ from assistant.slots import Ask, Slots, Want
 from rules.clock import earlier
 
 FRIDGE = (r"fridge", r"refrigerat\w*", r"chilled", r"cold", r"cooler", r"icebox")
-ROOM = (r"counter", r"worktop", r"bench", r"side", r"room temp\w*", r"left out", r"sat out", r"been out", r"table", r"out of the fridge", r"not in the fridge", r"no fridge")
+ROOM = (
+    r"counter",
+    r"worktop",
+    r"bench",
+    r"side",
+    r"room temp\w*",
+    r"left out",
+    r"sat out",
+    r"been out",
+    r"table",
+    r"out of the fridge",
+    r"not in the fridge",
+    r"no fridge",
+)
 
 
 def gather(slots: Slots) -> Mapping[str, Any]:
-    slots.assign(opened=Want("clock", ("opened", "start", "last_done")), limit=Want("time", ("limit", "over"), bare=False), ago=Want("time", ("ago",), bare=False, shy=0.2), now=Want("clock", ("clock_now",)))
+    slots.assign(
+        opened=Want("clock", ("opened", "start", "last_done")),
+        limit=Want("time", ("limit", "over"), bare=False),
+        ago=Want("time", ("ago",), bare=False, shy=0.2),
+        now=Want("clock", ("clock_now",)),
+    )
     at, ago = slots.instant("opened", "past"), slots.get("ago")
     if at is None and ago is not None:
         at = slots.fill("opened", earlier(now(slots), ago), "question")
@@ -26,5 +44,6 @@ def gather(slots: Slots) -> Mapping[str, Any]:
     in_room = slots.said.has(*ROOM) and not slots.said.has("in the fridge")
     made: dict[str, Any] = {"opened_at": at, "now": now(slots), "in_fridge": not in_room}
     if in_room:
-        made.update(room_limit=hanging_limit(slots))
+        limit, sources = hanging_limit(slots)
+        made.update(room_limit=limit, sources=sources)
     return made

@@ -9,16 +9,31 @@ from assistant.gather._shared import FINISH, RATE, START, check_entry, feed, rat
 from assistant.gather.discard_at import hanging_limit
 from assistant.night import feed_time
 from assistant.slots import Ask, Slots, Want
-from rules.quantity import qty
 from rules.clock import between
 
-PRIMED = (r"primed", r"set is wet", r"same set", r"top(?:ping)? (?:it )?up", r"refill\w*", r"next fill", r"second (?:fill|bag)", r"full line")
+PRIMED = (
+    r"primed",
+    r"set is wet",
+    r"same set",
+    r"top(?:ping)? (?:it )?up",
+    r"refill\w*",
+    r"next fill",
+    r"second (?:fill|bag)",
+    r"full line",
+)
 
 
 def gather(slots: Slots) -> Mapping[str, Any]:
-    slots.assign(rate=RATE, over=Want("time", ("over",), bare=False, shy=0.05), limit=Want("time", ("limit",), bare=False, shy=0.1),
-                 volume=Want("volume", ("total", "left")), bag=Want("volume", ("bag",), shy=0.2, told=True), priming=Want("volume", ("priming",), told=True),
-                 start=START, finish=FINISH)
+    slots.assign(
+        rate=RATE,
+        over=Want("time", ("over",), bare=False, shy=0.05),
+        limit=Want("time", ("limit",), bare=False, shy=0.1),
+        volume=Want("volume", ("total", "left")),
+        bag=Want("volume", ("bag",), shy=0.2, told=True),
+        priming=Want("volume", ("priming",), told=True),
+        start=START,
+        finish=FINISH,
+    )
     plan, of, state = slots.night.plan, feed(slots), slots.night.state
     wanted = slots.get("volume")
     if wanted is not None:
@@ -33,19 +48,29 @@ def gather(slots: Slots) -> Mapping[str, Any]:
     needs_rate = wanted is None and (of is None or of.method == "pump" or runs_for is not None or slots.has("rate"))
     runs_at = rate(slots)
     if runs_at is None and needs_rate:
-        raise Ask("which_feed" if of is None and len(slots.night.feeds) > 1 else "rate", names=[f.name for f in slots.night.feeds])
+        raise Ask(
+            "which_feed" if of is None and len(slots.night.feeds) > 1 else "rate",
+            names=[f.name for f in slots.night.feeds],
+        )
     line = slots.get("priming")
     if line is None and plan is not None and not slots.said.has(*PRIMED) and (of is None or of.method != "syringe"):
         line = slots.fill("priming", plan.equipment.priming_volume, "care plan")
     bag = slots.get("bag")
     if bag is None and plan is not None:
         bag = slots.fill("bag", plan.equipment.bag, "care plan")
-    limit = hanging_limit(slots)
+    limit, sources = hanging_limit(slots)
     if runs_for is not None and runs_at is not None:
         left = slots.fill("feed_left", (runs_at * runs_for).to("mL"), "question")
     elif left is None and runs_at is not None and of is not None and feed_time(of) is None:
         left = None
-    return {"rate": runs_at, "hang_limit": limit, "feed_left": left, "priming": line, "bag": bag}
+    return {
+        "rate": runs_at,
+        "hang_limit": limit,
+        "feed_left": left,
+        "priming": line,
+        "bag": bag,
+        "sources": ("arithmetic", *sources),
+    }
 
 
 def _runs_for(slots: Slots) -> Any:
@@ -57,5 +82,6 @@ def _runs_for(slots: Slots) -> Any:
     if begins is None or finish is None:
         return None
     from assistant.hear.clock import resolve
+
     ends = resolve(finish, begins, "future", None)[0]
     return slots.fill("over", between(begins, ends), "question")

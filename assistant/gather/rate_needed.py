@@ -5,7 +5,19 @@ from __future__ import annotations
 from collections.abc import Mapping
 from typing import Any
 
-from assistant.gather._shared import FINISH, NOW, OVER, START, check_entry, feed, limits, now, ordered_rate, start, volume_of
+from assistant.gather._shared import (
+    FINISH,
+    NOW,
+    OVER,
+    START,
+    check_entry,
+    feed,
+    limits,
+    now,
+    ordered_rate,
+    start,
+    volume_of,
+)
 from assistant.slots import Ask, Slots, Want
 from rules.clock import between
 
@@ -50,5 +62,10 @@ def gather(slots: Slots) -> Mapping[str, Any]:
     if over is None:
         raise Ask("over")
     plan = slots.night.plan
-    return {"volume": amount, "over": over, "ordered": ordered_rate(slots),
-            "pump_step": plan.equipment.pump_step if plan else None, **limits(slots)}
+    return {
+        "volume": amount,
+        "over": over,
+        "ordered": ordered_rate(slots),
+        "pump_step": plan.equipment.pump_step if plan else None,
+        **limits(slots),
+    }

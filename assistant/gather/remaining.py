@@ -23,7 +23,14 @@ def elapsed(slots: Slots) -> Any:
 
 
 def gather(slots: Slots) -> Mapping[str, Any]:
-    slots.assign(given=Want("volume", ("given",), told=True), total=Want("volume", ("total", "hung", "left")), rate=RATE, ago=AGO, start=START, now=NOW)
+    slots.assign(
+        given=Want("volume", ("given",), told=True),
+        total=Want("volume", ("total", "hung", "left")),
+        rate=RATE,
+        ago=AGO,
+        start=START,
+        now=NOW,
+    )
     of, state = feed(slots), slots.night.state
     total, given = slots.get("total"), slots.get("given")
     ran = elapsed(slots)
@@ -32,7 +39,13 @@ def gather(slots: Slots) -> Mapping[str, Any]:
         if state.left is None:
             raise Ask("volume")
         total = slots.fill("total", state.limit, "feed log")
-        return {"total": total, "given": state.given, "rate": state.rate, "now": now(slots), "accuracy": accuracy(slots)}
+        return {
+            "total": total,
+            "given": state.given,
+            "rate": state.rate,
+            "now": now(slots),
+            "accuracy": accuracy(slots),
+        }
     if total is None:
         total = slots.fill("total", volume_of(slots, of), "care plan")
     else:

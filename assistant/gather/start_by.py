@@ -6,7 +6,7 @@ from collections.abc import Mapping
 from datetime import datetime
 from typing import Any
 
-from assistant.gather._shared import FINISH, NOW, OVER, RATE, check_entry, feed, rate, volume_of
+from assistant.gather._shared import NOW, OVER, RATE, check_entry, feed, rate, volume_of
 from assistant.hear.clock import resolve
 from assistant.message import Reading
 from assistant.night import feed_time
@@ -21,17 +21,26 @@ def _after_the_start(slots: Slots, finish: Reading) -> datetime:
 
 
 def gather(slots: Slots) -> Mapping[str, Any]:
-    slots.assign(finish=Want("clock", ("finish", "start")), volume=Want("volume", ("total", "left", "hung")), rate=RATE,
-                 over=OVER, now=NOW)
+    slots.assign(
+        finish=Want("clock", ("finish", "start")),
+        volume=Want("volume", ("total", "left", "hung")),
+        rate=RATE,
+        over=OVER,
+        now=NOW,
+    )
     of = feed(slots)
     finish = slots.get("finish")
     if finish is None:
         raise Ask("finish")
     if isinstance(finish, Reading):
         day = slots.day("finish")
-        if day in ("today", "tonight") or slots.said.has(r"(?:start|begin|on|hook up|hang)\w* (?:it |him |her )?(?:on )?" + (day or "-")):
-            day = None                      # the day on which it starts, not the one on which it ends
-        finish = slots.instant("finish", "future", day) if day or slots.day() is None else _after_the_start(slots, finish)
+        if day in ("today", "tonight") or slots.said.has(
+            r"(?:start|begin|on|hook up|hang)\w* (?:it |him |her )?(?:on )?" + (day or "-")
+        ):
+            day = None  # the day on which it starts, not the one on which it ends
+        finish = (
+            slots.instant("finish", "future", day) if day or slots.day() is None else _after_the_start(slots, finish)
+        )
     over, volume = slots.get("over"), slots.get("volume")
     if volume is not None:
         check_entry(slots, "volume", volume, volume_of(slots, of))

@@ -15,7 +15,12 @@ DENSITY_MOST = Decimal("4")
 
 def gather(slots: Slots) -> Mapping[str, Any]:
     _strengths(slots)
-    slots.assign(water=Want("volume", ("flush",), told=True), volume=Want("volume", ("total", "given", "left")), share=Want("share", (), bare=False), part=Want("percent", (), bare=False))
+    slots.assign(
+        water=Want("volume", ("flush",), told=True),
+        volume=Want("volume", ("total", "given", "left")),
+        share=Want("share", (), bare=False),
+        part=Want("percent", (), bare=False),
+    )
     plan = slots.night.plan
     density = slots.get("energy_density")
     if density is None and plan is not None:
@@ -35,20 +40,32 @@ def gather(slots: Slots) -> Mapping[str, Any]:
         part = slots.fill("part", qty(75, "%"), "question")
     if water is None and target is None and part is None:
         raise Ask("water")
-    return {"volume": volume, "density": density, "water": water, "target": target if water is None else None,
-            "part": part if water is None and target is None else None}
+    return {
+        "volume": volume,
+        "density": density,
+        "water": water,
+        "target": target if water is None else None,
+        "part": part if water is None and target is None else None,
+    }
 
 
 def _strengths(slots: Slots) -> None:
-    """"Brings the 1.5 down to 1.0 kcal": the strength that is there and the one that is wanted."""
+    """ "Brings the 1.5 down to 1.0 kcal": the strength that is there and the one that is wanted."""
     found = []
     for spoken in slots.said.spoken:
         reading = spoken.reading("density") or spoken.reading("energy", "number")
-        if reading is not None and Decimal("0.3") <= Decimal(reading.value) <= DENSITY_MOST and spoken.reading("volume", "time", "share") is None:
+        if (
+            reading is not None
+            and Decimal("0.3") <= Decimal(reading.value) <= DENSITY_MOST
+            and spoken.reading("volume", "time", "share") is None
+        ):
             found.append((spoken, qty(reading.value, "kcal/mL")))
     if not found:
         return
-    wanted = next(((s, d) for s, d in found if s.before.endswith(("to", "down to", "into", "make", "at", "a"))), found[-1] if len(found) > 1 else None)
+    wanted = next(
+        ((s, d) for s, d in found if s.before.endswith(("to", "down to", "into", "make", "at", "a"))),
+        found[-1] if len(found) > 1 else None,
+    )
     for spoken, density in found:
         name = "target" if wanted is not None and spoken is wanted[0] else "energy_density"
         if name not in slots.used:

@@ -19,11 +19,25 @@ def gather(slots: Slots) -> Mapping[str, Any]:
     night, plan = slots.night, slots.night.plan
     if stock is None and not slots.night.plan:
         raise Ask("containers")
-    shared = {"today": night.today, "reorder_lead": slots.fill("reorder_lead", plan.supplies.reorder_lead, "care plan") if plan else None}
+    shared = {
+        "today": night.today,
+        "reorder_lead": slots.fill("reorder_lead", plan.supplies.reorder_lead, "care plan") if plan else None,
+    }
     closed = bool(plan and plan.formula.form == "closed_bag")
-    if stock is None and plan is not None and slots.said.has(*FEEDING_BAGS) and plan.supplies.bags is not None and not closed:
+    if (
+        stock is None
+        and plan is not None
+        and slots.said.has(*FEEDING_BAGS)
+        and plan.supplies.bags is not None
+        and not closed
+    ):
         slots.fill("stock", Decimal(plan.supplies.bags), "care plan")
-        return {"stock": qty(plan.supplies.bags, "1"), "counted": plan.supplies.counted or night.today, "pieces_a_day": pieces or qty(1, "1"), **shared}
+        return {
+            "stock": qty(plan.supplies.bags, "1"),
+            "counted": plan.supplies.counted or night.today,
+            "pieces_a_day": pieces or qty(1, "1"),
+            **shared,
+        }
     counted = night.today
     if stock is None:
         assert plan is not None
@@ -55,15 +69,36 @@ def _counts(slots: Slots) -> tuple[Decimal | None, Any]:
     stock, pieces = None, None
     for spoken in slots.said.spoken:
         reading = spoken.reading("count", "number", "rate")
-        if reading is None or spoken.reading("volume") is not None and spoken.roles.get("container", 0) > 0.3:
+        if reading is None or (spoken.reading("volume") is not None and spoken.roles.get("container", 0) > 0.3):
             continue
-        daily = spoken.after.startswith(("a day", "a night", "per day", "per night", "/night", "/day", "each day", "each night", "every day", "every night", "daily", "nightly", "/ night", "/ day")) \
-            or reading.unit in ("mL/d", "mL/day")
+        daily = spoken.after.startswith(
+            (
+                "a day",
+                "a night",
+                "per day",
+                "per night",
+                "/night",
+                "/day",
+                "each day",
+                "each night",
+                "every day",
+                "every night",
+                "daily",
+                "nightly",
+                "/ night",
+                "/ day",
+            )
+        ) or reading.unit in ("mL/d", "mL/day")
         if daily and pieces is None and Decimal(reading.value) > 0:
             pieces = qty(Decimal(reading.value), "1")
             slots.used["pieces_a_day"] = Used(Decimal(reading.value), "question", spoken.amount.text)
             slots.spoken["pieces_a_day"] = spoken
-        elif stock is None and reading.kind == "count" and reading.unit in ("container", "bag", "bottle", "syringe") and not daily:
+        elif (
+            stock is None
+            and reading.kind == "count"
+            and reading.unit in ("container", "bag", "bottle", "syringe")
+            and not daily
+        ):
             stock = Decimal(reading.value)
             slots.used["stock"] = Used(stock, "question", spoken.amount.text)
             slots.spoken["stock"] = spoken

@@ -11,11 +11,13 @@ from assistant.slots import Ask, Slots, Want
 
 
 def gather(slots: Slots) -> Mapping[str, Any]:
-    slots.assign(syringe=Want("volume", ("syringe",), told=True), volume=Want("volume", ("left", "total", "given", "hung")))
+    slots.assign(
+        syringe=Want("volume", ("syringe",), told=True), volume=Want("volume", ("left", "total", "given", "hung"))
+    )
     plan, of = slots.night.plan, feed(slots)
     volume = slots.get("volume")
     size = slots.get("syringe")
-    if size is not None and size.m_as("mL") > 100:            # nobody feeds from a syringe of a litre: it is the feed
+    if size is not None and size.m_as("mL") > 100:  # nobody feeds from a syringe of a litre: it is the feed
         if volume is None:
             slots.used["volume"], slots.spoken["volume"] = slots.used["syringe"], slots.spoken["syringe"]
             volume = size
@@ -32,7 +34,11 @@ def gather(slots: Slots) -> Mapping[str, Any]:
         size = slots.fill("syringe", plan.equipment.syringe, "care plan")
     size = slots.need("syringe") if size is None else size
     said_whole = "volume" in slots.used and slots.used["volume"].origin == "question"
-    over = feed_time(of) if of is not None and of.method != "pump" and not (said_whole and volume != volume_of(slots, of)) else None
+    over = (
+        feed_time(of)
+        if of is not None and of.method != "pump" and not (said_whole and volume != volume_of(slots, of))
+        else None
+    )
     if over is not None:
         slots.fill("over", over, "care plan")
     return {"volume": volume, "syringe": size, "over": over}

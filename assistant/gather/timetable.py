@@ -26,9 +26,19 @@ def gather(slots: Slots) -> Mapping[str, Any]:
     first = morning.replace(hour=12) if evening and all(f.start and f.start.hour >= 16 for f in plan.feeds) else morning
     days = [day_feed(f, morning + timedelta(days=d)) for d in (-1, 0, 1) for f in plan.feeds if f.start is not None]
     when, fixed = plan.flushes.when, figures.feeding_set()
-    return {"feeds": [d for d in days if d.finish is None or d.finish > first], "day_start": first, "day_end": first + timedelta(days=1), "flush": plan.flushes.volume, "every": plan.flushes.every,
-            "before_feed": "before_feed" in when, "after_feed": "after_feed" in when, "hang_limit": hanging_limit(slots) if plan.formula.form else None,
-            "set_limit": fixed.value, "set_changed": night.state.set_changed if night.state else None, "sources": ("care-plan",)}
+    return {
+        "feeds": [d for d in days if d.finish is None or d.finish > first],
+        "day_start": first,
+        "day_end": first + timedelta(days=1),
+        "flush": plan.flushes.volume,
+        "every": plan.flushes.every,
+        "before_feed": "before_feed" in when,
+        "after_feed": "after_feed" in when,
+        "hang_limit": hanging_limit(slots)[0] if plan.formula.form else None,
+        "set_limit": fixed.value,
+        "set_changed": night.state.set_changed if night.state else None,
+        "sources": ("care-plan",),
+    }
 
 
 def day_feed(feed: Feed, day: datetime) -> DayFeed:
@@ -36,4 +46,11 @@ def day_feed(feed: Feed, day: datetime) -> DayFeed:
     assert feed.start is not None
     starts = datetime.combine(day.date(), feed.start, tzinfo=day.tzinfo)
     length = feed_time(feed)
-    return DayFeed(name=feed.name, start=starts, finish=later(starts, length) if length is not None else None, method=feed.method, volume=feed_volume(feed), rate=feed_rate(feed))
+    return DayFeed(
+        name=feed.name,
+        start=starts,
+        finish=later(starts, length) if length is not None else None,
+        method=feed.method,
+        volume=feed_volume(feed),
+        rate=feed_rate(feed) if feed.method == "pump" else None,
+    )

@@ -12,16 +12,31 @@ from assistant.night import feed_time
 from assistant.slots import Ask, Slots, Used, Want, measure
 from rules.quantity import qty
 
-NO_FLUSHES = (r"ignoring (?:the )?flush\w*", r"without (?:the )?flush\w*", r"not counting (?:the )?flush\w*", r"(?:just|only) the (?:formula|feed)", r"before flush\w*", r"no flush\w*", r"still (?:have|need|got) to (?:push|give|flush|add|put)", r"leav\w+ out (?:the )?flush\w*")
+NO_FLUSHES = (
+    r"ignoring (?:the )?flush\w*",
+    r"without (?:the )?flush\w*",
+    r"not counting (?:the )?flush\w*",
+    r"(?:just|only) the (?:formula|feed)",
+    r"before flush\w*",
+    r"no flush\w*",
+    r"still (?:have|need|got) to (?:push|give|flush|add|put)",
+    r"leav\w+ out (?:the )?flush\w*",
+)
 
 
 def gather(slots: Slots) -> Mapping[str, Any]:
     plan = slots.night.plan
-    slots.assign(volume=Want("volume", ("given", "total", "left"), shy=0.1, planned=day_volume(slots)),
-                 flush=Want("volume", ("flush",), told=True, planned=plan.flushes.volume if plan else None), share=Want("percent", (), bare=False),
-                 goal=Want("volume", ("goal",), shy=0.2, told=True, planned=plan.water_goal if plan else None))
+    slots.assign(
+        volume=Want("volume", ("given", "total", "left"), shy=0.1, planned=day_volume(slots)),
+        flush=Want("volume", ("flush",), told=True, planned=plan.flushes.volume if plan else None),
+        share=Want("percent", (), bare=False),
+        goal=Want("volume", ("goal",), shy=0.2, told=True, planned=plan.water_goal if plan else None),
+    )
     flushes = _count(slots)
-    if slots.said.has("continuous", "continuously", "round the clock", "around the clock", "24 ?h(?:ours)?", "24/7") and slots.get("volume") is None:
+    if (
+        slots.said.has("continuous", "continuously", "round the clock", "around the clock", "24 ?h(?:ours)?", "24/7")
+        and slots.get("volume") is None
+    ):
         return _round_the_clock(slots)
     flush = slots.get("flush")
     if flush is None and flushes is not None:
@@ -31,14 +46,21 @@ def gather(slots: Slots) -> Mapping[str, Any]:
     water_said = flush is not None and flushes is None and not slots.said.has("each", "every", "a flush", "per flush")
     if flush is not None and not water_said and plan is not None:
         check_entry(slots, "flush", flush, plan.flushes.volume)
-    if flush is not None and flushes is not None and not slots.has("volume") and not slots.said.has(r"feeds?", "formula", "milk", "all fluid", "altogether", "whole day", r"cartons?", "goal", "short", "target"):
+    if (
+        flush is not None
+        and flushes is not None
+        and not slots.has("volume")
+        and not slots.said.has(
+            r"feeds?", "formula", "milk", "all fluid", "altogether", "whole day", r"cartons?", "goal", "short", "target"
+        )
+    ):
         slots.used["flushes"] = Used(flushes, "question")
         return {"volume": qty(0, "mL"), "free_water": qty(100, "%"), "extra": (flush * flushes).to("mL")}
     made: dict[str, Any] = {"volume": amount(slots, check=False)}
     made.update(_share(slots))
     if slots.said.has(*NO_FLUSHES):
         made["flush"] = None
-    elif water_said:                            # "500 mL of water flushed": all of it, said as one amount
+    elif water_said:  # "500 mL of water flushed": all of it, said as one amount
         made.update(extra=flush)
         slots.used["water"] = slots.used.pop("flush")
     elif flushes is not None:
@@ -55,14 +77,20 @@ def gather(slots: Slots) -> Mapping[str, Any]:
 
 
 def _round_the_clock(slots: Slots) -> Mapping[str, Any]:
-    """"80 mL an hour continuous, plus 100 every four hours": a day is 24 hours at that rate."""
+    """ "80 mL an hour continuous, plus 100 every four hours": a day is 24 hours at that rate."""
     slots.assign(rate=Want("rate", ("rate",)), every=Want("time", ("every",), bare=False))
     plan, day = slots.night.plan, qty(24, "h")
     rate = slots.get("rate") or slots.need("rate")
     every = slots.get("every")
     flush = slots.get("flush") or slots.fill("flush", plan.flushes.volume if plan else None, "care plan")
-    return {"volume": (rate * day).to("mL"), **_share(slots), "flush": flush if every is not None else None, "every": every,
-            "running": [day] if every is not None else [], "goal": slots.fill("goal", plan.water_goal, "care plan") if plan else None}
+    return {
+        "volume": (rate * day).to("mL"),
+        **_share(slots),
+        "flush": flush if every is not None else None,
+        "every": every,
+        "running": [day] if every is not None else [],
+        "goal": slots.fill("goal", plan.water_goal, "care plan") if plan else None,
+    }
 
 
 def _count(slots: Slots) -> Decimal | None:
@@ -124,6 +152,12 @@ def _planned(slots: Slots) -> dict[str, Any]:
         return {"flush": slots.get("flush")}
     when, running = plan.flushes.when, [feed_time(f) for f in plan.feeds]
     said = slots.get("flush")
-    return {"flush": said if said is not None else slots.fill("flush", plan.flushes.volume, "care plan"), "before_feed": "before_feed" in when, "after_feed": "after_feed" in when,
-            "feeds": len(plan.feeds), "medicines": (plan.flushes.medicines_a_day or 0) if "after_medicine" in when else 0,
-            "every": plan.flushes.every, "running": [r for r in running if r is not None] if plan.flushes.every is not None else []}
+    return {
+        "flush": said if said is not None else slots.fill("flush", plan.flushes.volume, "care plan"),
+        "before_feed": "before_feed" in when,
+        "after_feed": "after_feed" in when,
+        "feeds": len(plan.feeds),
+        "medicines": (plan.flushes.medicines_a_day or 0) if "after_medicine" in when else 0,
+        "every": plan.flushes.every,
+        "running": [r for r in running if r is not None] if plan.flushes.every is not None else [],
+    }

@@ -15,16 +15,8 @@ from assistant.hear.tokens import Words
 from assistant.hear.units import measured
 from assistant.message import Reading
 
-_CERTAIN = {
-    "left",
-    "remaining",
-    "hanging",
-    "more",
-    "each",
-    "still",
-    "poured",
-    "given",
-}  # said of an amount, never of an hour
+#: said of an amount, never of an hour
+_CERTAIN = {"left", "remaining", "hanging", "more", "each", "still", "poured", "given"}
 _SIGNS = {"*", "+", "=", "^", "x"}
 
 
@@ -143,32 +135,39 @@ def _first(w: Words, i: int) -> Decimal:
     return Decimal(w.tokens[i]) if w.tokens[i].isdigit() else Decimal(lexicon().number[w.tokens[i]][1])
 
 
-def _bare(w: Words, i: int, number: Number, after_clock: bool) -> Found:
-    """A number without a unit, and what else it may be by the words beside it."""
-    tokens, end, values = w.tokens, number.end, number.values
-    value = values[0]
-    upper = None if number.style == "pair" else number.upper
+def _bare_per(w: Words, end: int, number: Number, upper: Decimal | None) -> Found | None:
+    """A number without a unit that is per something: mL is left unsaid in "78 an hour"."""
+    value = number.values[0]
     per = per_time(w, end)
-    if per and per[1] in ("h", "min", "s"):
+    if per and per[1] != "d":
         kinds = {
             "h": (("rate", "mL/h"),),
             "min": (("drops", "drop/min"), ("rate", "mL/min")),
             "s": (("drops", "drop/s"),),
         }[per[1]]
-        return Found(per[0], tuple(Reading(k, v, unit) for v in values for k, unit in kinds), upper)
-    thing = per_thing(w, end) if tokens[end : end + 1] in (["/"], ["per"], ["to"]) else None
+        return Found(per[0], tuple(Reading(k, v, unit) for v in number.values for k, unit in kinds), upper)
+    thing = per_thing(w, end) if w.tokens[end : end + 1] in (["/"], ["per"], ["to"]) else None
     if thing and thing[1] == "ml" and thing[2] == 1:
-        return Found(
-            thing[0],
-            (Reading("drop_factor", value, "drop/mL") if value >= 5 else Reading("density", value, "kcal/mL"),),
-        )
+        drops = Reading("drop_factor", value, "drop/mL")
+        return Found(thing[0], (drops if value >= 5 else Reading("density", value, "kcal/mL"),))
     kilo = per_kilo(w, end, value, "")
     if kilo:
         return Found(*kilo)
     if loose_end(w, end):
         return Found(_with_unit_end(w, end + 1))
-    if tokens[end : end + 1] == ["past"] and value in (5, 10, 20, 25):  # "ten past" of what hour?
+    if w.tokens[end : end + 1] == ["past"] and value in (5, 10, 20, 25):  # "ten past" of what hour?
         return Found(end + 1)
+    return None
+
+
+def _bare(w: Words, i: int, number: Number, after_clock: bool) -> Found:
+    """A number without a unit, and what else it may be by the words beside it."""
+    tokens, end, values = w.tokens, number.end, number.values
+    value = values[0]
+    upper = None if number.style == "pair" else number.upper
+    per = _bare_per(w, end, number, upper)
+    if per:
+        return per
     special = _by_neighbours(w, i, end, value)
     if special:
         return Found(end, (special,))

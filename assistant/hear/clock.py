@@ -22,7 +22,7 @@ def resolve(reading: Reading, now: datetime, when: str, day: str | None = None) 
     Takes
         now     timezone-aware
         when    past (at or before now), future (at or after now), nearest
-        day     a day value or a date as in message.Reading ("tomorrow", "last night", "sunday", "14", "2026-11-29"), or None
+        day     a day value or a date as in message.Reading ("tomorrow", "last night", "14", "2026-11-29"), or None
     Gives
         the best instant and the other half of the day ("12h"); both instants where the clocks go back over the time
     Refuses
@@ -53,7 +53,7 @@ def _distance(instant: datetime, now: datetime, when: str) -> tuple[bool, timede
 
 
 def _nearest(minutes: int, now: datetime, when: str, day: str | None) -> tuple[datetime, list[datetime]]:
-    """A time of day on the day that fits best: as written on the wall, and its instants (none where the clocks skip it)."""
+    """A time of day on the day that fits best: as on the wall, and its instants (none: skipped)."""
     days = [_date_of(day, minutes, now, when)] if day else [now.date() + timedelta(days=shift) for shift in (-1, 0, 1)]
     tries = []
     for each in days:
@@ -125,7 +125,7 @@ def _calendar(day: str, today: date, when: str) -> date:
 
 
 def misheard(value: Decimal) -> Decimal | None:
-    """The number that `value` is easily taken for: 13 and 30 ... 19 and 90, also after hundreds; None when there is none."""
+    """The number that `value` is easily taken for: 13 and 30 ... 19 and 90, also after hundreds; else None."""
     if value != value.to_integral_value() or value < 13:
         return None
     rest, last = divmod(int(value), 100)

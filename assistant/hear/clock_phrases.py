@@ -7,6 +7,7 @@ from decimal import Decimal
 
 from assistant.hear.lexicon import lexicon
 from assistant.hear.numbers import kind, read_fraction, worth
+from assistant.hear.per import per_time
 from assistant.hear.said_times import DAY, NOON, Clock, Said, hour_minute, on_clock, part_of_day
 from assistant.hear.time_or_number import led_to_time
 from assistant.hear.tokens import Words
@@ -89,8 +90,8 @@ def _hour(w: Words, i: int) -> tuple[int, int, str] | None:
         return None
     if lex.unit.at(w.tokens, end) and not lex.suffix.at(w.tokens, end):
         return None
-    per = lex.per.at(w.tokens, end)
-    return None if per and lex.per_time.at(w.tokens, per[0]) else (end, hour * 60, "")
+    per = per_time(w, end)
+    return None if per and per[1] != "d" else (end, hour * 60, "")
 
 
 def _finish(w: Words, start: int, end: int, minutes: int, half: str) -> tuple[int, Reading]:
@@ -144,6 +145,9 @@ def _past_or_to(w: Words, i: int) -> Clock | None:
     if not (word in lists["to"] or word in lists["through"] or quarter_of) or minutes == 30:
         return None
     at, reading = _finish(w, i, hour[0], hour[1] - minutes, hour[2])
+    hours = minutes > 12 and end == i + 1 and w.tokens[i].isdigit()  # "22 till 6", "from 20 to 6"
+    if hours and (minutes % 5 or (i and w.tokens[i - 1] in ("from", "between"))):
+        return None
     if not may_be_hour or (hour[2] and minutes in (5, 10)):
         return Clock(at, (reading,)) if word != "-" else None
     return _to_or_until(w, i, word, minutes, hour, at, reading)

@@ -10,6 +10,9 @@ from functools import cache
 from importlib.resources import files
 from typing import Any, NamedTuple
 
+_PER_TIME = (("h", "per_hour"), ("min", "per_minute"), ("s", "per_second"), ("d", "per_day"))
+_PER_THING = (("ml", "per_volume"), ("oz", "per_ounce"), ("l", "per_litre"), ("kg", "per_kilo"), ("other", "per_other"))
+
 
 class Unit(NamedTuple):
     """A unit as people say it: kind and unit as in message.Reading; `times` when said in a larger one (feet)."""
@@ -130,6 +133,10 @@ def _pairs(table: Mapping[str, Iterable[str]]) -> list[tuple[str, str]]:
     return [(phrase, value) for value, said in table.items() for phrase in said]
 
 
+def _units(rows: Iterable[Mapping[str, Any]]) -> list[tuple[str, Unit]]:
+    return [(phrase, Unit(row["kind"], row["unit"], row.get("times", 1))) for row in rows for phrase in row["said"]]
+
+
 @cache
 def lexicon() -> Lexicon:
     """The lexicon. Reads the file at the first call only."""
@@ -137,27 +144,15 @@ def lexicon() -> Lexicon:
     number, plural = _number_words(data)
     units, clock = data["unit_words"], data["clock"]
     short = {word: day for day, said in data["short_days"].items() if day != "after" for word in said}
-    per_time = {"h": units["per_hour"], "min": units["per_minute"], "s": units["per_second"], "d": units["per_day"]}
-    per_thing = {
-        "ml": units["per_volume"],
-        "oz": units["per_ounce"],
-        "l": units["per_litre"],
-        "kg": units["per_kilo"],
-        "other": units["per_other"],
-    }
     part = {name: clock[name] for name in ("morning", "afternoon", "evening", "night")}
     built = Lexicon(
         number=number,
         plural=frozenset(plural),
         whole=Phrases((phrase, Decimal(value)) for phrase, value in data["number_parts"]["tens_of"].items()),
-        unit=Phrases(
-            (phrase, Unit(row["kind"], row["unit"], row.get("times", 1)))
-            for row in data["unit"]
-            for phrase in row["said"]
-        ),
+        unit=Phrases(_units(data["unit"])),
         per=Phrases((phrase, True) for phrase in units["per"]),
-        per_time=Phrases(_pairs(per_time)),
-        per_thing=Phrases(_pairs(per_thing)),
+        per_time=Phrases(_pairs({unit: units[key] for unit, key in _PER_TIME})),
+        per_thing=Phrases(_pairs({unit: units[key] for unit, key in _PER_THING})),
         not_amount=Phrases(
             (" ".join(phrase.replace("-", " ").split()), True) for phrase in data["not_amounts"]["phrases"]
         ),

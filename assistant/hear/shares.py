@@ -8,7 +8,7 @@ from typing import NamedTuple
 from assistant.hear.lexicon import lexicon
 from assistant.hear.numbers import read_fraction
 from assistant.hear.per import per_thing, per_time
-from assistant.hear.time_or_number import also_clock
+from assistant.hear.time_or_number import also_clock, led_to_time
 from assistant.hear.tokens import Words
 from assistant.hear.units import measured, unit_at
 from assistant.message import Reading
@@ -172,7 +172,9 @@ def counts(w: Words, i: int, after_clock: bool) -> bool:
     if per_time(w, i + 1) or per_thing(w, i + 1):
         return True
     weak = also_clock(w, i, i + 1, after_clock)
-    if weak is None or not weak[0]:
+    if weak is None or not weak[0] or not (led_to_time(w, i, after_clock) or weak[1].unit == "24h"):
+        return False
+    if weak[1].unit == "24h" and not led_to_time(w, i, after_clock) and not lexicon().part.at(tokens, i + 1):
         return False
     following = tokens[i + 1] if i + 1 < len(tokens) else ""
     return tokens[i - 1] in _SURELY_TIME or not following[:1].isalpha() or following in _AFTER_TIME

@@ -78,8 +78,8 @@ def no_amount(w: Words, i: int) -> int | None:
     before = tokens[i - 1] if i else ""
     found = lex.not_amount.at(tokens, i)
     if found and not _goes_on(w, found[0]):
-        if tokens[found[0] - 2 : found[0]] != ["one", "day"] or before not in lex.lists["one_day_after"]:
-            return found[0]
+        in_one_day = tokens[found[0] - 2 : found[0]] == ["one", "day"] and before in lex.lists["one_day_after"]
+        return None if in_one_day else found[0]
     if (
         tokens[i] == "one"
         and before in lex.lists["one_is_a_thing_after"]

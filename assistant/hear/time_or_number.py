@@ -7,6 +7,9 @@ from assistant.hear.said_times import FOUR_DIGITS, hour_minute, on_clock, part_o
 from assistant.hear.tokens import Words
 from assistant.message import Reading
 
+_A_DAY = {"a day", "a night", "each day", "each night"}
+_SURELY = {"by", "since", "until", "till", "til", "'til"}
+
 
 def led_to_time(w: Words, i: int, after_clock: bool, at_too: bool = True) -> bool:
     """A word that leads to a time of day stands before token `i`."""
@@ -20,7 +23,9 @@ def led_to_time(w: Words, i: int, after_clock: bool, at_too: bool = True) -> boo
     if before in lists["leads"] or (at_too and before in lists["at"]):
         return True
     between = j >= 2 and (tokens[j - 2] in ("between", "from", "frm"))
-    return (before in lists["through"] | {"and"} and (between or after_clock)) or before == "between"
+    if before == "between":
+        return "and" in tokens[i + 1 : i + 4]
+    return before in (*lists["through"], "and") and (between or after_clock)
 
 
 def also_clock(w: Words, i: int, end: int, after_clock: bool) -> tuple[bool, Reading] | None:
@@ -28,47 +33,40 @@ def also_clock(w: Words, i: int, end: int, after_clock: bool) -> tuple[bool, Rea
     said = hour_minute(w, i)
     if said is None or said.end != end:
         return None
-    tokens = w.tokens
-    if tokens[end : end + 1] in (["/"], ["per"]) or tokens[end : end + 2] in (
-        ["a", "day"],
-        ["a", "night"],
-        ["each", "day"],
-        ["each", "night"],
-    ):
+    lex, tokens = lexicon(), w.tokens
+    if tokens[end : end + 1] in (["/"], ["per"]) or " ".join(tokens[end : end + 2]) in _A_DAY:
         return None
-    if i > 1 and tokens[i - 1] == "by" and tokens[i - 2] in lexicon().lists["changed"]:  # "going up by 5"
+    if i > 1 and tokens[i - 1] == "by" and tokens[i - 2] in lex.lists["changed"]:  # "going up by 5"
         return None
     _, half = part_of_day(w, i, end)
-    led, firmly = led_to_time(w, i, after_clock), led_to_time(w, i, after_clock, at_too=False)
-    day = lexicon().day.at(tokens, end + (tokens[end : end + 1] == ["on"])) is not None or bool(half)
+    day = lex.day.at(tokens, end + (tokens[end : end + 1] == ["on"])) is not None or bool(half)
     now = tokens[end : end + 1] == ["now"] and i > 0 and tokens[i - 1] in ("it's", "its", "is")
-    timely = led or day or now
+    firmly = led_to_time(w, i, after_clock, at_too=False) or day or now
+    timely = firmly or led_to_time(w, i, after_clock)
     reading = on_clock(said.minutes, half, said.plain)
     if said.style == "hour":
         if not timely or (said.minutes == 0 and not tokens[i].startswith("00")):
             return None
-        digits_late = said.plain and tokens[i][0] != "0"
-        return (not digits_late, reading)
+        return not said.plain or tokens[i][0] == "0", reading
     if said.style == "three":
-        return (True, reading) if firmly or day else None
+        return (True, reading) if day or (i > 0 and tokens[i - 1] in _SURELY) else None
     if said.style == "four":
-        if tokens[i][0] == "0":
-            return True, reading
-        likely = said.minutes % 60 and said.minutes % 5 == 0 and said.minutes >= 780
-        shift = (
-            tokens[end : end + 1] == ["-"]
-            and w.glued(end)
-            and end + 1 < len(tokens)
-            and FOUR_DIGITS.fullmatch(tokens[end + 1])
-        )
-        if shift or (
-            i > 1 and tokens[i - 1] == "-" and w.glued(i) and FOUR_DIGITS.fullmatch(tokens[i - 2])
-        ):  # "2100-0600"
-            return True, reading
-        begun = i > 0 and tokens[i - 1] in lexicon().lists["begun"]
-        return (timely, reading) if timely or likely or begun or len(tokens) <= 2 else None
-    if said.style == "pair":
-        late_hour = said.minutes >= 600 and not said.minutes % 5
-        return firmly or day or now or late_hour, reading
+        return _four(w, i, end, reading, timely)
+    if said.style == "pair":  # "ten fifteen" is a time, "nineteen hundred" an amount
+        return firmly or (said.minutes >= 600 and said.minutes % 60 != 0 and said.minutes % 5 == 0), reading
     said_so = tokens[i].endswith("0") and said.minutes >= 240  # nobody says 7.30 for 7.3
-    return timely or said_so, reading  # dot
+    return timely or said_so, reading
+
+
+def _four(w: Words, i: int, end: int, reading: Reading, timely: bool) -> tuple[bool, Reading] | None:
+    """Four digits: "0630", "2145", "2100-0600"; not every volume that could be one."""
+    tokens, minutes = w.tokens, reading.value
+    if tokens[i][0] == "0":
+        return True, reading
+    ahead = tokens[end : end + 1] == ["-"] and w.glued(end) and end + 1 < len(tokens)
+    behind = i > 1 and tokens[i - 1] == "-" and w.glued(i)
+    if (ahead and FOUR_DIGITS.fullmatch(tokens[end + 1])) or (behind and FOUR_DIGITS.fullmatch(tokens[i - 2])):
+        return True, reading
+    likely = minutes % 60 and minutes % 5 == 0 and minutes >= 780
+    begun = i > 0 and tokens[i - 1] in lexicon().lists["begun"]
+    return (timely, reading) if timely or likely or begun or len(tokens) <= 2 else None

@@ -1,4 +1,4 @@
-"""A household's records as a session uses them: the feed log, the reminders and the conversation, on the disk before a reply."""
+"""A household's records as a session uses them: feed log, reminders, conversation; on the disk before a reply."""
 
 from __future__ import annotations
 
@@ -8,7 +8,7 @@ from typing import Any
 from assistant.household.store import Store
 from rules.feed_state import Event
 
-LOOKS_BACK = timedelta(days=9)          # a week in one look, and the night before it
+LOOKS_BACK = timedelta(days=9)  # a week in one look, and the night before it
 
 
 class Kept:
@@ -25,8 +25,15 @@ class Kept:
         return tuple(event for _, event in self._ids)
 
     def reminders(self, zone: tzinfo) -> tuple[dict[str, str], ...]:
-        return tuple({"id": str(r.id), "due": r.due.astimezone(zone).isoformat(), "what": r.what, "clock_time": "yes" if r.clock_time else ""}
-                     for r in self._store.reminders())
+        return tuple(
+            {
+                "id": str(r.id),
+                "due": r.due.astimezone(zone).isoformat(),
+                "what": r.what,
+                "clock_time": "yes" if r.clock_time else "",
+            }
+            for r in self._store.reminders()
+        )
 
     def conversation(self, sender: str) -> dict[str, Any] | None:
         return self._store.turn(sender)
@@ -39,8 +46,15 @@ class Kept:
         """Write one entry of a reply; gives it back, a reminder with its id."""
         if entry["write"] == "event":
             event: Event = entry["event"]
-            made = self._store.add_event(at=event.at, kind=event.kind, recorded_at=now, volume=event.volume, rate=event.rate,
-                                         feed=event.feed, said=entry.get("said"))
+            made = self._store.add_event(
+                at=event.at,
+                kind=event.kind,
+                recorded_at=now,
+                volume=event.volume,
+                rate=event.rate,
+                feed=event.feed,
+                said=entry.get("said"),
+            )
             self._ids.append((made, event))
         elif entry["write"] == "undo":
             number = next((i for i, e in reversed(self._ids) if e == entry["event"]), None)
@@ -49,7 +63,11 @@ class Kept:
                 self._ids = [(i, e) for i, e in self._ids if i != number]
         elif entry["write"] == "reminder":
             reminder = entry["reminder"]
-            made = self._store.add_reminder(due=datetime.fromisoformat(reminder["due"]), what=reminder["what"], clock_time=bool(reminder["clock_time"]))
+            made = self._store.add_reminder(
+                due=datetime.fromisoformat(reminder["due"]),
+                what=reminder["what"],
+                clock_time=bool(reminder["clock_time"]),
+            )
             return {**entry, "reminder": {**reminder, "id": str(made)}}
         elif entry["write"] == "cancel" and "id" in entry["reminder"]:
             self._store.close_reminder(int(entry["reminder"]["id"]), now)

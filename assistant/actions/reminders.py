@@ -1,0 +1,133 @@
+"""Reminders: set one, list them, take one back."""
+
+from __future__ import annotations
+
+import re
+from datetime import datetime
+from typing import Any
+
+from assistant import word
+from assistant.actions import Result, Turn, TurnAction
+from assistant.actions.compute import asked
+from assistant.night import Night
+from assistant.slots import Ask, Slots, Want
+from assistant.turns import pattern
+from knowledge.library import table
+from rules.clock import later
+
+
+def reminder_list(night: Night) -> dict[str, Any]:
+    lines = table("sentences_en")["log"]
+    if not night.reminders:
+        return word.record(
+            intent="log_lookup",
+            outcome="answered",
+            text=lines["no_reminders"],
+            speech=lines["no_reminders"],
+            night=night,
+            sources=("feed-log",),
+        )
+    rows, speech = [], []
+    for one in night.reminders:
+        facts = word.Facts(
+            night, {"at": datetime.fromisoformat(one["due"]).astimezone(night.now.tzinfo), "what": one["what"]}
+        )
+        rows.append(facts.text(lines["reminder_row"]))
+        speech.append(facts.speech(lines["reminder_row"]))
+    return word.record(
+        intent="log_lookup",
+        outcome="answered",
+        text="\n".join(rows),
+        speech=word.limit(" ".join(speech)),
+        night=night,
+        sources=("feed-log",),
+    )
+
+
+class Remind(TurnAction):
+    """Set a reminder at a clock time or after a length of time."""
+
+    intents = ("remind",)
+
+    def do(self, turn: Turn) -> Result:
+        night, lines = turn.night, table("sentences_en")["log"]
+        slots = Slots(turn.said, night, turn.question.carried, turn.question.favours)
+        slots.assign(
+            remind=Want("clock", ("start", "finish", "last_done", "opened")),
+            after=Want("time", ("ahead", "over", "every"), bare=False),
+        )
+        at = slots.instant("remind", "future")
+        after = slots.get("after")
+        if at is None and after is not None:
+            at = later(night.now, after)
+        what = what_for(turn.said.heard.text)
+        if at is None:
+            return asked(turn, Ask("remind"), slots)
+        entry = {"due": at.isoformat(), "what": what, "clock_time": "" if after is not None else "yes"}
+        facts = word.Facts(night, {"at": at, "what": what})
+        record = word.record(
+            intent="remind",
+            outcome="done",
+            text=facts.text(lines["reminder_set"]),
+            speech=facts.speech(lines["reminder_set"]),
+            night=night,
+            sources=("feed-log",),
+        )
+        return Result(
+            record,
+            turn.talk.remember(
+                question="remind", slots={}, asks=None, code=None, choices=(), last_slot="remind", answer=record
+            ),
+            ({"write": "reminder", "reminder": entry},),
+        )
+
+
+def what_for(text: str) -> str:
+    """What the reminder is for, in the speaker's words."""
+    found = re.search(
+        r"\b(?:to|about|for|that)\s+((?!\d)[a-z].*)$",
+        pattern("reminder_time").sub("", text.lower()),
+    )
+    return found.group(1).strip(" .!?")[:120] if found else table("sentences_en")["log"]["reminder_what"]
+
+
+class CancelReminder(TurnAction):
+    intents = ("cancel_reminder",)
+
+    def do(self, turn: Turn) -> Result:
+        night, lines = turn.night, table("sentences_en")["log"]
+        if not night.reminders:
+            record = word.record(
+                intent="cancel_reminder",
+                outcome="answered",
+                text=lines["no_reminders"],
+                speech=lines["no_reminders"],
+                night=night,
+                sources=("feed-log",),
+            )
+            return Result(record, turn.talk)
+        text = turn.said.heard.text.lower()
+        gone = (
+            night.reminders
+            if re.search(r"\ball\b|every", text)
+            else (
+                next(
+                    (
+                        r
+                        for r in reversed(night.reminders)
+                        if set(r["what"].split()) & set(text.split()) - {"the", "to", "for", "my", "it"}
+                    ),
+                    night.reminders[-1],
+                ),
+            )
+        )
+        facts = word.Facts(night, {"what": ", ".join(r["what"] for r in gone)})
+        record = word.record(
+            intent="cancel_reminder",
+            outcome="done",
+            text=facts.text(lines["reminder_gone"]),
+            speech=facts.speech(lines["reminder_gone"]),
+            night=night,
+            sources=("feed-log",),
+        )
+        return Result(record, turn.talk, tuple({"write": "cancel", "reminder": r} for r in gone))

@@ -1,0 +1,166 @@
+"""Turns of a conversation: what only the talk so far makes clear ("and at 60?", "scrap it", "how much was it?").
+
+The words for them are data: knowledge/turns_en.toml.
+"""
+
+from __future__ import annotations
+
+import re
+from dataclasses import dataclass, field
+from functools import cache
+
+from assistant import gather
+from assistant.dialogue import Talk
+from assistant.message import Heard
+from assistant.slots import Used
+from assistant.understand import Candidate
+from knowledge.library import table
+from rules.quantity import is_amount
+
+LOG_TALK = frozenset({"log_start", "log_pause", "log_resume", "log_stop", "log_flush", "log_poured", "log_symptom"})
+ABOUT_A_BAG = ("bag_duration", "finish_at", "remaining", "delivered")
+FEW, SHORT, LONG = 4, 8, 14  # words
+SURE = 0.5  # from this share a message asks something of its own
+
+
+@dataclass(frozen=True)
+class Question:
+    """What a message asks: an intent (and its card), and what the conversation adds to it."""
+
+    name: str
+    card: str | None = None
+    p: float = 1.0
+    carried: dict[str, Used] = field(default_factory=dict)
+    favours: str | None = None  # the slot a bare number is meant for
+    follows: bool = False  # a turn of the last question, or the answer to what was asked back
+    choices: tuple[Candidate, ...] = ()
+
+
+@cache
+def pattern(name: str) -> re.Pattern[str]:
+    """A pattern of knowledge/turns_en.toml."""
+    return re.compile(table("turns_en")["patterns"][name], re.IGNORECASE)
+
+
+@cache
+def _filler() -> frozenset[str]:
+    return frozenset(table("turns_en")["words"]["filler"].split())
+
+
+def chosen(text: str, talk: Talk) -> Question | None:
+    """One of the choices that were offered, by number, by its words, or "the first"."""
+    if talk.asks != "which_question" or not talk.choices:
+        return None
+    low = text.lower().strip(" .!?")
+    index = next((int(n) - 1 for n, said in table("turns_en")["choices"].items() if low in said), None)
+    if index is None:
+        index = next((i for i, c in enumerate(talk.choices) if low == c["label"].lower()), None)
+    if index is None or index >= len(talk.choices):
+        return None
+    choice = talk.choices[index]
+    return Question(choice["intent"], choice.get("card"), 1.0, talk.slots, follows=True)
+
+
+def about_the_talk(text: str, heard: Heard, talk: Talk, ranked: tuple[Candidate, ...]) -> Question | None:
+    """A turn about the last answer, the last entry or the last reminder."""
+    top = ranked[0]
+    if talk.last is not None and pattern("what_meant").match(text):
+        return Question("repeat")
+    if talk.last is not None and pattern("was_it").match(text) and not heard.amounts:
+        again = next((q for q in ((talk.question, talk.slots), *talk.earlier) if q[0] in gather.names()), None)
+        if " is " in text.lower() and again is not None:
+            return Question(str(again[0]), carried=said_slots(again[1]), follows=True)
+        return Question("repeat")
+    corrects = talk.question in LOG_TALK and pattern("correction").match(text) and heard.amounts
+    if corrects and not (top.intent in LOG_TALK and top.p > SURE):
+        return Question(str(talk.question), favours="start", follows=True)
+    if talk.question in ("remind", "cancel_reminder") and len(heard.tokens) <= 6:
+        return _about_reminders(text, heard, talk, top)
+    if top.intent in ("next_step", "previous_step") and talk.guide is None and pattern("what_or_when").search(text):
+        return Question("plan_lookup")
+    return None
+
+
+def _about_reminders(text: str, heard: Heard, talk: Talk, top: Candidate) -> Question | None:
+    if pattern("call_off").search(text):
+        return Question("cancel_reminder")
+    timed = any(a.readings[0].kind in ("clock", "time") for a in heard.amounts)
+    if talk.question == "remind" and timed and pattern("another").match(text):
+        return Question("remind")
+    if pattern("what_is_set").search(text) and not heard.amounts and top.p < 0.9:
+        return Question("log_lookup", follows=True)
+    return None
+
+
+def told(text: str, heard: Heard) -> Question | None:
+    """Something told, not asked, with the time at which it was done: it is for the log (knowledge/telling_en.toml)."""
+    if pattern("question").search(text):
+        return None
+    dated = any(a.readings[0].kind == "clock" for a in heard.amounts) or pattern("dated").search(text)
+    for intent, words in table("telling_en").items():
+        says_so = any(re.search(rf"(?<![\w'])(?:{w})(?![\w'])", text.lower()) for w in words["words"])
+        if says_so and (dated or (words.get("undated") and len(heard.tokens) <= SHORT)):
+            return Question(intent)
+    return None
+
+
+def answers(text: str, heard: Heard, talk: Talk, ranked: tuple[Candidate, ...]) -> bool:
+    """Is this the answer to what was asked back, and not another question?"""
+    if talk.asks == "which_feed":
+        return len(heard.tokens) <= 6 and not pattern("asks").search(text)
+    if not heard.amounts:
+        return False
+    asks_anew = pattern("asks_anew").search(text)
+    if asks_anew and ranked[0].p > SURE and ranked[0].intent != talk.question:
+        return False
+    return len(heard.tokens) <= LONG or not asks_anew
+
+
+def turns(text: str, heard: Heard, talk: Talk, ranked: tuple[Candidate, ...]) -> bool:
+    """Is this a turn of the last question: one value changed, few other words?"""
+    if talk.question not in gather.names() or not (heard.amounts or pattern("same_again").search(text)):
+        return False
+    inside = {i for a in heard.amounts for i in range(a.start, a.end)}
+    own = [
+        t for i, t in enumerate(heard.tokens) if i not in inside and t not in _filler() and any(c.isalnum() for c in t)
+    ]
+    if not own:
+        return True
+    elsewhere = gather.names() | {"plan_lookup", "remind", "caution", "guide"}
+    asks_other = ranked[0].intent != talk.question and ranked[0].p >= SURE and ranked[0].intent in elsewhere
+    return bool(pattern("turn").match(text)) and len(own) <= FEW and not asks_other
+
+
+def meant_slot(heard: Heard, talk: Talk) -> str | None:
+    """The slot a bare number is meant for: the one whose last value is nearest to it, else the one changed last."""
+    bare = next((a.readings[-1] for a in heard.amounts if a.readings[-1].kind == "number"), None)
+    if bare is None or bare.value <= 0 or talk.last_slot in ("start", "finish", "opened"):
+        return talk.last_slot
+    near = {}
+    for name, used in talk.slots.items():
+        if used.origin == "question" and is_amount(used.value) and used.value.magnitude > 0:
+            ratio = bare.value / used.value.magnitude
+            near[name] = max(ratio, 1 / ratio)
+    best = min(near, key=lambda n: near[n], default=None)
+    return best if best is not None and near[best] <= 2 else talk.last_slot
+
+
+def said_slots(slots: dict[str, Used]) -> dict[str, Used]:
+    """Of the slots of an earlier question, those that the person said."""
+    return {name: used for name, used in slots.items() if used.origin == "question"}
+
+
+def carried(text: str, heard: Heard, talk: Talk, best: Candidate) -> dict[str, Used]:
+    """What an earlier question leaves for this one: only where the words point back, or are too few to stand alone."""
+    if best.intent not in gather.names():
+        return {}
+    if pattern("back_to").search(text):
+        for name, slots in ((talk.question, talk.slots), *talk.earlier):
+            if name in (*ABOUT_A_BAG, best.intent):
+                return slots
+    if talk.question not in gather.names():
+        return {}
+    same = best.intent == talk.question and len(heard.tokens) <= LONG
+    if len(heard.tokens) <= SHORT or same or pattern("refers").search(text):
+        return said_slots(talk.slots)
+    return {}
