@@ -70,7 +70,7 @@ def test_nothing_said_gives_no_candidate() -> None:
 
 
 def test_another_process_with_another_hash_seed_ranks_the_same() -> None:
-    code = "from assistant.understand import rank; print([(c, c.p.hex()) for c in rank('bag up at nine, 300 ml at 70')])"
+    code = "from assistant.understand import rank; print([c.p.hex() for c in rank('bag up at nine, 300 ml at 70')])"
     said = {
         subprocess.run([sys.executable, "-c", code], cwd=ROOT, env={**os.environ, "PYTHONHASHSEED": seed},
                        capture_output=True, text=True, check=True).stdout

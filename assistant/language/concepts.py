@@ -75,5 +75,5 @@ def find(stems: Sequence[str], tree: Tree) -> list[tuple[str, int, int]]:
 
 
 def pairs(names: Sequence[str]) -> list[str]:
-    """Unordered pairs of different concepts."""
-    return [f"p:{a}+{b}" for a, b in combinations(sorted(set(names)), 2)]
+    """Pairs of different concepts in any order; `names` sorted, each once."""
+    return [f"p:{a}+{b}" for a, b in combinations(names, 2)]

@@ -1,8 +1,8 @@
 """Judge the language layer by writer: each group of writers is judged by weights fitted on all the others.
 
     python tests/benchmarks/peers/by_writer.py [GROUPS]      default: five groups of three of the writers a to o
-Right: the first label is the line's (or one that carries the same help). Danger heard: a danger card comes first, or the
-danger cards together reach the threshold. Prints the threshold at which 3 % of calm lines would raise an alarm.
+Right: the first label is the line's (or one that carries the same help). Danger heard: a danger card comes first, or
+the danger cards together reach the threshold. Prints the threshold at which 3 % of calm lines would raise an alarm.
 """
 
 from __future__ import annotations
@@ -13,11 +13,20 @@ import numpy as np
 from fit_language import SHARPNESS, Phrase, fit, load_phrases
 
 GROUPS = ("adn", "beg", "cfo", "hil", "jkm")
-DANGER = frozenset(
-    ["cant_breathe", "choking", "blue_lips", "unresponsive", "seizure", "allergy", "tube_in_airway", "wrong_line", "bleeding", "low_sugar", "cord_neck", "button_battery", "poisoning", "sepsis", "stroke_heart", "injury", "fire_smoke", "carer_crisis", "panic", "tube_out_new", "tube_out", "tube_out_jejunal", "tube_out_nasal", "new_tube_signs", "belly_hard", "green_vomit", "vomiting_persistent", "dehydration", "fever", "overfeed", "medicine_error", "wrong_formula", "infant_mixing", "refeeding", "buried_bumper", "tube_broken", "foreign_body", "burn", "power_out", "pump_failure", "tracheostomy", "site_infection", "fainting"])
-SAME = ({"bag_duration", "finish_at"}, {"delivered", "remaining"}, {"remaining", "bag_duration"},
-        {"discard_at", "caution:left_hanging"}, {"opened_until", "caution:expired"}, {"catch_up", "caution:missed_feed"},
-        {"flush", "plan_lookup"}, {"guide", "caution:medicine_by_tube"}, {"log_symptom", "caution:vomit_small"})
+DANGER = frozenset({
+    "cant_breathe", "choking", "blue_lips", "unresponsive", "seizure", "allergy", "tube_in_airway", "wrong_line",
+    "bleeding", "low_sugar", "cord_neck", "button_battery", "poisoning", "sepsis", "stroke_heart", "injury",
+    "fire_smoke", "carer_crisis", "panic", "tube_out_new", "tube_out", "tube_out_jejunal", "tube_out_nasal",
+    "new_tube_signs", "belly_hard", "green_vomit", "vomiting_persistent", "dehydration", "fever", "overfeed",
+    "medicine_error", "wrong_formula", "infant_mixing", "refeeding", "buried_bumper", "tube_broken", "foreign_body",
+    "burn", "power_out", "pump_failure", "tracheostomy", "site_infection", "fainting",
+})
+SAME = (
+    {"bag_duration", "finish_at"}, {"delivered", "remaining"}, {"remaining", "bag_duration"},
+    {"discard_at", "caution:left_hanging"}, {"opened_until", "caution:expired"},
+    {"catch_up", "caution:missed_feed"}, {"flush", "plan_lookup"}, {"guide", "caution:medicine_by_tube"},
+    {"log_symptom", "caution:vomit_small"},
+)
 CALM_ALARMS = 0.03
 
 
@@ -42,7 +51,8 @@ def judged(phrases: list[Phrase], labels: list[str], scores: np.ndarray) -> dict
     grave = np.array([is_danger(label) for label in labels])
     return {
         "right": np.array([labels[row[0]] in want for row, want in zip(order, wanted, strict=True)]),
-        "first three": np.array([any(labels[at] in want for at in row) for row, want in zip(order, wanted, strict=True)]),
+        "first three": np.array([
+            any(labels[at] in want for at in row) for row, want in zip(order, wanted, strict=True)]),
         "p": shares.max(1), "danger p": shares[:, grave].sum(1), "danger first": grave[order[:, 0]],
         "danger": np.array([is_danger(p.label) for p in phrases]),
         "calm": np.array([not p.label.startswith("caution:") for p in phrases]),
@@ -55,10 +65,11 @@ def judged(phrases: list[Phrase], labels: list[str], scores: np.ndarray) -> dict
 def report(name: str, found: dict[str, np.ndarray], threshold: float) -> str:
     heard = (found["danger first"] | (found["danger p"] >= threshold))[found["danger"]]
     alarms = (found["danger first"] | (found["danger p"] >= threshold))[found["calm"]]
-    return (f"{name:>8}: right {found['right'].mean():.1%}, in first three {found['first three'].mean():.1%}, danger heard "
-            f"{heard.mean():.1%} (calm alarms {alarms.mean():.1%}), outside taken up "
-            f"{1 - found['right'][found['outside']].mean():.1%}, inside called outside "
-            f"{found['called outside'][~found['outside']].mean():.1%}, loss {found['loss'].mean():.3f}")
+    outside = found["outside"]
+    return (f"{name:>8}: right {found['right'].mean():.1%}, in first three {found['first three'].mean():.1%}, "
+            f"danger heard {heard.mean():.1%} (calm alarms {alarms.mean():.1%}), "
+            f"outside taken up {1 - found['right'][outside].mean():.1%}, "
+            f"inside called outside {found['called outside'][~outside].mean():.1%}, loss {found['loss'].mean():.3f}")
 
 
 def calibration(found: dict[str, np.ndarray]) -> str:

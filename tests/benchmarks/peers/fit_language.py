@@ -1,6 +1,8 @@
 """Fit the table of weights (knowledge/weights/language.tsv.gz) from knowledge/phrases. Development only: scikit-learn.
 
+    python tests/benchmarks/peers/fit_vocabulary.py          first, when phrases were added: the words to mend towards
     python tests/benchmarks/peers/fit_language.py            fit on all writers and write the table
+A changed concept, spelling or feature needs a new fit: table and features belong together.
 Needs the `dev` extra. The program itself reads the table and learns nothing. Judge a change by by_writer.py first.
 """
 
@@ -27,8 +29,8 @@ from assistant.language.features import features  # noqa: E402
 
 PHRASES = ROOT / "knowledge" / "phrases"
 TABLE = ROOT / "knowledge" / "weights" / "language.tsv.gz"
-GROUP_WEIGHT = {"word": 1.0, "letter": 1.0, "concept": 1.0, "pattern": 1.0}
-LEAST = {"word": 3, "letter": 6, "concept": 3, "pattern": 3}     # lines that must hold a feature
+GROUP_WEIGHT = {"word": 1.0, "letter": 1.0, "concept": 1.0, "pattern": 1.0, "strange": 0.5}
+LEAST = {"word": 3, "letter": 6, "concept": 3, "pattern": 3, "strange": 3}     # lines that must hold a feature
 WRITERS = 2                                                      # writers that must use a feature
 COST = 0.7
 STEP = 0.03             # weights are kept in steps of this size
@@ -52,14 +54,15 @@ def label_of(entry: dict[str, str]) -> str:
 def load_phrases(writers: str = "") -> list[Phrase]:
     """Every line of the writers named (all, when none is), with its features."""
     found = []
-    for path in sorted(PHRASES.glob("[a-z].jsonl")):
-        if writers and path.stem not in writers:
+    for path in sorted(PHRASES.glob("[A-Za-z].jsonl")):
+        writer = path.stem.lower()
+        if writers and writer not in writers:
             continue
         for line in path.read_text(encoding="utf-8").splitlines():
             entry = json.loads(line)
             also = {label_of(entry), *(label_of(more) for more in entry.get("also", ()))}
             text = plain(entry["text"])
-            found.append(Phrase(text, label_of(entry), also, path.stem, features(text)))
+            found.append(Phrase(text, label_of(entry), also, writer, features(text)))
     return found
 
 
