@@ -9,7 +9,7 @@ from assistant.message import Heard
 from assistant.said import Said
 from assistant.understand import Candidate
 
-STRONG, GOOD, POOR, BAD = 2.2, 1.5, 0.6, 0.3
+STRONG, GOOD, POOR, BAD = 1.5, 1.25, 0.8, 0.5
 ASKS = re.compile(
     r"\?|\b(?:how|what|whats|wots|when|whens|which|why|can|could|should|shall|will|would|is|does|do|may|remind|tell|if)\b"
 )

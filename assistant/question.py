@@ -15,10 +15,12 @@ from assistant.understand import Candidate, rank
 
 __all__ = ["Question", "decide"]
 
-CLEAR = 0.42  # acted on from this share up
-LEAD = 0.12  # ... where it also leads the next by this much
-FAINT = 0.10  # offered as a choice from this share up
-OUTSIDE = 0.3  # declined as not ours from this share up
+CLEAR = 0.42  # a sum is acted on from this share up: what it lacks it asks for
+SURE = 0.55  # anything that is said or written down at once needs more
+LEAD = 0.12  # ... and a lead of this much over the next
+FAINT = 0.10  # below this the likeliest is no likelier than chance: the honest line
+OFFERED = 0.02  # offered as a choice from this share up
+OUTSIDE = 0.5  # declined as not ours from this share up
 
 AKIN = (
     {"bag_duration", "finish_at", "remaining"},
@@ -54,9 +56,10 @@ def decide(text: str, heard: Heard, talk: Talk) -> Question:
     if talk.question and talk.asks is None and turns(text, heard, talk, ranked):
         return Question(talk.question, carried=talk.slots, favours=meant_slot(heard, talk), follows=True)
     best = by_structure(heard, ranked, CLEAR) or _together(ranked)
-    if best.p < CLEAR or best.p - next((c.p for c in ranked if not _akin(best, c)), 0.0) < LEAD:
+    clear = CLEAR if best.intent in gather.names() else SURE
+    if best.p < clear or best.p - next((c.p for c in ranked if not _akin(best, c)), 0.0) < LEAD:
         return _unsure(ranked)
-    return Question(best.intent, best.card, best.p, carried(text, heard, talk, best))
+    return Question(best.intent, best.card, best.p, carried(text, heard, talk, best), choices=_offered(ranked))
 
 
 def _beside_the_clocks(text: str, heard: Heard, ranked: tuple[Candidate, ...]) -> tuple[Candidate, ...]:
@@ -70,11 +73,14 @@ def _beside_the_clocks(text: str, heard: Heard, ranked: tuple[Candidate, ...]) -
 
 def _unsure(ranked: tuple[Candidate, ...]) -> Question:
     """At most three choices; what is plainly not ours is declined; else the honest line."""
-    likely = tuple(c for c in ranked[:3] if c.p >= FAINT)
-    if not likely or (likely[0].intent == "out_of_scope" and likely[0].p >= OUTSIDE):
-        return Question("out_of_scope" if likely else "unclear", p=ranked[0].p)
-    offered = tuple(c for c in ranked[:4] if c.p >= FAINT / 2 and c.intent != "out_of_scope")[:3]
-    return Question("unclear", p=ranked[0].p, choices=offered)
+    if ranked[0].intent == "out_of_scope" and ranked[0].p >= OUTSIDE:
+        return Question("out_of_scope", p=ranked[0].p)
+    return Question("unclear", p=ranked[0].p, choices=_offered(ranked) if ranked[0].p >= FAINT else ())
+
+
+def _offered(ranked: tuple[Candidate, ...]) -> tuple[Candidate, ...]:
+    """The likeliest three, for a question back."""
+    return tuple(c for c in ranked[:4] if c.p >= OFFERED and c.intent not in ("out_of_scope", "unclear"))[:3]
 
 
 def _akin(one: Candidate, other: Candidate) -> bool:

@@ -6,9 +6,13 @@ from dataclasses import replace
 
 from assistant import asking, gather, word
 from assistant.actions import Result, Turn, TurnAction
+from assistant.actions.talk import unclear
 from assistant.doubts import doubts, left_out
 from assistant.slots import Ask, Slots
 from rules.outcome import CannotAnswer
+
+
+UNSURE = 0.7  # below this share, what is missing is not asked before which sum was meant
 
 
 class Compute(TurnAction):
@@ -43,7 +47,12 @@ class Compute(TurnAction):
 
 
 def asked(turn: Turn, ask: Ask, slots: Slots) -> Result:
-    """The question back, with everything that was already said kept for the answer."""
+    """The question back, with everything that was already said kept for the answer.
+
+    Where it was not sure which sum was meant, the choices are offered first: a wrong question back helps nobody.
+    """
+    if turn.question.p < UNSURE and not turn.question.follows and len(turn.question.choices) > 1:
+        return unclear(turn)
     record = asking.ask_record(turn.question.name, ask, slots, turn.night)
     kept = {
         n: u

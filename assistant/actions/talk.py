@@ -131,20 +131,23 @@ class Outside(TurnAction):
         return Result(asking.out_of_scope(turn.night), turn.talk)
 
 
-class Unclear(TurnAction):
+def unclear(turn: Turn) -> Result:
     """At most three choices, likeliest first; else an honest line that names what the assistant can do."""
+    choices = [
+        {"intent": c.intent, **({"card": c.card} if c.card else {}), "label": asking.label_of(c.intent, c.card)}
+        for c in turn.question.choices
+    ]
+    record = asking.unclear(choices, turn.night)
+    if not choices:
+        return Result(record, turn.talk)
+    return Result(record, replace(turn.talk, asks="which_question", choices=tuple(choices)))
 
+
+class Unclear(TurnAction):
     intents = ("unclear",)
 
     def do(self, turn: Turn) -> Result:
-        choices = [
-            {"intent": c.intent, **({"card": c.card} if c.card else {}), "label": asking.label_of(c.intent, c.card)}
-            for c in turn.question.choices
-        ]
-        record = asking.unclear(choices, turn.night)
-        if not choices:
-            return Result(record, turn.talk)
-        return Result(record, replace(turn.talk, asks="which_question", choices=tuple(choices)))
+        return unclear(turn)
 
 
 class NotYet(TurnAction):
