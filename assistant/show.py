@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from datetime import date, datetime, timedelta
+from datetime import date, datetime, time, timedelta
 from decimal import Decimal
 from typing import Any
 
@@ -35,12 +35,12 @@ def plain_number(value: Decimal) -> str:
     return text.rstrip("0").rstrip(".") if "." in text else text
 
 
-def length(time: Quantity) -> str:
+def length(span: Quantity) -> str:
     """A length of time: "6 h 25 min", "35 min", "8 h"."""
-    minutes = to_minutes(time)
+    minutes = to_minutes(span)
     sign = "-" if minutes < 0 else ""
     hours, rest = divmod(abs(minutes), 60)
-    if not hours and not rest and number(time, "s"):
+    if not hours and not rest and number(span, "s"):
         return f"{sign}less than a minute"
     parts = ([f"{hours} h"] if hours else []) + ([f"{rest} min"] if rest or not hours else [])
     return sign + " ".join(parts)
@@ -67,12 +67,12 @@ def when(at: datetime, now: datetime, twelve: bool) -> str:
     """A clock time, with the day where it is not today: "05:30 tomorrow (Thu 26 Nov)"."""
     here = at.astimezone(now.tzinfo)
     days = (here.date() - now.date()).days
-    time = clock(here, twelve)
+    shown_time = clock(here, twelve)
     if days == 0:
-        return time
+        return shown_time
     named = {1: "tomorrow", -1: "yesterday"}.get(days)
     dated = day(here.date())
-    return f"{time} {named} ({dated})" if named else f"{time} on {dated}"
+    return f"{shown_time} {named} ({dated})" if named else f"{shown_time} on {dated}"
 
 
 def day(on: date) -> str:
@@ -87,6 +87,8 @@ def show(value: Any, now: datetime, twelve: bool = False) -> str:
         return amount(value)
     if isinstance(value, datetime):
         return when(value, now, twelve)
+    if isinstance(value, time):
+        return clock(datetime.combine(now.date(), value, now.tzinfo), twelve)
     if isinstance(value, date):
         return f"{day(value)} {value.year}"
     if isinstance(value, timedelta):

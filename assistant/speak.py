@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from datetime import date, datetime
+import re
+from datetime import date, datetime, time
 from decimal import Decimal
 from typing import Any
 
@@ -101,8 +102,8 @@ def in_words(value: Decimal) -> str:
     return sign + whole + (" point " + " ".join(ONES[int(d)] for d in fraction) if fraction else "")
 
 
-def length(time: Quantity) -> str:
-    hours, rest = divmod(abs(to_minutes(time)), 60)
+def length(span: Quantity) -> str:
+    hours, rest = divmod(abs(to_minutes(span)), 60)
     parts = []
     if hours:
         parts.append(f"{whole_in_words(hours)} hour{'s' if hours != 1 else ''}")
@@ -149,6 +150,8 @@ def speak(value: Any, now: datetime) -> str:
             if days == 1 and " in the" in clock(here)
             else clock(here) + late
         )
+    if isinstance(value, time):
+        return clock(datetime.combine(now.date(), value, now.tzinfo))
     if isinstance(value, date):
         return f"{value:%A} {whole_in_words(value.day)} {value:%B}"
     if isinstance(value, Decimal):
@@ -163,4 +166,16 @@ def limit(speech: str, words: int = 35) -> str:
         if kept and sum(len(k.split()) for k in kept) + len(sentence.split()) > words:
             break
         kept.append(sentence)
-    return " ".join(kept)
+    return two_sentences(" ".join(kept))
+
+
+def two_sentences(speech: str) -> str:
+    """The same words in at most two sentences: the shortest neighbours become one ("Do not start; set it again.")."""
+    parts = re.split(r"(?<=[^.][.!?]) ", speech)
+    while len(parts) > 2:
+        joints = [i for i in range(len(parts) - 1) if parts[i].endswith(".")] or list(range(len(parts) - 1))
+        at = min(joints, key=lambda i: len(parts[i].split()) + len(parts[i + 1].split()))
+        after = parts[at + 1]
+        after = after if after.startswith(("I ", "I'")) else after[:1].lower() + after[1:]
+        parts[at : at + 2] = [f"{parts[at].rstrip('.!?')}; {after}"]
+    return " ".join(parts)

@@ -11,7 +11,7 @@ from typing import Any
 from assistant.night import Night
 from assistant.show import show
 from assistant.slots import Used
-from assistant.speak import limit, speak
+from assistant.speak import limit, speak, two_sentences
 from knowledge.library import sources as all_sources
 from knowledge.library import table
 from rules.outcome import Figure, Outcome
@@ -81,8 +81,9 @@ def outcome_reply(
     remarks: Iterable[str] = (),
     left_out: Iterable[str] = (),
     defers: bool = False,
+    said_back: Iterable[str] = (),
 ) -> dict[str, Any]:
-    """The record of an answered question."""
+    """The record of an answered question. `said_back`: easily misheard numbers, digit by digit."""
     words = table(f"questions/en/{name}")
     defers = defers or outcome.defers
     codes = [*dict.fromkeys((*outcome.remarks, *remarks))]
@@ -113,12 +114,15 @@ def outcome_reply(
     working = _working(words, outcome, facts, codes)
     lines.append(general["working"].format(working=working))
     lines.append(_origins(used, facts))
+    again = general["repeat_back"].format(digits=", ".join(said_back)) if said_back else ""
+    lines.append(again)
     if left_out:
         lines.append(general["left_out"].format(amounts=", ".join(left_out)))
     lines.append(source_line(outcome.sources))
     if defers:
         lines.append(facts.text(general["defers"]))
-    speech = limit(facts.speech(entry["speech"]) + (" " + facts.speech(general["defers_speech"]) if defers else ""))
+    after = facts.speech(general["defers_speech"]) if defers else again
+    speech = limit(f"{facts.speech(entry['speech'])} {after}".strip())
     return record(
         intent=name,
         outcome="answered",
@@ -167,6 +171,8 @@ def _working(words: Mapping[str, Any], outcome: Outcome, facts: Facts, codes: li
 def _origins(used: Mapping[str, Used], facts: Facts) -> str:
     """ "You said: 640 mL. From the care plan: 80 mL/h." Each amount as it was given, so that a mishearing shows."""
     general = table("sentences_en")
+    own = {n: u.value for n, u in used.items() if is_amount(u.value)}  # a figure of the same name is another amount
+    facts = Facts(facts.night, {**facts.facts, **own})
     lines = []
     for origin, sentence in general["origins"].items():
         items = [
@@ -234,7 +240,7 @@ def record(
         "used": {n: {**plain_value(u.value), "from": u.origin} for n, u in (used or {}).items()},
         "working": working,
         "text": text,
-        "speech": speech,
+        "speech": speech if intent == "slower" else two_sentences(speech),
         "sources": source_records(sources, place),
         "defers": defers,
     }

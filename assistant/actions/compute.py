@@ -8,9 +8,10 @@ from assistant import asking, gather, word
 from assistant.actions import Result, Turn, TurnAction
 from assistant.actions.talk import unclear
 from assistant.doubts import doubts, left_out
+from assistant.hear import digit_by_digit, misheard
 from assistant.slots import Ask, Slots
 from rules.outcome import CannotAnswer
-
+from rules.quantity import is_amount, number, unit_of
 
 UNSURE = 0.7  # below this share, what is missing is not asked before which sum was meant
 
@@ -33,7 +34,9 @@ class Compute(TurnAction):
             return asked(turn, ask, slots)
         except CannotAnswer as refusal:
             return asked(turn, asking.refusal(refusal), slots)
-        record = word.outcome_reply(name, outcome, slots.used, night, slots.remarks, left_out(slots), slots.defers)
+        record = word.outcome_reply(
+            name, outcome, slots.used, night, slots.remarks, left_out(slots), slots.defers, said_back(slots)
+        )
         talk = turn.talk.remember(
             question=name,
             slots={**turn.question.carried, **slots.used},
@@ -70,6 +73,16 @@ def asked(turn: Turn, ask: Ask, slots: Slots) -> Result:
     if ask.asks == "which_number" and "slot" in ask.facts:
         talk = replace(talk, asks=ask.facts["slot"])
     return Result(record, talk)
+
+
+def said_back(slots: Slots) -> list[str]:
+    """Numbers said in words that sound like another ("fifty"), digit by digit."""
+    digits = []
+    for name, spoken in slots.spoken.items():
+        value = slots.used[name].value if name in slots.used and spoken.amount.in_words else None
+        if is_amount(value) and misheard(number(value, unit_of(value))) is not None:
+            digits.append(digit_by_digit(number(value, unit_of(value))))
+    return list(dict.fromkeys(digits))
 
 
 def _changed(slots: Slots, turn: Turn) -> str | None:

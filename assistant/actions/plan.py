@@ -185,17 +185,14 @@ def feed_facts(feed: Feed, night: Night) -> dict[str, Any]:
     starts = at_today(feed, night)
     length = feed_time(feed)
     ends = later(starts, length) if starts and length is not None else None
-    twelve = bool(night.plan and night.plan.units == word.TWELVE_HOUR)
-    from assistant.show import clock
-
     return {
         "feed_name": words["feed_called"].format(name=feed.name),
         "feed_rate": feed_rate(feed) if feed.method != "syringe" else None,
         "feed_volume": feed_volume(feed),
         "feed_time": length,
         "feed_method": words["methods"][feed.method],
-        "feed_start": clock(starts, twelve) if starts else None,
-        "feed_end": clock(ends, twelve) if ends else None,
+        "feed_start": starts.time() if starts else None,
+        "feed_end": ends.astimezone(night.now.tzinfo).time() if ends else None,
     }
 
 

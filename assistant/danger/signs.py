@@ -10,11 +10,13 @@ from functools import cache
 from itertools import product
 from typing import Any
 
-from assistant.danger.words import COMMA, Said, fold
+from assistant.danger.words import COMMA, MEANT, Said, fold, stem
 from knowledge.library import load
 
-NEGATORS = frozenset({"not", "no", "never", "without", "isn't", "don't", "hasn't", "can't", "won't", "none", "nor", "neither", "nothing"})
-REACH = 5           # words that a "no" reaches forward
+NEGATORS = frozenset(
+    {"not", "no", "never", "without", "isn't", "don't", "hasn't", "can't", "won't", "none", "nor", "neither", "nothing"}
+)
+REACH = 5  # words that a "no" reaches forward
 ENDS_NO = frozenset({COMMA, "but", "and", "though", "except", "because", "just", "only", "then"})
 
 
@@ -28,14 +30,20 @@ class Hit:
 
 
 Tree = dict[str, Any]
+Named = tuple[str, int, int, bool]  # concept, from, to, holds its own "no"
 _END = ""
 
 
 @cache
 def vocabularies() -> dict[str, dict[str, Any]]:
     """Every concept by name: its words (`say`), and `fact` where a "no" before it does not deny it."""
-    return {name: concept for file, all_ in load("signs").items() if file != "words"
-            for name, concept in all_.items() if name != "rule" and "say" in concept}
+    return {
+        name: concept
+        for file, all_ in load("signs").items()
+        if file != "words"
+        for name, concept in all_.items()
+        if name != "rule" and "say" in concept
+    }
 
 
 def _phrases(line: str, depth: int = 0) -> list[tuple[str, ...]]:
@@ -44,6 +52,8 @@ def _phrases(line: str, depth: int = 0) -> list[tuple[str, ...]]:
         if part.startswith("<"):
             inner = vocabularies()[part[1:-1]]["say"]
             choices.append([p for words in inner for p in _phrases(words, depth + 1)])
+        elif part in MEANT and any(NEGATORS & set(edges) for before in choices for edges in before):
+            choices.append([(stem(part),)])
         else:
             choices.append([_edges(word) for word in part.split("/")])
     return [tuple(edge for piece in combination for edge in piece) for combination in product(*choices)]
@@ -66,49 +76,66 @@ def _tree() -> Tree:
                 at = root
                 for edge in phrase:
                     at = at.setdefault(edge, {})
-                if phrase:
+                if (
+                    len(phrase) > 1 or (phrase and len(line.split()) == 1) or line.startswith("<")
+                ):  # "so hot" must not become "hot"
                     at.setdefault(_END, set()).add((name, any(edge.lstrip("=") in NEGATORS for edge in phrase)))
     return root
 
 
 def find(said: Said) -> dict[str, list[Hit]]:
     """Every concept named in the message. An idiom takes its words away from all other concepts."""
-    root, stems, raws = _tree(), said.stem, said.raw
-    found: list[tuple[str, int, int, bool]] = []
-    for start in range(len(stems)):
-        nodes = [root]
-        at = start
-        while nodes and at < len(stems):
-            if at > start and said.sentence[at] != said.sentence[start]:
-                break
-            word, raw = stems[at], "=" + raws[at]
-            nodes = [n for node in nodes for n in (node.get(word), node.get(raw), node.get("_") if at > start else None) if n]
-            at += 1
+    root, stems, sentence = _tree(), said.stem, said.sentence
+    exact = ["=" + word for word in said.raw]
+    found: list[Named] = []
+    last = len(stems)
+    for start in range(last):
+        here = sentence[start]
+        nodes = [node for node in (root.get(stems[start]), root.get(exact[start])) if node is not None]
+        at = start + 1
+        while nodes:
             for node in nodes:
                 for name, unit in node.get(_END, ()):
                     found.append((name, start, at, unit))
+            if at == last or sentence[at] != here:
+                break
+            word, raw = stems[at], exact[at]
+            nodes = [n for node in nodes for edge in (word, raw, "_") if (n := node.get(edge)) is not None]
+            at += 1
     return _arranged(found, said)
 
 
-def _arranged(found: list[tuple[str, int, int, bool]], said: Said) -> dict[str, list[Hit]]:
+@cache
+def _facts() -> frozenset[str]:
+    """Concepts that a "no" before them does not deny."""
+    return frozenset(name for name, concept in vocabularies().items() if concept.get("fact"))
+
+
+def _arranged(found: list[Named], said: Said) -> dict[str, list[Hit]]:
     idioms = [(s, e) for name, s, e, _ in found if name == "idiom"]
-    kept = [f for f in found if f[0] == "idiom" or not any(s < f[2] and f[1] < e and not (f[1] < s or f[2] > e) for s, e in idioms)]
-    units = {at for _, s, e, unit in kept if unit for at in range(s, e) if said.stem[at] in NEGATORS or said.raw[at] in NEGATORS}
-    units |= {at for name, s, e, _ in kept if name in ("not_a_no", "idiom") for at in range(s, e)}
-    denied = _denied(said, units)
-    facts = {name for name, concept in vocabularies().items() if concept.get("fact")}
+    if idioms:  # a phrase longer than the idiom keeps its words
+        found = [
+            f
+            for f in found
+            if f[0] == "idiom" or not any(s < f[2] and f[1] < e and f[1] >= s and f[2] <= e for s, e in idioms)
+        ]
+    negators = [at for at, word in enumerate(said.raw) if word in NEGATORS]
+    denied: set[int] = set()
+    if negators:
+        covered = [(s, e) for name, s, e, unit in found if unit or name in ("not_a_no", "idiom")]
+        free = [at for at in negators if not any(s <= at < e for s, e in covered)]
+        denied = _denied(said, free)
+    facts = _facts()
     hits: dict[str, list[Hit]] = {}
-    for name, start, end, unit in kept:
-        hits.setdefault(name, []).append(Hit(start, end, name not in facts and start in denied))
+    for name, start, end, _ in found:
+        hits.setdefault(name, []).append(Hit(start, end, start in denied and name not in facts))
     return hits
 
 
-def _denied(said: Said, units: set[int]) -> set[int]:
+def _denied(said: Said, negators: list[int]) -> set[int]:
     """The words that a "no" before them denies: a few words on, not past a pause."""
     denied: set[int] = set()
-    for at, word in enumerate(said.raw):
-        if word not in NEGATORS or at in units:
-            continue
+    for at in negators:
         for on in range(at + 1, min(at + 1 + REACH, len(said.raw))):
             if said.sentence[on] != said.sentence[at] or said.raw[on] in ENDS_NO:
                 break

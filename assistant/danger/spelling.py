@@ -10,7 +10,7 @@ from symspellpy import SymSpell, Verbosity
 
 from knowledge.library import load
 
-SHORT = 6           # words up to this length are repaired by one letter, longer ones by two
+SHORT = 6  # words up to this length are repaired by one letter, longer ones by two
 
 
 @cache
@@ -29,7 +29,7 @@ def _vocabulary() -> SymSpell:
             if name != "words" and key != "rule":
                 words.update(re.findall(r"[a-z]{4,}", " ".join(concept.get("say", ())).lower()))
     english = _english()
-    for word in sorted(words & english):            # a misspelling listed as a word is no target
+    for word in sorted(words & english):  # a misspelling listed as a word is no target
         known.create_dictionary_entry(word, 1)
     return known
 

@@ -1,4 +1,4 @@
-"""The words of a message as the danger rules read them: small words dropped, contractions and endings folded, numbers read.
+"""The words of a message as the danger rules read them: small words dropped, endings folded, numbers read.
 
 The same folding is applied to the vocabularies in knowledge/signs, so both sides always agree.
 """
@@ -13,30 +13,39 @@ from functools import cache, lru_cache
 from assistant.danger.spelling import repaired
 from knowledge.library import read
 
-STOP = "."          # ends a sentence
+STOP = "."  # ends a sentence
 COMMA = ","
+MEANT = frozenset({"right", "well"})  # dropped words that mean something after a "not"
+_NO = frozenset({"not", "isn't", "don't", "can't", "hasn't", "won't"})
 _TOKEN = re.compile(r"\d+(?:[.,]\d+)?|[a-z]+(?:'[a-z]+)*|[.!?;\n]+|,|-(?= )|%")
 _POSSESSIVE = re.compile(r"'(?:s|re|ve|ll|d|m)$")
 
 
 @dataclass(frozen=True, slots=True)
 class Said:
-    """Folded words of a message. `raw` is the word as read, `stem` without its ending, `number` its value if it is one."""
+    """Folded words of a message: as read (`raw`), without its ending (`stem`), its value if it is a number."""
 
     raw: tuple[str, ...]
     stem: tuple[str, ...]
     number: tuple[Decimal | None, ...]
-    sentence: tuple[int, ...]           # which sentence each word stands in
+    sentence: tuple[int, ...]  # which sentence each word stands in
+
+
+@dataclass(frozen=True, slots=True)
+class Forms:
+    """knowledge/signs/words.toml: other forms of a word, words without a sign, number words, misheard pairs."""
+
+    same: dict[str, tuple[str, ...]]
+    dropped: frozenset[str]
+    small: dict[str, int]
+    heard: dict[str, str]
 
 
 @cache
-def _forms() -> dict[str, object]:
+def _forms() -> Forms:
     found = read("signs/words.toml")
-    same: dict[str, tuple[str, ...]] = {}
-    for plain, others in found["same"].items():
-        for other in others:
-            same[other] = tuple(plain.split())
-    return {"same": same, "dropped": frozenset(found["dropped"]["say"]), "small": dict(found["small_numbers"])}
+    same = {other: tuple(plain.split()) for plain, others in found["same"].items() for other in others}
+    return Forms(same, frozenset(found["dropped"]["say"]), dict(found["small_numbers"]), dict(found["heard"]))
 
 
 @lru_cache(maxsize=20000)
@@ -47,8 +56,13 @@ def stem(word: str) -> str:
     elif len(word) > 3 and word[-1] == "s" and word[-2] not in "sui":
         word = word[:-1]
     for ending, least in (("ing", 5), ("ed", 4)):
-        if word.endswith(ending) and not word.endswith("eed") and len(word) >= least and any(v in word[:-len(ending)] for v in "aeiouy"):
-            word = word[:-len(ending)]
+        if (
+            word.endswith(ending)
+            and not word.endswith("eed")
+            and len(word) >= least
+            and any(v in word[: -len(ending)] for v in "aeiouy")
+        ):
+            word = word[: -len(ending)]
             break
     if len(word) > 3 and word[-1] == "e":
         word = word[:-1]
@@ -60,21 +74,33 @@ def stem(word: str) -> str:
 def fold(text: str, *, repair: bool = True) -> Said:
     """The folded words of `text`; never fails."""
     forms = _forms()
-    same, dropped = forms["same"], forms["dropped"]
+    text = text.lower()
+    for heard, meant in forms.heard.items():
+        if heard in text:
+            text = text.replace(heard, meant)
     raw: list[str] = []
-    for token in _TOKEN.findall(text.lower()):
+    for token in _TOKEN.findall(text):
         if token[0] in ".!?;\n-":
             raw.append(STOP)
-        elif token in same:                                                     # type: ignore[operator]
-            raw.extend(same[token])                                             # type: ignore[index]
+        elif token in forms.same:
+            raw.extend(forms.same[token])
         elif token[0].isalpha():
             word = _POSSESSIVE.sub("", token)
             if repair and len(word) > 3:
                 word = repaired(word)
-            raw.extend(same.get(word, (word,)))                                 # type: ignore[attr-defined]
+            raw.extend(forms.same.get(word, (word,)))
         else:
             raw.append(token.replace(",", ".") if token[0].isdigit() else token)
-    return _folded(_joined([w for w in raw if w not in dropped], forms["small"]))   # type: ignore[operator,arg-type]
+    return _folded(_joined(_kept(raw, forms.dropped), forms.small))
+
+
+def _kept(raw: list[str], dropped: frozenset[str]) -> list[str]:
+    """The words that carry a sign; "right" and "well" stay after a "not"."""
+    return [
+        word
+        for at, word in enumerate(raw)
+        if word not in dropped or (word in MEANT and _NO & set(raw[max(0, at - 2) : at]))
+    ]
 
 
 def _joined(raw: list[str], small: dict[str, int]) -> list[tuple[str, Decimal | None]]:
@@ -125,4 +151,6 @@ def _folded(words: list[tuple[str, Decimal | None]]) -> Said:
         kept.append((word, number))
         sentence.append(count)
     raws = tuple(word for word, _ in kept)
-    return Said(raws, tuple(w if n is not None else stem(w) for w, n in kept), tuple(n for _, n in kept), tuple(sentence))
+    return Said(
+        raws, tuple(w if n is not None else stem(w) for w, n in kept), tuple(n for _, n in kept), tuple(sentence)
+    )

@@ -45,7 +45,13 @@ JUST_NOW = (
 
 
 def feed(slots: Slots) -> Feed | None:
-    return slots.night.feed_for(slots.said.heard.text)
+    """The feed meant; where none is named and a rate or the pump is spoken of, the one feed that is by pump."""
+    found = slots.night.feed_for(slots.said.heard.text)
+    if found is None and ("rate" in slots.spoken or slots.said.has("pump")):
+        pumped = [f for f in slots.night.feeds if f.method == "pump"]
+        if len(pumped) == 1 and not slots.night.feeds_named(slots.said.heard.text):
+            return pumped[0]
+    return found
 
 
 def one_feed(slots: Slots) -> Feed:
@@ -63,6 +69,7 @@ def rate(slots: Slots, *, may_be_plan: bool = True) -> Quantity | None:
     said = slots.get("rate")
     if said is not None:
         check_entry(slots, "rate", said, ordered_rate(slots))
+        _outside_limits(slots, said)
         return said
     if slots.said.has(*NOT_USUAL):
         return None
@@ -76,6 +83,19 @@ def rate(slots: Slots, *, may_be_plan: bool = True) -> Quantity | None:
     if may_be_plan and found is not None:
         return slots.fill("rate", feed_rate(found), "care plan")
     return None
+
+
+def _outside_limits(slots: Slots, said: Quantity) -> None:
+    """A rate said that the plan's limits do not hold: counted with, but they are quoted and the care team is named."""
+    of, bounds = feed(slots), limits(slots)
+    low, high = bounds["lowest"], bounds["highest"]
+    if slots.used["rate"].origin != "question" or (of is not None and of.method != "pump"):
+        return
+    if (low is not None and said < low) or (high is not None and said > high):
+        slots.fill("lowest_rate", low, "care plan")
+        slots.fill("highest_rate", high, "care plan")
+        slots.remarks.append("outside_plan_limits")
+        slots.defers = True
 
 
 def step_rate(slots: Slots) -> Quantity | None:

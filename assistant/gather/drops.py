@@ -10,6 +10,7 @@ from assistant.night import feed_time
 from assistant.slots import Ask, Slots, Used, Want
 from rules.quantity import qty
 
+SET = ("set", "giving set", "drip set", "gravity set", "tubing", "line", "chamber")
 PER_ML = (r"per ml", r"per mil", r"a ml", r"to the ml", r"/ ?ml", r"drop factor", r"gtt")
 
 
@@ -22,7 +23,7 @@ def gather(slots: Slots) -> Mapping[str, Any]:
         over=OVER,
     )
     plan, of = slots.night.plan, feed(slots)
-    factor = slots.get("drop_factor") or _bare_factor(slots)
+    factor = slots.get("drop_factor") or _bare_factor(slots) or _of_the_set(slots)
     if factor is None and plan is not None:
         factor = slots.fill("drop_factor", plan.equipment.drop_factor, "care plan")
     factor = slots.need("drop_factor") if factor is None else factor
@@ -73,6 +74,20 @@ def _bare_factor(slots: Slots) -> Any:
                     slots.spoken.pop(name)
             return value
     return None
+
+
+def _of_the_set(slots: Slots) -> Any:
+    """ "A 20 drop set": drops that name the set, not drops that were counted."""
+    spoken = slots.spoken.get("counted")
+    if spoken is None or not spoken.after.startswith(SET):
+        return None
+    reading = spoken.reading("drops")
+    if reading is None:
+        return None
+    slots.spoken["drop_factor"] = slots.spoken.pop("counted")
+    slots.used.pop("counted")
+    slots.used["drop_factor"] = Used(qty(reading.value, "drop/mL"), "question", spoken.amount.text)
+    return slots.used["drop_factor"].value
 
 
 def _counted(slots: Slots, over: Any) -> dict[str, Any]:

@@ -9,6 +9,19 @@ from assistant.gather._amounts import said_count
 from assistant.slots import Ask, Slots, Want
 from rules.quantity import qty
 
+ANOTHER_RECIPE = (  # the plan's recipe is still told, and whom to call before mixing another way
+    r"stronger",
+    r"weaker",
+    r"thicker",
+    r"thinner",
+    r"richer",
+    r"concentrate\w*",
+    r"dilute\w*",
+    r"water(?:ed)? (?:it )?down",
+    r"(?:extra|more|another|fewer|less) (?:scoops?|powder|water)",
+    r"(?:scoops?|powder|water) (?:more|less|fewer)",
+)
+
 
 def gather(slots: Slots) -> Mapping[str, Any]:
     plan = slots.night.plan
@@ -20,6 +33,7 @@ def gather(slots: Slots) -> Mapping[str, Any]:
         water=Want("volume", ("flush",), bare=False, told=True),
         makes=Want("volume", ("total", "hung", "left", "given")),
     )
+    slots.defers = slots.said.has(*ANOTHER_RECIPE)
     scoops = said_count(slots, "scoop")
     for name in ("powder", "water", "makes", "scoop"):
         slots.fill(f"recipe_{name}", getattr(recipe, name), "care plan")

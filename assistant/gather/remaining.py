@@ -15,7 +15,7 @@ def elapsed(slots: Slots) -> Any:
     ago = slots.get("ago")
     if ago is not None:
         return ago
-    begun = start(slots, when="past") if slots.has("start") else None
+    begun = start(slots, when="past") if slots.get("start") is not None else None
     if begun is None:
         return None
     present = now(slots)

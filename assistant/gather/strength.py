@@ -15,8 +15,11 @@ DENSITY_MOST = Decimal("4")
 
 def gather(slots: Slots) -> Mapping[str, Any]:
     _strengths(slots)
+    water = {"water": Want("volume", ("flush",), told=True)}
+    if "target" in slots.used and slots.said.has("how much water"):
+        water = {}  # the water is what is asked for, so the amount that was said is the formula's
     slots.assign(
-        water=Want("volume", ("flush",), told=True),
+        **water,
         volume=Want("volume", ("total", "given", "left")),
         share=Want("share", (), bare=False),
         part=Want("percent", (), bare=False),

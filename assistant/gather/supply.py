@@ -24,6 +24,8 @@ def gather(slots: Slots) -> Mapping[str, Any]:
         "reorder_lead": slots.fill("reorder_lead", plan.supplies.reorder_lead, "care plan") if plan else None,
     }
     closed = bool(plan and plan.formula.form == "closed_bag")
+    if stock is not None and pieces is None and slots.said.has(*FEEDING_BAGS) and not closed:
+        pieces = qty(1, "1")  # an empty bag holds no formula: a new one each day
     if (
         stock is None
         and plan is not None
@@ -96,7 +98,10 @@ def _counts(slots: Slots) -> tuple[Decimal | None, Any]:
         elif (
             stock is None
             and reading.kind == "count"
-            and reading.unit in ("container", "bag", "bottle", "syringe")
+            and (
+                reading.unit in ("container", "bag", "bottle", "syringe")
+                or (reading.unit == "feed" and spoken.after.startswith(("bag", "set")))  # "20 feeding bags"
+            )
             and not daily
         ):
             stock = Decimal(reading.value)
