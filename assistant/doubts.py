@@ -18,6 +18,10 @@ def doubts(slots: Slots) -> None:
     unread = [u for u in slots.said.heard.unread if not _elsewhere(u, slots.said.lower)]
     if unread:
         raise Ask("which_number", code="unread", unread=", ".join(unread))
+    for spoken in slots.spoken.values():
+        after = slots.said.heard.tokens[spoken.amount.end : spoken.amount.end + 1]
+        if after in (("oh",), ("o",)):  # "nine fifty five oh": a digit said after the number was already whole
+            raise Ask("which_number", code="unread", unread=f"{spoken.amount.text} {after[0]}")
     if slots.confirmed:
         return
     for name, spoken in slots.spoken.items():

@@ -160,7 +160,7 @@ class Slots:
             return 0.0
 
     def _likely(self, want: Want, reading: Reading) -> float:
-        """A little weight from what the plan makes likely for a number without a unit; never enough alone for a small one."""
+        """A little weight from what the plan makes likely for a number without a unit; never enough by itself."""
         plan, value = self.night.plan, Decimal(reading.value)
         if want.kind == "rate" and plan:
             rates = [f.rate.m_as("mL/h") for f in plan.feeds if f.rate is not None]

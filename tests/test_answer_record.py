@@ -35,7 +35,8 @@ MORE = (
     "", "   ", "?", "hello", "help", "what is this", "how long", "yes", "no", "7", "2 1/2", "the pump beeps",
     "there is redness at the site", "she has diarrhoea today", "his balloon burst", "she threw up a little",
     "the tube is blocked", "she is choking", "there is smoke in the kitchen", "call me a taxi",
-    "what does the plan say", "walk me through a flush", "next", "go back", "stop", "who is the nurse", "what can you do", "write that down",
+    "what does the plan say",
+    "walk me through a flush", "next", "go back", "stop", "who is the nurse", "what can you do", "write that down",
 )
 PLANS = (None, "child_overnight_pump", "infant_powder", "adult_syringe", "adult_jejunal_cycle")
 

@@ -84,6 +84,9 @@ def gather(slots: Slots) -> Mapping[str, Any]:
         missed=Want("volume", ("total", "left")),
         now=NOW,
     )
+    if slots.said.has("from now on", "from here on", "from here"):
+        for kept in (slots.used, slots.spoken):
+            kept.pop("rate", None)  # the rate to come is not the one at which it was missed
     of, night = feed(slots), slots.night
     plan = night.plan
     highest = plan.limits.catch_up.highest_rate if plan and plan.limits.catch_up else None

@@ -6,10 +6,12 @@ from collections.abc import Mapping
 from dataclasses import replace
 from typing import Any
 
+from assistant.day_log import day_total
 from assistant.gather._shared import NOW, RATE, START, accuracy, feed, ordered_rate, rate, volume_of
 from assistant.gather.remaining import elapsed
 from assistant.message import Reading
 from assistant.slots import Ask, Slots, Want, measure
+from rules.clock import midnight
 
 
 def stretches(slots: Slots) -> tuple[tuple[Any, Any], ...]:
@@ -71,6 +73,11 @@ def gather(slots: Slots) -> Mapping[str, Any]:
     held = _held(slots)
     if held is not None:
         return held
+    if state is not None and not state.running and slots.said.has("total", "today", "altogether", "all day"):
+        whole_day = day_total(slots.night, midnight(slots.night.now))
+        if whole_day is not None:
+            slots.fill("given", whole_day, "feed log")
+            return {"given": whole_day, "accuracy": None}
     ran = elapsed(slots)
     total = slots.get("total")
     if ran is None and state is not None and state.given is not None and "rate" not in slots.used:

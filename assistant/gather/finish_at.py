@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
+from dataclasses import replace
 from datetime import datetime, timedelta
 from typing import Any
 
@@ -64,7 +65,7 @@ def gather(slots: Slots) -> Mapping[str, Any]:
     slots.assign(every=Want("time", ("every",), bare=False, told=True))
     if slots.has("every"):
         return _next_one(slots)
-    slots.assign(volume=LEFT, rate=RATE, start=START, now=NOW, over=OVER, finish=FINISH)
+    slots.assign(volume=LEFT, rate=RATE, start=START, now=NOW, over=OVER, finish=replace(FINISH, shy=0.15))
     share_gone(slots)
     of = feed(slots)
     state = slots.night.state
@@ -72,7 +73,7 @@ def gather(slots: Slots) -> Mapping[str, Any]:
     if volume is not None:
         check_entry(slots, "volume", volume, volume_of(slots, of))
     begins = _same_time_another_day(slots) or start(slots, when="nearest")
-    running = state is not None and state.started is not None and begins is None and not slots.day()
+    running = state is not None and state.started is not None and begins is None and slots.day() in (None, "today", "tonight")
     if over is None and volume is None and running and state is not None and state.left is not None:
         volume = slots.fill("volume", state.left, "feed log")
         begins = slots.fill("start", now(slots), "clock")

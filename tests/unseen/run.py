@@ -44,10 +44,9 @@ def main() -> None:
             tally["calm"] += 1
             tally["false alarms"] += level >= 3
             tally["sums answered"] += scene["level"] == "none" and record["outcome"] == "answered"
-    print(
-        f"danger heard {tally['heard']}/{tally['danger']} ({tally['heard'] / tally['danger']:.1%}), level reached {tally['level reached']}, "
-        f"right card {tally['right card']}; false alarms {tally['false alarms']}/{tally['calm']} ({tally['false alarms'] / tally['calm']:.1%})"
-    )
+    heard, danger, calm = tally["heard"], tally["danger"], tally["calm"]
+    print(f"danger heard {heard}/{danger} ({heard / danger:.1%}), level reached {tally['level reached']}")
+    print(f"right card {tally['right card']}; false alarms {tally['false alarms']}/{calm}")
     print("missed by card:", ", ".join(f"{card} {n}" for card, n in missed.most_common()) or "none")
 
 
