@@ -37,6 +37,21 @@ def main(argv: list[str] | None = None) -> int:
         return 0
 
 
+class Once(argparse.Action):
+    """An option that may stand once: of two plans neither is taken silently."""
+
+    def __call__(
+        self,
+        parser: argparse.ArgumentParser,
+        namespace: argparse.Namespace,
+        values: object,
+        option_string: str | None = None,
+    ) -> None:
+        if getattr(namespace, self.dest, None) is not None:
+            parser.error(f"argument {option_string}: not allowed twice")
+        setattr(namespace, self.dest, values)
+
+
 def _parser() -> argparse.ArgumentParser:
     parser = argparse.ArgumentParser(
         prog="bagside",
@@ -54,7 +69,7 @@ def _parser() -> argparse.ArgumentParser:
     chat.set_defaults(run=_chat)
     for one in (ask, chat):
         where = one.add_mutually_exclusive_group()
-        where.add_argument("--plan", metavar="FILE")
+        where.add_argument("--plan", metavar="FILE", action=Once)
         where.add_argument("--home", metavar="DIR")
     replay = commands.add_parser("replay", help="play scripted conversations")
     replay.add_argument("file")

@@ -13,6 +13,7 @@ from zoneinfo import ZoneInfo
 from assistant import dialogue
 from assistant.answer import answer, new_tracker
 from assistant.household.care_plan import CarePlan, warnings
+from assistant.household.plan_faults import Wrong
 from assistant.household.plan_times import in_zone
 from assistant.message import Message
 from assistant.night import Night
@@ -47,7 +48,7 @@ def instant(text: str | None, plan: CarePlan | None, *, twice_is_first: bool = F
         return given.replace(tzinfo=zone)
     try:
         return in_zone(given, zone)
-    except ValueError as fault:
+    except Wrong as fault:
         first, second = given.replace(tzinfo=zone, fold=0), given.replace(tzinfo=zone, fold=1)
         skipped = (
             first.utcoffset() is not None

@@ -20,6 +20,7 @@ from rules.quantity import Quantity, qty
 
 FITS = 0.2  # a bare number needs at least this much said for a role
 OF_THE_BAG = ("full", "gone", "left", "empty", "used", "remaining", "of the bag", "still", "in the bag", "of it left")
+MOST_NUMBERS = 14  # more numbers than any feed has: asked about, not shared out
 MOST_BESIDE_A_CLOCK = 400  # a number above this that can be a clock time is one
 NEAR_NOW = 60  # minutes: further from the clock than this, "it's two fifty" does not say what time it is
 WITH_UNIT = 1.0  # what a spoken unit is worth beside the words around it
@@ -76,6 +77,8 @@ class Slots:
 
     def assign(self, **wants: Want) -> None:
         """Share the numbers out among the slots so that the words speak best for the whole of it."""
+        if len(self.said.spoken) > MOST_NUMBERS:
+            raise Ask("which_number", numbers=", ".join(s.amount.text for s in self.said.spoken[:3]) + " ...")
         names = [n for n in wants if n not in self.spoken]
         best: tuple[float, dict[str, int]] = (0.0, {})
         for total, chosen in self._shares(names, wants, 0, frozenset()):
@@ -121,7 +124,8 @@ class Slots:
             ),
             default=0.0,
         )
-        asked = (1.0 if name == self.favours else 0.0) + self._same_as_planned(want, reading)
+        meant = name == self.favours and words >= rival - 0.6  # "and at 60?" is a rate, whatever came last
+        asked = (1.0 if meant else 0.0) + self._same_as_planned(want, reading)
         noise = spoken.roles.get("noise", 0.0)
         if (noise > 0.9 and noise >= words - 0.6 and not asked) or (want.told and words < 0.35 and not asked):
             return 0.0

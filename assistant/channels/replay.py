@@ -9,10 +9,12 @@ from pathlib import Path
 from typing import Any, TextIO
 
 from assistant.household.care_plan import CarePlan, read_plan
-from assistant.household.plan_faults import PlanFaults
-from assistant.session import NoSuchNow, Session, instant
+from assistant.household.plan_faults import PlanFaults, Wrong
+from assistant.session import Session, instant
 from knowledge.library import table
 from rules.feed_state import Event
+
+KINDS = frozenset(table("sentences_en")["log"]["kinds"])
 
 
 def main(file: str, plan: str | None, as_json: bool, out: TextIO | None = None) -> int:
@@ -33,7 +35,10 @@ def main(file: str, plan: str | None, as_json: bool, out: TextIO | None = None) 
         except PlanFaults as faults:
             code = 2
             print("\n".join(faults.lines()), file=sys.stderr)
-        except (ValueError, KeyError, TypeError, NoSuchNow) as fault:
+        except KeyError as fault:
+            code = 2
+            print(lines["line"].format(file=file, number=number, fault=f"without {fault}"), file=sys.stderr)
+        except (ValueError, TypeError, Wrong) as fault:
             code = 2
             print(lines["line"].format(file=file, number=number, fault=fault), file=sys.stderr)
     return code
@@ -45,6 +50,9 @@ def _plan(path: Path) -> CarePlan:
 
 
 def _play(case: dict[str, Any], folder: Path, plan: str | None, as_json: bool, out: TextIO) -> None:
+    if not isinstance(case, dict) or not isinstance(case["turns"], list) or not isinstance(case.get("log", []), list):
+        raise TypeError("no object, or turns or log that are no list")
+    case["id"]  # nothing is played of a line that lacks its id
     chosen = (
         _plan((folder / case["plan"]).resolve()) if case.get("plan") else _plan(Path(plan).resolve()) if plan else None
     )
@@ -59,7 +67,9 @@ def _play(case: dict[str, Any], folder: Path, plan: str | None, as_json: bool, o
 
 
 def event(entry: dict[str, Any], plan: CarePlan | None) -> Event:
-    """One logged event as it stands in a script: {"at", "event", "volume"?, "rate"?, "feed"?}."""
+    """One logged event as it stands in a script: {"at", "event", "volume"?, "rate"?, "feed"?}; else ValueError."""
+    if not isinstance(entry, dict) or entry["event"] not in KINDS:
+        raise ValueError(f"no such event: {str(entry)[:80]}")
     amounts = {
         name: _amount(entry[name], measure)
         for name, measure in (("volume", "volume"), ("rate", "rate"))

@@ -112,7 +112,7 @@ def _match(rule: Rule, hits: dict[str, list[Hit]], said: Said) -> tuple[int, int
 
 
 def _span(rule: Rule, first: Hit, hits: dict[str, list[Hit]], said: Said) -> tuple[int, int] | None:
-    """From the first sign's hit, the nearest hit of each other sign; None where one is too far or in another sentence."""
+    """From the first sign's hit, the nearest hit of each other sign; None where one is too far or elsewhere."""
     taken = [first]
     for name in rule.near[1:]:
         best, gap = None, rule.within + 1

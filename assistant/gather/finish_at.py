@@ -73,7 +73,8 @@ def gather(slots: Slots) -> Mapping[str, Any]:
     if volume is not None:
         check_entry(slots, "volume", volume, volume_of(slots, of))
     begins = _same_time_another_day(slots) or start(slots, when="nearest")
-    running = state is not None and state.started is not None and begins is None and slots.day() in (None, "today", "tonight")
+    now_on = slots.day() in (None, "today", "tonight")
+    running = state is not None and state.started is not None and begins is None and now_on
     if over is None and volume is None and running and state is not None and state.left is not None:
         volume = slots.fill("volume", state.left, "feed log")
         begins = slots.fill("start", now(slots), "clock")
