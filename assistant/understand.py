@@ -53,6 +53,7 @@ def _grave() -> Array:
     return np.array([card is not None and levels.get(card) in DANGER_LEVELS for _, card in _named()])
 
 
+@lru_cache(maxsize=256)  # the danger station, the parts and the question all look at the same words
 def rank(text: str) -> tuple[Candidate, ...]:
     """The labels that `text` (plain words) may have, likeliest first; empty when it holds no word."""
     shares = _shares(text)

@@ -6,6 +6,7 @@ import string
 from collections.abc import Iterable, Mapping
 from datetime import date, datetime
 from decimal import Decimal
+from functools import cache
 from typing import Any
 
 from assistant.night import Night
@@ -32,10 +33,19 @@ class Facts:
 
     def text(self, template: str) -> str:
         twelve = bool(self.night.plan and self.night.plan.units == TWELVE_HOUR)
-        return _fill(template, {n: show(v, self.night.now, twelve) for n, v in self.facts.items() if v is not None})
+        return _fill(template, {n: show(v, self.night.now, twelve) for n, v in self._named(template)})
 
     def speech(self, template: str) -> str:
-        return _fill(template, {n: speak(v, self.night.now) for n, v in self.facts.items() if v is not None})
+        return _fill(template, {n: speak(v, self.night.now) for n, v in self._named(template)})
+
+    def _named(self, template: str) -> list[tuple[str, Any]]:
+        """The facts that a template names; no other is put into words."""
+        return [(n, self.facts[n]) for n in _names(template) if self.facts.get(n) is not None]
+
+
+@cache
+def _names(template: str) -> frozenset[str]:
+    return frozenset(name for _, name, _, _ in string.Formatter().parse(template) if name)
 
 
 def _fill(template: str, words: Mapping[str, str]) -> str:
