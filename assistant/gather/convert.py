@@ -106,7 +106,7 @@ def _named(text: str) -> list[tuple[int, str]]:
     return sorted(
         (m.start(), unit)
         for pattern, unit in UNITS
-        for m in re.finditer(rf"(?<![\w']){pattern}(?![\w'])", text.lower())
+        for m in re.finditer(rf"(?<![\w'])(?:{pattern})(?![\w'])", text.lower())
     )
 
 
