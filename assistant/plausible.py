@@ -15,6 +15,10 @@ ASKS = re.compile(
 )
 CLOCKS = ("clock", "clocks", "daylight", "dst", "spring", "skip", "autumn")
 
+HANGING = {"bag", "bottle", "carton", "pouch", "container", "feed"}
+HOW_LONG = HANGING | {"how", "long", "last", "will", "would", "does", "should", "can", "do", "the", "this", "that", "a",
+                      "my", "our", "his", "her", "one", "it", "please", "now", "for", "of", "full", "at", "new"}
+
 
 def at_share(candidate: Candidate, p: float) -> Candidate:
     """The same label with another share."""
@@ -111,6 +115,8 @@ def by_structure(heard: Heard, ranked: tuple[Candidate, ...], clear: float) -> C
     words = {t for i, t in enumerate(heard.tokens) if i not in inside and t.isalpha()}
     first = [a.readings[0] for a in heard.amounts]
     kinds = {r.kind for r in first}
+    if ranked[0].intent == "out_of_scope" and words <= HOW_LONG and words & HANGING and {"long", "last"} <= words:
+        return Candidate("bag_duration", None, ranked[0].p + clear)  # every word known: nothing elsewhere
     if len(first) != 2:
         return None
     if (
