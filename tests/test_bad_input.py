@@ -97,16 +97,10 @@ LONG = {
 
 @pytest.mark.parametrize("text", LONG.values(), ids=LONG.keys())
 def test_ten_thousand_characters_are_read_to_the_end_or_asked_about(text: str) -> None:
-    started = datetime.now()
     record = say(text)
-    if (datetime.now() - started).total_seconds() > 10:
-        pytest.xfail("hundreds of amounts in one message are shared out among the slots in every possible way")
     if "breathing" in text:
-        if record["level"] != "emergency":
-            pytest.xfail("a danger far into a long message is not heard")
-    elif text.startswith("at 9:15") and record["figures"]:
-        pytest.xfail("a clock time said over and over is answered")
-    elif "last at 72" not in text:
+        assert record["level"] == "emergency"
+    else:
         assert not record["figures"]
 
 
@@ -201,14 +195,19 @@ def test_no_traceback_reaches_a_person(tmp_path: Path) -> None:
     demo = str(DEMO / "infant_powder.toml")
     for args, codes in (
         (["ask", "--plan", str(tmp_path / "bad.toml"), "hello"], {2}),
-        (["ask", "--plan", demo, "\udcff\udcfe how long"], {0}),
-        (["ask", "--plan", demo, "--json", "; DROP TABLE"], {0}),
+        (["ask", "--plan", demo, "\udcff\udcfe how long; DROP TABLE"], {0}),
         (["heard", "\udcff 12 \udcfe"], {0}),
         (["card", "no_such_card"], {2}),
         (["cards", '"', "OR", "("], {0}),
     ):
         done = bagside(*args, home=tmp_path)
         assert done.returncode in codes and "Traceback" not in done.stdout + done.stderr, (args, done)
+
+
+@pytest.mark.xfail(strict=True, reason="a record that says back bytes which are no text cannot be printed as JSON")
+def test_bytes_that_are_no_text_give_a_record_too(tmp_path: Path) -> None:
+    done = bagside("ask", "--plan", str(DEMO / "infant_powder.toml"), "--json", "\udcff\udcfe how long", home=tmp_path)
+    assert done.returncode == 0 and "Traceback" not in done.stderr and json.loads(done.stdout)
 
 
 # -- fuzz ----------------------------------------------------------------------------------------------------------

@@ -7,6 +7,7 @@ Expected figures come from the arithmetic shown in each turn's `sum`. A turn tha
 from __future__ import annotations
 
 import tomllib
+import warnings
 from collections import Counter
 from dataclasses import dataclass, field
 from datetime import datetime, timedelta
@@ -118,7 +119,8 @@ COMPUTED = [
 
 @pytest.mark.parametrize("case", CASES, ids=lambda case: case["id"])
 def test_a_conversation(case: dict[str, Any]) -> None:
-    wrong, expected = [], []
+    wrong: list[str] = []
+    expected: list[str] = []
     for number, one in enumerate(play(case), 1):
         for fault in one.faults:
             line = f"turn {number} {one.turn['say']!r}: {fault}\n    {one.record['text']}"
@@ -126,6 +128,8 @@ def test_a_conversation(case: dict[str, Any]) -> None:
     assert not wrong, "\n".join(wrong)
     if expected:
         pytest.xfail("\n".join(expected))
+    if any("xfail" in turn for turn in case["turn"]):
+        warnings.warn(f"{case['id']}: goes right now, its xfail can go", stacklevel=1)
 
 
 def test_there_are_enough_of_them() -> None:

@@ -12,6 +12,7 @@ import tempfile
 import time
 from collections.abc import Callable, Iterator
 from concurrent.futures import ThreadPoolExecutor
+from contextlib import contextmanager
 from pathlib import Path
 from typing import Any
 
@@ -26,18 +27,32 @@ REQUEST = {"text": "How long will 360 mL last at 72 mL/h?", "plan": CHILD, "home
            "as_json": True}
 
 
-@pytest.fixture
-def place(monkeypatch: pytest.MonkeyPatch) -> Iterator[Path]:
+@contextmanager
+def own_place() -> Iterator[Path]:
     """A run-time folder of its own (a short path: a socket's may hold some hundred letters); its helpers are ended."""
-    with tempfile.TemporaryDirectory(prefix="bs") as folder:
+    with tempfile.TemporaryDirectory(prefix="bs") as folder, pytest.MonkeyPatch.context() as monkeypatch:
         monkeypatch.setenv("XDG_RUNTIME_DIR", folder)
         monkeypatch.setenv("HOME", folder)
         monkeypatch.setenv("PYTHONPATH", str(ROOT))
         monkeypatch.setenv("BAGSIDE_HELPER_IDLE", "60")
-        monkeypatch.setattr(helper, "address", lambda: helper.folder() / "test.sock")   # others edit the code meanwhile
+        monkeypatch.setattr(helper, "address", lambda: helper.folder() / "test.sock")   # a name known here
         yield Path(folder)
         for pid in helpers(Path(folder)):
             os.kill(pid, signal.SIGTERM)
+
+
+@pytest.fixture
+def place() -> Iterator[Path]:
+    with own_place() as folder:
+        yield folder
+
+
+@pytest.fixture(scope="module")
+def served() -> Iterator[Path]:
+    """A place whose helper runs already, shared by the tests that leave it running: a start takes seconds."""
+    with own_place() as folder:
+        helper.ask(REQUEST)
+        yield folder
 
 
 def helpers(place: Path) -> list[int]:
@@ -77,6 +92,32 @@ def duration(answered: dict[str, Any] | None) -> float:
     return float(json.loads(answered["out"])["figures"]["duration"]["value"])
 
 
+def test_only_its_user_can_reach_it(served: Path) -> None:
+    sock = served / "bagside" / "test.sock"
+    assert sock.is_socket() and sock.stat().st_mode & 0o777 == 0o600
+    assert sock.parent.stat().st_mode & 0o777 == 0o700
+    for pid in helpers(served):                      # and it listens nowhere else
+        inodes = {os.readlink(f) for f in Path(f"/proc/{pid}/fd").iterdir() if f.is_symlink() and f.exists()}
+        for net in ("tcp", "tcp6", "udp", "udp6"):
+            table = Path(f"/proc/net/{net}")
+            rows = [row.split() for row in table.read_text().splitlines()[1:]] if table.exists() else []
+            assert not {f"socket:[{row[9]}]" for row in rows} & inodes
+
+
+def test_a_client_that_talks_nonsense_costs_nobody_an_answer(served: Path) -> None:
+    for sent in (b"", b"\n", b"nonsense\n", b"[]\n", b'{"text": 7}\n', b"\xff\xfe\n"):
+        with socket.socket(socket.AF_UNIX, socket.SOCK_STREAM) as client:
+            client.connect(str(served / "bagside" / "test.sock"))
+            client.sendall(sent)
+    assert duration(helper.ask(REQUEST)) == 5 and len(helpers(served)) == 1
+
+
+def test_it_holds_nothing_between_questions(served: Path) -> None:
+    helper.ask({**REQUEST, "text": "I just started the overnight feed at 72 mL/h"})
+    answered = helper.ask({**REQUEST, "text": "How much has she had so far?", "now": "2026-11-25T23:00"})
+    assert answered is not None and not json.loads(answered["out"])["figures"]
+
+
 def test_the_first_call_starts_it_and_the_second_is_served(place: Path) -> None:
     assert not helpers(place)
     assert duration(helper.ask(REQUEST)) == 5       # 360 / 72
@@ -85,19 +126,6 @@ def test_the_first_call_starts_it_and_the_second_is_served(place: Path) -> None:
     assert duration(helper.ask(REQUEST)) == 5
     assert helpers(place) == first and len(first) == 1
     assert time.monotonic() - started < 5           # no second load of everything
-
-
-def test_only_its_user_can_reach_it(place: Path) -> None:
-    helper.ask(REQUEST)
-    sock = place / "bagside" / "test.sock"
-    assert sock.is_socket() and sock.stat().st_mode & 0o777 == 0o600
-    assert sock.parent.stat().st_mode & 0o777 == 0o700
-    for pid in helpers(place):                      # and it listens nowhere else
-        inodes = {os.readlink(f) for f in Path(f"/proc/{pid}/fd").iterdir() if f.is_symlink() and f.exists()}
-        for net in ("tcp", "tcp6", "udp", "udp6"):
-            table = Path(f"/proc/net/{net}")
-            rows = [row.split() for row in table.read_text().splitlines()[1:]] if table.exists() else []
-            assert not {f"socket:[{row[9]}]" for row in rows} & inodes
 
 
 def test_two_at_once_leave_one(place: Path) -> None:
@@ -143,21 +171,6 @@ def test_a_folder_of_another_user_is_refused(place: Path, monkeypatch: pytest.Mo
     with pytest.raises(OSError, match="reached by others"):
         helper.folder()
     assert helper.ask(REQUEST) is None
-
-
-def test_a_client_that_talks_nonsense_costs_nobody_an_answer(place: Path) -> None:
-    helper.ask(REQUEST)
-    for sent in (b"", b"\n", b"nonsense\n", b"[]\n", b'{"text": 7}\n', b"\xff\xfe\n"):
-        with socket.socket(socket.AF_UNIX, socket.SOCK_STREAM) as client:
-            client.connect(str(place / "bagside" / "test.sock"))
-            client.sendall(sent)
-    assert duration(helper.ask(REQUEST)) == 5 and len(helpers(place)) == 1
-
-
-def test_it_holds_nothing_between_questions(place: Path) -> None:
-    helper.ask({**REQUEST, "text": "I just started the overnight feed at 72 mL/h"})
-    answered = helper.ask({**REQUEST, "text": "How much has she had so far?", "now": "2026-11-25T23:00"})
-    assert answered is not None and not json.loads(answered["out"])["figures"]
 
 
 @pytest.mark.parametrize("setting", ["off", "on"])
