@@ -7,7 +7,6 @@ import os
 import sys
 
 VERSION = "0.1.0"
-NO_SPACY = ("plan",)
 
 
 def main(argv: list[str] | None = None) -> int:

@@ -4,19 +4,18 @@ from __future__ import annotations
 
 import string
 from collections.abc import Iterable, Mapping
-from datetime import date, datetime
-from decimal import Decimal
 from functools import cache
 from typing import Any
 
 from assistant.night import Night
+from assistant.record import record
 from assistant.show import show
-from assistant.slots import Used
-from assistant.speak import limit, speak, two_sentences
+from assistant.speak import limit, speak
+from assistant.wants import Used
 from knowledge.library import sources as all_sources
 from knowledge.library import table
-from rules.outcome import Figure, Outcome
-from rules.quantity import is_amount, number, ucum, unit_of
+from rules.outcome import Outcome
+from rules.quantity import is_amount
 
 TWELVE_HOUR = "us"  # plans in US units are read on a twelve-hour clock
 
@@ -83,6 +82,20 @@ def pick(entries: Iterable[Mapping[str, Any]], facts: Facts, codes: Iterable[str
     return None
 
 
+def told(
+    intent: str,
+    outcome: str,
+    wording: Mapping[str, Any],
+    night: Night,
+    facts: Mapping[str, Any] | None = None,
+    **more: Any,
+) -> dict[str, Any]:
+    """The record of one wording of knowledge/ (its `text` and `speech`), filled in with facts. `more`: see record."""
+    filled = Facts(night, facts or {})
+    text, speech = filled.text(wording["text"]), filled.speech(wording["speech"])
+    return record(intent=intent, outcome=outcome, text=text, speech=speech, **more)
+
+
 def outcome_reply(
     name: str,
     outcome: Outcome,
@@ -144,7 +157,6 @@ def outcome_reply(
         working=working,
         sources=outcome.sources,
         defers=defers,
-        night=night,
     )
 
 
@@ -206,85 +218,6 @@ def source_line(sources: Iterable[str]) -> str:
         by = [str(entry[k]) for k in ("publisher", "year") if entry.get(k) not in ("", "arithmetic", "not dated", None)]
         named.append(entry["title"] + (f" ({', '.join(by)})" if by else ""))
     return table("sentences_en")["source_note"].format(sources="; ".join(named)) if named else ""
-
-
-def source_records(sources: Iterable[str], place: str = "") -> list[dict[str, Any]]:
-    known = all_sources()
-    return [
-        {
-            "id": s,
-            "title": known[s]["title"],
-            "publisher": known[s].get("publisher", ""),
-            "year": str(known[s].get("year", "")),
-            "where": place or known[s].get("where", ""),
-        }
-        for s in dict.fromkeys(sources)
-    ]
-
-
-def record(
-    *,
-    intent: str,
-    outcome: str,
-    text: str,
-    speech: str,
-    night: Night,
-    level: str = "none",
-    card: str | None = None,
-    figures: Mapping[str, Figure] | None = None,
-    used: Mapping[str, Used] | None = None,
-    working: str = "",
-    sources: Iterable[str] = (),
-    place: str = "",
-    defers: bool = False,
-    asks: str | None = None,
-    choices: list[dict[str, Any]] | None = None,
-) -> dict[str, Any]:
-    """The answer record (see DEVELOPERS.md, "The answer record")."""
-    made: dict[str, Any] = {
-        "intent": intent,
-        "card": card,
-        "outcome": outcome,
-        "level": level,
-        "figures": {n: plain_figure(f) for n, f in (figures or {}).items()},
-        "used": {n: {**plain_value(u.value), "from": u.origin} for n, u in (used or {}).items()},
-        "working": working,
-        "text": text,
-        "speech": speech if intent == "slower" else two_sentences(speech),
-        "sources": source_records(sources, place),
-        "defers": defers,
-    }
-    if asks is not None:
-        made["asks"] = asks
-    if choices:
-        made["choices"] = choices[:3]
-    return made
-
-
-def plain_figure(figure: Figure) -> dict[str, Any]:
-    made = plain_value(figure.value)
-    for name, bound in (("low", figure.low), ("high", figure.high)):
-        if bound is not None:
-            made[name] = plain_value(bound)["value"]
-    return made
-
-
-def plain_value(value: Any) -> dict[str, Any]:
-    """A value as JSON: numbers unrounded, instants as ISO 8601 with their offset."""
-    if isinstance(value, bool):
-        return {"value": value, "unit": ""}
-    if is_amount(value):
-        unit = unit_of(value)
-        return {"value": json_number(number(value, unit)), "unit": ucum(unit)}
-    if isinstance(value, (datetime, date)):
-        return {"value": value.isoformat(), "unit": ""}
-    if isinstance(value, (Decimal, int)):
-        return {"value": json_number(Decimal(value)), "unit": "1"}
-    return {"value": value if isinstance(value, str) else str(value), "unit": ""}
-
-
-def json_number(value: Decimal) -> int | float:
-    return int(value) if value == value.to_integral_value() else float(value)
 
 
 def together(records: list[dict[str, Any]], night: Night) -> dict[str, Any]:

@@ -11,8 +11,8 @@ from assistant import word
 from assistant.actions import Result, Turn, TurnAction
 from assistant.household.care_plan import CarePlan, Feed
 from assistant.night import Night, feed_rate, feed_time, feed_volume
-from assistant.slots import Used
 from assistant.turns import pattern
+from assistant.wants import Used
 from knowledge.library import table
 from rules.clock import later
 
@@ -130,7 +130,6 @@ def _finish(
         outcome="answered",
         text=f"{text}\n{note}",
         speech=speech,
-        night=night,
         used=used,
         sources=("care-plan",),
     )
