@@ -137,8 +137,9 @@ def _heard(args: argparse.Namespace) -> int:
 
 def _cards(args: argparse.Namespace) -> int:
     from assistant.channels.card_commands import search
+    from assistant.hear.plain import readable
 
-    return search(" ".join(args.search))
+    return search(readable(" ".join(args.search)))
 
 
 def _card(args: argparse.Namespace) -> int:

@@ -9,6 +9,7 @@ from typing import Any
 
 from assistant import word
 from assistant.actions import Result, Turn, TurnAction
+from assistant.facts import contacts
 from assistant.household.care_plan import CarePlan, Feed
 from assistant.night import Night, feed_rate, feed_time, feed_volume
 from assistant.turns import pattern
@@ -155,7 +156,7 @@ def plan_facts(plan: CarePlan | None, night: Night) -> dict[str, Any]:
         notes=", ".join(sorted(n.replace("_", " ") for n in plan.person.notes)) or words["no_notes"],
         **{k: v for k, v in vars(plan.contacts).items() if v},
     )
-    made.update(word.contacts(night))
+    made.update(contacts(night))
     when = [words["flush_when"][w] for w in ("before_feed", "after_feed", "after_medicine") if w in plan.flushes.when]
     if plan.flushes.every is not None:
         when.append(word.Facts(night, {"every": plan.flushes.every}).text(words["flush_when"]["every"]))

@@ -9,7 +9,8 @@ from assistant.gather._shared import OVER, RATE, check_entry, feed, ordered_rate
 from assistant.night import feed_rate, feed_time
 from assistant.slots import Slots
 from assistant.wants import Ask, Used, Want
-from rules.quantity import qty
+from rules import figures
+from rules.quantity import number, qty
 
 SET = ("set", "giving set", "drip set", "gravity set", "tubing", "line", "chamber")
 
@@ -26,7 +27,8 @@ def gather(slots: Slots) -> Mapping[str, Any]:
     factor = slots.get("drop_factor") or _bare_factor(slots) or _of_the_set(slots)
     if factor is None and plan is not None:
         factor = slots.fill("drop_factor", plan.equipment.drop_factor, "care plan")
-    factor = slots.need("drop_factor") if factor is None else factor
+    if factor is None:
+        raise Ask("drop_factor", printed=[f"{number(f, 'drop/mL'):f}" for f in figures.drop_factors(slots.night.today)])
     rate, over = slots.get("rate"), slots.get("over")
     counted = slots.spoken.get("counted")
     if counted is not None and rate is not None and slots.used["counted"].value.magnitude == 1:
