@@ -19,7 +19,7 @@ from assistant.night import Night
 from assistant.parts import parts
 from assistant.question import Question, decide
 from assistant.said import said
-from assistant.triage import Alarm, triage
+from assistant.triage import Alarm, triage, worrying
 
 LOG = logging.getLogger("bagside")
 
@@ -33,7 +33,7 @@ def answer(message: Message, night: Night, tracker: Tracker) -> Reply:
     """Answer one message. Never raises: a fault of ours becomes one fixed sentence and a line in the program's log."""
     try:
         return _answer(message, night, tracker)
-    except Exception:  # the last line of defence (HOUSE: no half answer)
+    except Exception:  # the last line of defence: no half answer
         LOG.exception("no answer to a message of %d characters", len(message.text))
         return Reply(asking.fault(message.text, night))
 
@@ -57,6 +57,8 @@ def _answer(message: Message, night: Night, tracker: Tracker) -> Reply:
         events.extend(result.events)
         talk = replace(result.talk, text=part, at=night.now, feed=night.talked_of)
         talk = talk if question.name in ("repeat", "slower") else replace(talk, last=result.record)
+    if not alarms and records[-1]["intent"] != "caution" and worrying(text):
+        records[-1] = asking.with_worry(records[-1], night)
     return _reply(message, night, tracker, talk, records, events)
 
 

@@ -61,6 +61,15 @@ def unclear(choices: list[dict[str, Any]], night: Night) -> dict[str, Any]:
     )
 
 
+def with_worry(record: dict[str, Any], night: Night) -> dict[str, Any]:
+    """The answer with whom to call added to it: its words hint at danger, but not enough for an alarm."""
+    facts, general = word.Facts(night, {}), table("sentences_en")
+    text = f"{record['text']}\n{facts.text(general['worry'])}"
+    if len(re.findall(r"[.?!](?:\s|$)", record["speech"])) > 1:
+        return {**record, "text": text}  # two sentences are the most that is spoken
+    return {**record, "text": text, "speech": f"{record['speech']} {facts.speech(general['worry_speech'])}"}
+
+
 def label_of(intent: str, card: str | None) -> str:
     if card:
         return str(table(f"cautions/{card}")["name_for_people"])

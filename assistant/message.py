@@ -77,7 +77,7 @@ class Heard:
 
 @dataclass(frozen=True)
 class Reply:
-    """What leaves the program: the answer record of CONTRACT 4 as plain data, its text and its spoken form."""
+    """What leaves the program: the answer record as plain data, its text and its spoken form."""
 
     record: dict[str, Any]
     events: tuple[dict[str, Any], ...] = field(default=())

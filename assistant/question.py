@@ -6,6 +6,7 @@ Acting needs a clear lead; otherwise at most three choices are offered; otherwis
 from __future__ import annotations
 
 from assistant import gather
+from assistant.cards import card
 from assistant.dialogue import Talk
 from assistant.message import Heard
 from assistant.plausible import about_the_clocks, at_share, by_structure, weigh
@@ -21,6 +22,9 @@ LEAD = 0.12  # ... and a lead of this much over the next
 FAINT = 0.10  # below this the likeliest is no likelier than chance: the honest line
 OFFERED = 0.02  # offered as a choice from this share up
 OUTSIDE = 0.5  # declined as not ours from this share up
+
+NO_CHOICE = ("out_of_scope", "unclear", "remark")
+GRAVE = ("urgent", "emergency")
 
 AKIN = (
     {"bag_duration", "finish_at", "remaining"},
@@ -59,6 +63,8 @@ def decide(text: str, heard: Heard, talk: Talk) -> Question:
     clear = CLEAR if best.intent in gather.names() else SURE
     if best.p < clear or best.p - next((c.p for c in ranked if not _akin(best, c)), 0.0) < LEAD:
         return _unsure(ranked)
+    if best.intent == "remark" or (best.card is not None and card(best.card)["level"] in GRAVE):
+        return _unsure(ranked)  # of a danger: the danger station has heard the same words and raised no alarm
     return Question(best.intent, best.card, best.p, carried(text, heard, talk, best), choices=_offered(ranked))
 
 
@@ -80,7 +86,7 @@ def _unsure(ranked: tuple[Candidate, ...]) -> Question:
 
 def _offered(ranked: tuple[Candidate, ...]) -> tuple[Candidate, ...]:
     """The likeliest three, for a question back."""
-    return tuple(c for c in ranked[:4] if c.p >= OFFERED and c.intent not in ("out_of_scope", "unclear"))[:3]
+    return tuple(c for c in ranked[:4] if c.p >= OFFERED and c.intent not in NO_CHOICE)[:3]
 
 
 def _akin(one: Candidate, other: Candidate) -> bool:

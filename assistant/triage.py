@@ -1,8 +1,10 @@
 """Station 3: danger is heard first, on plain words, before numbers are read and whatever else was asked.
 
 Two ears. Rules over signs (assistant/danger, knowledge/signs) name a card where the danger is said plainly. The fitted
-weights raise a suspicion where it is only hinted, and choose between cards; they never silence a rule. Signs said so
-loosely that no rule could stand on them alone (`hint`) count only where the weights hear a trace of danger too.
+weights raise a suspicion where it is only hinted, and choose between cards; alone they never silence a rule. Where the
+words also place the sign elsewhere ("in the film", "a hypo, what is that", "the toothpaste tube") and the weights hold
+them for harmless, the answer only adds whom to call. Signs said so loosely that no rule could stand on them alone
+(`hint`) count only where the weights hear a trace of danger too.
 """
 
 from __future__ import annotations
@@ -13,17 +15,23 @@ from dataclasses import dataclass
 
 from assistant.cards import card, level_of
 from assistant.danger.hearing import Heard, hear
+from assistant.language.features import take_apart
 from assistant.night import JEJUNAL, Night
 from assistant.understand import danger, rank
 from knowledge.library import table
 
 LEVELS = ("none", "routine", "same_day", "urgent", "emergency")
-SUSPECTED = 0.38  # summed share of the danger cards from which the second ear raises an alarm (by-writer hold-out)
+SUSPECTED = 0.30  # summed share of the danger cards from which the second ear raises an alarm (by-writer hold-out)
 IN_ONE_SENTENCE = 0.85  # ... in one sentence of several, which a sum beside it would drown
 FRAMED = 0.7  # ... in words told as past, over, asked in general, or a story
 SURE = 0.9  # ... even where the words say that the sign is absent or over
-HARMLESS = 0.06  # summed share below which a mere hint is a turn of phrase; a plain rule stands without it
-WORRYING = 0.25  # from here up an unsure answer also says whom to call
+HARMLESS = 0.10  # summed share below which a mere hint is a turn of phrase
+DOUBTFUL = 0.20  # ... and a plain rule too, but only in words that also place it elsewhere: FRAMES
+FRAMES = frozenset({
+    "long_ago", "over_now", "all_well", "asked_in_general", "told_of_others", "creature", "things_alike",
+    "elsewhere_money", "elsewhere_home", "elsewhere_knowledge",
+})
+WORRYING = 0.15  # from here up, and where a rule was doubted, the answer also says whom to call
 MOST = 2  # cards said at once
 NEW_TUBE_DAYS = 84  # the tract counts as immature for 12 weeks
 
@@ -46,9 +54,10 @@ def triage(text: str, night: Night) -> tuple[Alarm, ...]:
         return ()
     pieces = _pieces(text)
     shares = {piece: danger(piece) for piece in pieces}
-    loud = max(shares.values()) >= HARMLESS
+    loudest = max(shares.values())
     heard = hear(text)
-    named = {f.card for f in heard.found if loud or not f.hint}
+    least = DOUBTFUL if _placed_elsewhere(text) else 0.0
+    named = {f.card for f in heard.found if loudest >= (max(HARMLESS, least) if f.hint else least)}
     suspected = {
         _likeliest(piece)
         for piece, share in shares.items()
@@ -75,9 +84,13 @@ def _stands(suspected: str | None, share: float, heard: Heard) -> bool:
     return suspected not in heard.well and share >= least
 
 
-def worry(text: str) -> bool:
+def _placed_elsewhere(text: str) -> bool:
+    return any(name in FRAMES for name, _, _ in take_apart(text).hits)
+
+
+def worrying(text: str) -> bool:
     """Do the words hint at danger, short of an alarm?"""
-    return _says_something(text) and danger(text) >= WORRYING
+    return _says_something(text) and (danger(text) >= WORRYING or any(not f.hint for f in hear(text).found))
 
 
 def _says_something(text: str) -> bool:
@@ -88,7 +101,7 @@ def _says_something(text: str) -> bool:
 
 def _small_words() -> frozenset[str]:
     words = table("turns_en")["words"]
-    return frozenset(f"{words['filler']} {words['numbers']}".split())
+    return frozenset(f"{words['filler']} {words['numbers']} {words['measures']}".split())
 
 
 def _pieces(text: str) -> tuple[str, ...]:

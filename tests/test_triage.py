@@ -21,7 +21,7 @@ from assistant.hear.plain import plain
 from assistant.household.plan_file import care_plan
 from assistant.household.plan_reader import plan_bytes, read_values
 from assistant.night import Night
-from assistant.triage import triage, worry
+from assistant.triage import triage, worrying
 from knowledge.library import sources
 
 ROOT = Path(__file__).parent.parent
@@ -209,8 +209,8 @@ def test_a_normal_reading_is_no_fever() -> None:
 
 def test_a_hidden_worry_is_asked_about() -> None:
     text = "he seems off tonight and I do not know why"
-    assert worry(plain(text)) or cards(text)
-    assert not worry("")
+    assert worrying(plain(text)) or cards(text)
+    assert not worrying("")
 
 
 def test_rules_name_only_signs_and_cards_that_exist() -> None:

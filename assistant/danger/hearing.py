@@ -81,7 +81,9 @@ def hear(text: str) -> Heard:
 
 
 def _is_framed(hits: dict[str, list[Hit]]) -> bool:
-    return "resolved" in hits or ("again" not in hits and any(frame in hits for frame in ("past", "asking", "story")))
+    return any(not hit.denied for hit in hits.get("resolved", ())) or (
+        "again" not in hits and any(frame in hits for frame in ("past", "asking", "story"))
+    )
 
 
 def _elsewhere(rule: Rule, hits: dict[str, list[Hit]], said: Said, *frames: str) -> bool:

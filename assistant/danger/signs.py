@@ -122,7 +122,7 @@ def _arranged(found: list[Named], said: Said) -> dict[str, list[Hit]]:
     negators = [at for at, word in enumerate(said.raw) if word in NEGATORS]
     denied: set[int] = set()
     if negators:
-        covered = [(s, e) for name, s, e, unit in found if unit or name in ("not_a_no", "idiom")]
+        covered = [(s, e) for name, s, e, unit in found if (unit and e - s > 1) or name in ("not_a_no", "idiom")]
         free = [at for at in negators if not any(s <= at < e for s, e in covered)]
         denied = _denied(said, free)
     facts = _facts()

@@ -54,7 +54,7 @@ def label_of(entry: dict[str, str]) -> str:
 def load_phrases(writers: str = "") -> list[Phrase]:
     """Every line of the writers named (all, when none is), with its features."""
     found = []
-    for path in sorted(PHRASES.glob("[A-Za-z].jsonl")):
+    for path in sorted(PHRASES.glob("?.jsonl")):
         writer = path.stem.lower()
         if writers and writer not in writers:
             continue
