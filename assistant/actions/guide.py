@@ -1,0 +1,111 @@
+"""Walk-throughs, hands free: open one, or choose between several. Moving about in it: guide_moves.py."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from typing import Any
+
+from assistant import guide_choice, guides, word
+from assistant.actions import Result, Turn, TurnAction
+from assistant.actions.guide_moves import asks, line_record, moved, opened, state_of
+from assistant.household.care_plan import Feed
+from assistant.speak import limit
+from knowledge.library import table
+
+
+class Guide(TurnAction):
+    """Opens a walk-through and moves about in the one that is open."""
+
+    intents = ("guide", "next_step", "previous_step")
+
+    def do(self, turn: Turn) -> Result:
+        text, talk = turn.said.heard.text, turn.talk
+        chosen = _chosen(turn)
+        if chosen is not None:
+            return _begin(self.intent, turn, chosen["guide"], None)
+        kind = guides.move(text, talk) if talk.guide else None
+        kind = kind or {"next_step": "next", "previous_step": "back"}.get(self.intent)
+        if talk.guide is not None and talk.guide.get("asked") == "feed" and kind != "stop":
+            return _feed_told(self.intent, turn, talk.guide)
+        if kind is None:
+            return _open(self.intent, turn)
+        if talk.guide is None:
+            return _choose(self.intent, turn, guide_choice.offers(turn.night), "none_open")
+        return moved(self.intent, turn, dict(talk.guide), kind)
+
+
+def _open(intent: str, turn: Turn) -> Result:
+    pick = guide_choice.pick_guide(turn.said.heard.text, turn.night)
+    if pick.refusal is not None:
+        return _refuse(intent, turn, pick.refusal, pick.facts)
+    if len(pick.guides) == 1:
+        return _begin(intent, turn, pick.guides[0], pick.feed)
+    return _choose(intent, turn, pick.guides or guide_choice.offers(turn.night), "which")
+
+
+def _begin(intent: str, turn: Turn, name: str, feed: Feed | None) -> Result:
+    """The first step; where the feeds of that method differ and none was named, which feed."""
+    wanted = guides.guide(name)
+    if feed is None and "method" in wanted:
+        feeds = guide_choice.feeds_of(name, turn.night)
+        if len(feeds) > 1:
+            return _which_feed(intent, turn, name, feeds)
+        feed = feeds[0] if feeds else None
+    if "feed" in wanted:
+        feeds = guide_choice.feeds_of(name, turn.night)
+        feed = feed if feed in feeds else feeds[0] if len(feeds) == 1 else None
+    elif feed is None:
+        feed = turn.night.feed_for(turn.said.heard.text)
+    return opened(intent, turn, name, feed)
+
+
+def _which_feed(intent: str, turn: Turn, name: str, feeds: Sequence[Feed]) -> Result:
+    facts = {"names": ", ".join(f.name for f in feeds)}
+    record = line_record(intent, turn.night, "which_feed", facts, outcome="asked_back", asks="which_feed")
+    state = {**state_of(turn.night, name, None), "asked": "feed"}
+    talk = turn.talk.remember(question="guide", slots={}, asks="which_feed", code=None, choices=(), guide=state)
+    return Result(record, talk)
+
+
+def _feed_told(intent: str, turn: Turn, state: Mapping[str, Any]) -> Result:
+    """The answer to "which feed?"; anything else that asks for a guide opens that one."""
+    feeds = guide_choice.feeds_of(state["guide"], turn.night)
+    named = [f for f in turn.night.feeds_named(turn.said.heard.text) if f in feeds]
+    if len(named) == 1:
+        return _begin(intent, turn, state["guide"], named[0])
+    if turn.question.follows or intent != "guide":
+        return _which_feed(intent, turn, state["guide"], feeds)
+    return _open(intent, turn)
+
+
+def _choose(intent: str, turn: Turn, names: Sequence[str], line: str) -> Result:
+    """At most three guides to choose from."""
+    choices = [{"intent": "guide", "label": guides.guide(n)["title"], "guide": n} for n in names[:3]]
+    return asks(intent, turn, line, {"labels": ", ".join(c["label"] for c in choices)}, choices, turn.talk.guide)
+
+
+def _chosen(turn: Turn) -> Mapping[str, Any] | None:
+    """The guide that was picked from those offered: by number, by its place, or by its name."""
+    talk, text = turn.talk, turn.said.heard.text.lower().strip(" .!?")
+    if talk.asks != "which_question" or not talk.choices or "guide" not in talk.choices[0]:
+        return None
+    at = next((int(n) - 1 for n, said in table("turns_en")["choices"].items() if text in said), None)
+    if at is None:
+        at = next((i for i, c in enumerate(talk.choices) if c["label"].lower() == text), None)
+    return talk.choices[at] if at is not None and at < len(talk.choices) else None
+
+
+def _refuse(intent: str, turn: Turn, refusal: Mapping[str, Any], facts: Mapping[str, Any]) -> Result:
+    """What does not fit the plan, or is not taught: why, and whom to ask."""
+    filled = word.Facts(turn.night, facts)
+    record = word.record(
+        intent=intent,
+        outcome="declined",
+        text=filled.text(refusal["text"]),
+        speech=limit(filled.speech(refusal["speech"])),
+        night=turn.night,
+        sources=(refusal.get("source", "care-plan" if turn.night.plan else "bagside"),),
+        place=refusal.get("place", ""),
+        defers=True,
+    )
+    return Result(record, turn.talk.remember(asks=None, code=None, choices=(), answer=record))
