@@ -7,6 +7,8 @@ from __future__ import annotations
 
 from assistant import gather
 from assistant.dialogue import Talk
+from assistant.guide_choice import asks_to_be_led
+from assistant.guides import guide_turn
 from assistant.message import Heard
 from assistant.plausible import about_the_clocks, at_share, by_structure, weigh
 from assistant.said import said
@@ -42,6 +44,8 @@ AKIN = (
 
 def decide(text: str, heard: Heard, talk: Talk) -> Question:
     """The question a message asks, in the light of the conversation."""
+    if turn := guide_turn(text, talk):
+        return Question(turn)
     ranked = weigh(rank(text), said(heard)) or (Candidate("unclear", None, 1.0),)
     if ranked[0].intent == "clock_change" and about_the_clocks(heard):
         ranked = _beside_the_clocks(text, heard, ranked)
@@ -58,7 +62,7 @@ def decide(text: str, heard: Heard, talk: Talk) -> Question:
     best = by_structure(heard, ranked, CLEAR) or _together(ranked)
     clear = CLEAR if best.intent in gather.names() else SURE
     if best.p < clear or best.p - next((c.p for c in ranked if not _akin(best, c)), 0.0) < LEAD:
-        return _unsure(ranked)
+        return Question("guide", choices=_offered(ranked)) if asks_to_be_led(text) else _unsure(ranked)
     return Question(best.intent, best.card, best.p, carried(text, heard, talk, best), choices=_offered(ranked))
 
 

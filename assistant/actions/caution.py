@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from assistant.actions import Result, Turn, TurnAction
-from assistant.cards import card_record
+from assistant.cards import GRAVE, card_record
 from knowledge.library import table
 
 
@@ -19,4 +19,5 @@ class Caution(TurnAction):
             also = card_record(other.card, turn.night, level=other.level)
             record["text"] += "\n\n" + table("sentences_en")["card"]["also"].format(text=also["text"])
             record.setdefault("also", []).append(also)
-        return Result(record, turn.talk.remember())  # an open question stays open
+        kept = {"danger": record["speech"]} if record["level"] in GRAVE else {}  # no walk-through goes on over it
+        return Result(record, turn.talk.remember(**kept))  # an open question stays open
