@@ -92,7 +92,7 @@ def amounts(night: Night, feed: Feed | None, started: datetime) -> Amounts:
     made.plan("outside_length", plan.tube.outside_length)
     made.plan("every", plan.flushes.every)
     parts: list[Callable[[], None]] = [
-        lambda: _kit(made, plan),
+        lambda: _kit(made, plan, by_pump=feed is not None and feed.method == "pump"),
         lambda: _recipe(made, plan),
         lambda: _battery(made, plan),
         lambda: _hanging(made, limit, started),
@@ -106,10 +106,11 @@ def amounts(night: Night, feed: Feed | None, started: datetime) -> Amounts:
     return made
 
 
-def _kit(made: Amounts, plan: CarePlan) -> None:
+def _kit(made: Amounts, plan: CarePlan, *, by_pump: bool) -> None:
+    """The flush, and what the pump's set holds: the plan tells nothing of another set's line."""
     if plan.flushes.volume is not None:
         made.take(flush(volume=plan.flushes.volume), {"flush": plan.flushes.volume}, flush="flush")
-    if plan.equipment.priming_volume is not None:
+    if by_pump and plan.equipment.priming_volume is not None:
         line = plan.equipment.priming_volume
         made.take(prime(priming=line), {"priming": line}, priming="priming")
 
@@ -173,7 +174,7 @@ def _poured(made: Amounts, night: Night, plan: CarePlan, feed: Feed, limit: Hang
     values: dict[str, Any] = {
         "rate": rate,
         "feed_left": feed_volume(feed),
-        "priming": plan.equipment.priming_volume,
+        "priming": plan.equipment.priming_volume if feed.method == "pump" else None,
         "bag": plan.equipment.bag,
     }
     outcome = pour(hang_limit=limit.limit, sources=limit.sources, **values)

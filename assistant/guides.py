@@ -24,9 +24,12 @@ from rules.outcome import Figure
 
 WORDS = "guide_words_en"
 NO_STOMACH_PORT = frozenset({"jejunostomy", "nasojejunal"})
+THOUSANDS = re.compile(r"(?<=\d),(?=\d{3}\b)")  # "1,344" could be read as a decimal: a step writes 1344
 HOLE = frozenset({"gastrostomy", "gastrojejunal", "jejunostomy"})
-MOVES = ("stop", "over", "skip", "here", "amounts", "why", "back", "next")  # tried in this order
-ASKED = ("skip", "over", "danger")  # questions of the guide that want a yes or no
+MOVES = ("stop", "over", "skip", "wait", "here", "slower", "amounts", "why", "back", "next")  # tried in this order
+ASKED = ("skip", "over", "danger", "running", "log")  # questions of the guide that want a yes or no
+INTENTS = ("guide", "next_step", "previous_step")
+OWN_INTENT = {"next": "next_step", "back": "previous_step", "slower": "slower"}
 
 
 @dataclass(frozen=True)
@@ -40,6 +43,7 @@ class Step:
     why: str = ""
     source: str = "common-practice"
     place: str = ""
+    log: str = ""  # what may be written down once it is done: a kind of the feed log
     figures: Mapping[str, Figure] = field(default_factory=dict)
     used: Mapping[str, Used] = field(default_factory=dict)
 
@@ -116,11 +120,12 @@ def steps_for(name: str, night: Night, feed: Feed | None = None, started: dateti
             Step(
                 name=entry.get("name", given.get("use")),
                 must=bool(entry.get("must")),
-                text=facts.text(says["text"]),
+                text=THOUSANDS.sub("", facts.text(says["text"])),
                 speech=facts.speech(spoken),
                 why=entry.get("why", ""),
                 source="common-practice" if source == "common practice" else source,
                 place=about.get("place", ""),
+                log=entry.get("log", ""),
                 figures=dict(made.figures[f] for f in fields if f in made.figures),
                 used={n: u for f in fields for n, u in made.used.get(f, {}).items()},
             )
@@ -137,33 +142,44 @@ def pattern(words: str, whole: bool = False) -> re.Pattern[str]:
     return re.compile(rf"(?:{words})" if whole else rf"(?<![\w'])(?:{words})(?![\w'])", re.IGNORECASE)
 
 
+def asking(talk: Talk) -> str | None:
+    """The guide's own question, while it is the last thing that was said."""
+    fresh = talk.asks is not None and talk.last is not None and talk.last["intent"] in INTENTS
+    return (talk.guide or {}).get("asked") if fresh else None
+
+
 def move(text: str, talk: Talk) -> str | None:
-    """What a message does in the guide that is open: one of MOVES, yes, no; None where it is something else."""
+    """What a message does in the guide that is open: one of MOVES, yes, no; None where it is something else.
+
+    A bare "ok" or "yes" is "next" only where the last thing said was a step: after anything else it may be about
+    that, so the step is said again; and where something was asked, it is the answer to that.
+    """
     words = table(WORDS)["turns"]
     said = re.sub(r"[^\w' -]+", " ", text.lower())
     said = re.sub(r"\s+", " ", pattern(words["swearing"]).sub(" ", said)).strip(" -")
     edge = words["polite"]
     bare = re.sub(rf"^(?:{edge} +)+|(?: +{edge})+$", "", said).strip()
-    asked = (talk.guide or {}).get("asked")
-    moves = (*(("yes", "no") if asked in ASKED else ()), *MOVES)
+    moves = (*(("yes", "no") if asking(talk) in ASKED else ()), *MOVES)
     for form in dict.fromkeys((said, bare)):
         for kind in moves:
             again = rf"(?:{words[kind]})(?: (?:{words[kind]}))*"
             if form and pattern(again, True).fullmatch(form):
-                return kind
+                return _assent(talk) if kind == "next" and pattern(words["assent"], True).fullmatch(bare) else kind
     return None
+
+
+def _assent(talk: Talk) -> str | None:
+    if talk.asks is not None:
+        return None
+    shown = talk.guide is not None and talk.guide.get("shown") and talk.last is not None
+    return "next" if shown and talk.last is not None and talk.last["intent"] in INTENTS else "here"
 
 
 def guide_turn(text: str, talk: Talk) -> str | None:
     """The intent of a message that moves about in the open guide; None where it asks something else.
 
-    next_step, previous_step, or guide (where was I, why, how much again, skip, stop, start over, yes and no to what
-    the guide asked). The guide stays open whatever else is asked.
+    next_step, previous_step, slower, or guide (where was I, why, how much again, skip, wait, stop, start over, yes
+    and no to what the guide asked). The guide stays open whatever else is asked.
     """
-    if talk.guide is None:
-        return None
-    kind = move(text, talk)
-    waiting = talk.asks == "which_question" and talk.guide.get("asked") not in ASKED
-    if kind == "next" and waiting and pattern(table(WORDS)["turns"]["yes"], True).fullmatch(text.lower().strip(" .!?")):
-        return None  # "yes" to choices that were offered
-    return None if kind is None else {"next": "next_step", "back": "previous_step"}.get(kind, "guide")
+    kind = move(text, talk) if talk.guide is not None else None
+    return None if kind is None else OWN_INTENT.get(kind, "guide")

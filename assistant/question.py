@@ -44,8 +44,8 @@ AKIN = (
 
 def decide(text: str, heard: Heard, talk: Talk) -> Question:
     """The question a message asks, in the light of the conversation."""
-    if turn := guide_turn(text, talk):
-        return Question(turn)
+    if moves := guide_turn(text, talk):
+        return Question(moves)
     ranked = weigh(rank(text), said(heard)) or (Candidate("unclear", None, 1.0),)
     if ranked[0].intent == "clock_change" and about_the_clocks(heard):
         ranked = _beside_the_clocks(text, heard, ranked)

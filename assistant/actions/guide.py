@@ -7,7 +7,8 @@ from typing import Any
 
 from assistant import guide_choice, guides, word
 from assistant.actions import Result, Turn, TurnAction
-from assistant.actions.guide_moves import asks, line_record, moved, opened, state_of
+from assistant.actions.guide_moves import moved, opened, state_of
+from assistant.actions.guide_records import asks, line_record
 from assistant.household.care_plan import Feed
 from assistant.speak import limit
 from knowledge.library import table
@@ -25,7 +26,7 @@ class Guide(TurnAction):
             return _begin(self.intent, turn, chosen["guide"], None)
         kind = guides.move(text, talk) if talk.guide else None
         kind = kind or {"next_step": "next", "previous_step": "back"}.get(self.intent)
-        if talk.guide is not None and talk.guide.get("asked") == "feed" and kind != "stop":
+        if talk.guide is not None and talk.guide.get("asked") == "feed" and kind != "stop":  # no step yet
             return _feed_told(self.intent, turn, talk.guide)
         if kind is None:
             return _open(self.intent, turn)

@@ -3,71 +3,99 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from datetime import datetime, timedelta
+from datetime import datetime
 from typing import Any
 
 from assistant import guides, word
 from assistant.actions import Result, Turn
+from assistant.actions.guide_log import after_the_end, end
+from assistant.actions.guide_records import OPEN_TOO_LONG, close, feed_called, keep, line_record, title_of, yes_or_no
 from assistant.guides import Step
 from assistant.household.care_plan import Feed
 from assistant.night import Night
-from assistant.speak import limit, speak
+from assistant.speak import limit
 from rules.clock import between
 from rules.quantity import as_time, qty
-
-OPEN_TOO_LONG = timedelta(hours=6)
-GRAVE = ("emergency", "urgent")
-QUIET: dict[str, Any] = {"question": "guide", "slots": {}, "asks": None, "code": None, "choices": ()}
 
 
 def state_of(night: Night, name: str, feed: Feed | None) -> dict[str, Any]:
     """A guide at its first step, as the conversation keeps it (Talk.guide)."""
     at = night.now.isoformat()
     named = feed.name if feed else None
-    return {"guide": name, "step": 0, "feed": named, "started": at, "skipped": [], "touched": at}
+    return {"guide": name, "step": 0, "feed": named, "started": at, "skipped": [], "ticks": {}, "touched": at}
 
 
 def opened(intent: str, turn: Turn, name: str, feed: Feed | None) -> Result:
-    return _step(intent, turn, state_of(turn.night, name, feed), first=True)
+    """The first step; unless a danger told of is not over, or the log says that this very feed runs."""
+    state = state_of(turn.night, name, feed)
+    return _held(intent, turn, state, None) or _running(intent, turn, state) or _step(intent, turn, state, first=True)
 
 
 def moved(intent: str, turn: Turn, state: dict[str, Any], kind: str) -> Result:
     """The turn after `kind` (assistant.guides.MOVES, yes, no)."""
-    asked = state.pop("asked", None)
-    if kind == "stop" or (asked == "danger" and kind == "no"):
-        return _close(turn, line_record(intent, turn.night, "stopped", {}, outcome="done"))
-    danger = _danger(turn) if asked != "danger" else state.get("danger")
-    if danger and not (asked == "danger" and kind == "yes"):
-        return _yes_or_no(intent, turn, "danger", {"said": danger}, {**state, "danger": danger})
-    state.pop("danger", None)
-    touched = datetime.fromisoformat(state.get("touched", state["started"]))
-    if asked not in ("over", "danger") and kind != "over" and between(touched, turn.night.now) > as_time(OPEN_TOO_LONG):
-        return _yes_or_no(intent, turn, "over", {"at": qty(state["step"] + 1, "1")}, state)
+    asked = guides.asking(turn.talk)
+    state.pop("asked", None)
+    if kind == "stop" or (asked in ("danger", "running") and kind == "no"):
+        line = "running_no_stop" if asked == "running" else "stopped"
+        return close(turn, line_record("stop" if kind == "stop" else intent, turn.night, line, {}, outcome="done"))
+    held = _held(intent, turn, state, asked if kind == "yes" else None)
+    if held is not None:
+        return held
+    if asked in ("danger", "running") and kind == "yes" and not state["ticks"] and state["step"] == 0:
+        running = _running(intent, turn, state) if asked == "danger" else None
+        return running or _step(intent, turn, state, first=True)
     if kind == "over" or (asked == "over" and kind == "yes"):
         return opened(intent, turn, state["guide"], feed_called(turn.night, state["feed"]))
+    touched = datetime.fromisoformat(state["touched"])
+    if asked not in ("over", "danger") and between(touched, turn.night.now) > as_time(OPEN_TOO_LONG):
+        return yes_or_no(intent, turn, "over", {"at": qty(state["step"] + 1, "1")}, state)
     steps = _steps(turn.night, state)
+    if state["step"] >= len(steps) and kind != "back":
+        return after_the_end(intent, turn, state, steps, kind if asked == "log" else "")
+    return _within(intent, turn, state, steps, kind, skipping=asked == "skip")
+
+
+def _within(
+    intent: str, turn: Turn, state: dict[str, Any], steps: Sequence[Step], kind: str, *, skipping: bool
+) -> Result:
     at = min(state["step"], len(steps) - 1)
-    if kind == "skip" and steps[at].must and asked != "skip":
-        return _yes_or_no(intent, turn, "skip", {"at": qty(at + 1, "1"), "say": steps[at].text}, state)
-    left_out = asked == "skip" and kind in ("yes", "skip")
-    if left_out or kind in ("next", "skip"):
-        skipped = {*state["skipped"], at} if left_out else {*state["skipped"]} - {at}
-        state.update(step=at + 1, skipped=sorted(skipped))
-        return _end(intent, turn, state, steps) if at + 1 >= len(steps) else _step(intent, turn, state)
+    if kind == "skip" and steps[at].must and not skipping:
+        return yes_or_no(intent, turn, "skip", {"at": qty(at + 1, "1"), "say": steps[at].text}, state)
+    left_out = kind == "skip" or (skipping and kind == "yes")
+    if left_out or kind == "next":
+        skipped = {*state["skipped"], at} if left_out and steps[at].must else {*state["skipped"]} - {at}
+        ticks = {**state["ticks"]}
+        ticks.pop(str(at), None)
+        if not left_out:
+            ticks[str(at)] = turn.night.now.isoformat()
+        state.update(step=at + 1, skipped=sorted(skipped), ticks=ticks)
+        return end(intent, turn, state, steps) if at + 1 >= len(steps) else _step(intent, turn, state)
     if kind == "why":
         return _why(intent, turn, state, steps[at])
-    state["step"] = max(at - 1, 0) if kind == "back" else at
-    return _step(intent, turn, state, amounts=kind == "amounts")
+    if kind == "wait":
+        record = line_record(intent, turn.night, "wait", {"at": qty(at + 1, "1")}, outcome="done")
+        return keep(turn, state, record, shown=False)
+    if kind == "amounts" and not steps[at].used:
+        return _amounts(intent, turn, state, steps, at)
+    state["step"] = max(state["step"] - 1, 0) if kind == "back" else at
+    return _step(intent, turn, state)
 
 
-def _danger(turn: Turn) -> str | None:
-    """What the last reply was about, where it was grave: no step follows until it is over."""
-    last = turn.talk.last
-    return last["speech"] if last is not None and last["level"] in GRAVE else None
+def _held(intent: str, turn: Turn, state: dict[str, Any], yes_to: str | None) -> Result | None:
+    """A danger that was told of comes first: no step until it is said to be over. Yes to that clears it."""
+    if turn.talk.danger is None or yes_to == "danger":
+        return None
+    return yes_or_no(intent, turn, "danger", {"said": turn.talk.danger}, state)
 
 
-def feed_called(night: Night, name: str | None) -> Feed | None:
-    return next((f for f in night.feeds if f.name == name), None)
+def _running(intent: str, turn: Turn, state: dict[str, Any]) -> Result | None:
+    """The log says that this feed runs: steps for a whole new one could give it twice."""
+    ran = turn.night.state
+    if "method" not in guides.guide(state["guide"]) or ran is None or ran.started is None or ran.stopped_at is not None:
+        return None
+    if ran.feed not in (None, state["feed"]):
+        return None
+    return yes_or_no(intent, turn, "running", {"begun": ran.started}, state)
 
 
 def _steps(night: Night, state: Mapping[str, Any]) -> tuple[Step, ...]:
@@ -75,15 +103,15 @@ def _steps(night: Night, state: Mapping[str, Any]) -> tuple[Step, ...]:
     return guides.steps_for(state["guide"], night, feed_called(night, state["feed"]), started)
 
 
-def _step(intent: str, turn: Turn, state: dict[str, Any], *, first: bool = False, amounts: bool = False) -> Result:
+def _step(intent: str, turn: Turn, state: dict[str, Any], *, first: bool = False) -> Result:
     night, lines, steps = turn.night, guides.lines(), _steps(turn.night, state)
     index = min(state["step"], len(steps) - 1)
     step = steps[index]
-    facts = {"at": qty(index + 1, "1"), "count": qty(len(steps), "1"), **_title(state)}
+    facts = {"at": qty(index + 1, "1"), "count": qty(len(steps), "1"), **title_of(state)}
     shown = word.Facts(night, {**facts, "say": step.text})
     heard = word.Facts(night, {**facts, "say": step.speech[:1].lower() + step.speech[1:]})
     text = [shown.text(lines["first_text"])] if first else []
-    text.append(shown.text(lines["amounts_none" if amounts and not step.used else "step_text"]))
+    text.append(shown.text(lines["step_text"]))
     if step.must:
         text.append(lines["must"].format(why=step.why))
     if step.source != "common-practice":
@@ -100,13 +128,7 @@ def _step(intent: str, turn: Turn, state: dict[str, Any], *, first: bool = False
         sources=(step.source,),
         place=step.place,
     )
-    return _keep(turn, state, record)
-
-
-def _title(state: Mapping[str, Any]) -> dict[str, str]:
-    wanted = guides.guide(state["guide"])
-    named = state["feed"] if "method" in wanted else None
-    return {"title": wanted["title"], "of_feed": guides.lines()["of_feed"].format(feed=named) if named else ""}
+    return keep(turn, state, record, shown=True)
 
 
 def _why(intent: str, turn: Turn, state: dict[str, Any], step: Step) -> Result:
@@ -120,60 +142,25 @@ def _why(intent: str, turn: Turn, state: dict[str, Any], step: Step) -> Result:
         sources=(step.source,),
         place=step.place,
     )
-    return _keep(turn, state, record)
+    return keep(turn, state, record, shown=False)
 
 
-def _end(intent: str, turn: Turn, state: Mapping[str, Any], steps: Sequence[Step]) -> Result:
-    """Past the last step: done, and what was left out is said once more."""
-    lines, night, skipped = guides.lines(), turn.night, state["skipped"]
-    facts, end = word.Facts(night, {}), guides.guide(state["guide"])["end"]
-    text, speech = lines["end_text"].format(end=facts.text(end)), facts.speech(end)
-    if skipped:
-        text += "\n" + lines["skipped_text"].format(steps=" ".join(steps[i].text for i in skipped))
-        speech = f"{lines['skipped_speech'].format(count=speak(qty(len(skipped), '1'), night.now))} {speech}"
+def _amounts(intent: str, turn: Turn, state: dict[str, Any], steps: Sequence[Step], at: int) -> Result:
+    """ "How much again?" at a step without an amount: the guide's steps that have one, the nearest spoken."""
+    lines, told = guides.lines(), [i for i, step in enumerate(steps) if step.figures or "volume" in step.used]
+    if not told:
+        record = line_record(intent, turn.night, "amounts_none", {"at": qty(at + 1, "1")}, outcome="done")
+        return keep(turn, state, record, shown=False)
+    near = min(told, key=lambda i: (abs(i - at), i))
+    rows = [lines["amounts_row"].format(at=i + 1, say=steps[i].text) for i in told]
     record = word.record(
-        intent=intent, outcome="done", text=text, speech=limit(speech), night=night, sources=("bagside",)
+        intent=intent,
+        outcome="answered",
+        text="\n".join((lines["amounts_text"].format(at=at + 1), *rows)),
+        speech=limit(steps[near].speech),
+        night=turn.night,
+        figures=steps[near].figures,
+        used=steps[near].used,
+        sources=(steps[near].source,),
     )
-    return _close(turn, record)
-
-
-# -- questions back, and what is kept -----------------------------------------------------------------------------
-
-
-def _yes_or_no(intent: str, turn: Turn, what: str, facts: Mapping[str, Any], state: dict[str, Any]) -> Result:
-    """Leave a safety step out all the same? Start an old guide over?"""
-    choices = [{"intent": "guide", "label": guides.lines()[f"{what}_{a}"]} for a in ("yes", "no")]
-    facts = {"hours": qty(int(OPEN_TOO_LONG.total_seconds()) // 3600, "1"), **_title(state), **facts}
-    return asks(intent, turn, what, facts, choices, {**state, "asked": what})
-
-
-def line_record(intent: str, night: Night, line: str, facts: Mapping[str, Any], **more: Any) -> dict[str, Any]:
-    """A record worded by one of the lines of guide_words_en.toml."""
-    lines, filled = guides.lines(), word.Facts(night, facts)
-    spoken = lines.get(f"{line}_speech", lines[f"{line}_text"])
-    text, speech = filled.text(lines[f"{line}_text"]), limit(filled.speech(spoken))
-    return word.record(intent=intent, text=text, speech=speech, night=night, sources=("bagside",), **more)
-
-
-def asks(
-    intent: str,
-    turn: Turn,
-    line: str,
-    facts: Mapping[str, Any],
-    choices: list[dict[str, Any]],
-    state: dict[str, Any] | None,
-) -> Result:
-    """A question back with its choices; what each stands for is kept in the conversation."""
-    shown = [{n: c[n] for n in ("intent", "label")} for c in choices]
-    record = line_record(intent, turn.night, line, facts, outcome="asked_back", asks="which_question", choices=shown)
-    kept = {**QUIET, "asks": "which_question", "choices": tuple(choices), "guide": state}
-    return Result(record, turn.talk.remember(**kept))
-
-
-def _keep(turn: Turn, state: dict[str, Any], record: dict[str, Any]) -> Result:
-    state = {**state, "touched": turn.night.now.isoformat()}
-    return Result(record, turn.talk.remember(**{**QUIET, "answer": record, "guide": state}))
-
-
-def _close(turn: Turn, record: dict[str, Any]) -> Result:
-    return Result(record, turn.talk.remember(**{**QUIET, "answer": record, "guide": None}))
+    return keep(turn, state, record, shown=False)

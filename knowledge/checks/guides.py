@@ -10,9 +10,10 @@ from typing import Any
 from knowledge.library import Fault, Shelf, nearest
 
 GUIDE_KEYS = {"title", "method", "feed", "end", "refuse", "step"}
-STEP_KEYS = {"use", "name", "must", "needs", "unless", "say", "says", "speech", "why", "source", "place", "confirmed"}
+STEP_KEYS = {"use", "name", "must", "log", "needs", "unless", "say", "says", "speech", "why", "source", "place", "confirmed"}
 SAYS_KEYS = {"has", "when", "unless", "text", "speech", "source", "place", "confirmed"}
 REFUSE_KEYS = {"when", "unless", "text", "speech", "source", "place", "confirmed"}
+LOGGED = ("feed_started", "given", "stopped", "flushed", "set_changed", "medicine_given")
 MOST_WORDS = 20
 SHARED = "_shared"
 WORDS = "guide_words_en.toml"
@@ -56,6 +57,8 @@ def _guide(file: str, guide: Mapping[str, Any], shared: Mapping[str, Any], words
 def _step(file: str, key: str, step: Mapping[str, Any], words: Mapping[str, Any]) -> Iterator[Fault]:
     yield from _keys(file, key, step, STEP_KEYS)
     yield from _codes(file, key, step, words)
+    if step.get("log", LOGGED[0]) not in LOGGED:
+        yield Fault(file, f"{key}.log", f'"{step["log"]}" is nothing that is written down', nearest(step["log"], LOGGED))
     if ("say" in step) == ("says" in step):
         yield Fault(file, key, "needs either say or says", 'write say = "..." or a list says')
     if step.get("must") and not step.get("why"):
