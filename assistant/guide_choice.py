@@ -30,11 +30,20 @@ def pick_guide(text: str, night: Night) -> Pick:
     for entry in words["not_taught"]:
         if _says(text, entry):
             return Pick(refusal=entry)
+    named = night.feeds_named(text) or _of_the_evening(text, night)
     for rule in words["rule"]:
         if _says(text, rule):
-            return _fitting(rule["guides"], night.feeds_named(text), night)
-    named = night.feeds_named(text)
+            return _fitting(rule["guides"], named, night)
     return _fitting(tuple(METHODS), named, night) if named else Pick()
+
+
+def _of_the_evening(text: str, night: Night) -> tuple[Feed, ...]:
+    """ "Tonight's feed": the one that starts in the evening or at night, where the plan has only one."""
+    hours = table(WORDS)["evening"]
+    if not pattern(hours["words"]).search(text):
+        return ()
+    late = tuple(f for f in night.feeds if f.start and (f.start >= hours["from"] or f.start < hours["until"]))
+    return late if len(late) == 1 else ()
 
 
 def asks_to_be_led(text: str) -> bool:

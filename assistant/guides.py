@@ -7,7 +7,7 @@ from __future__ import annotations
 
 import re
 import string
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 from datetime import datetime
 from functools import cache
@@ -26,8 +26,21 @@ WORDS = "guide_words_en"
 NO_STOMACH_PORT = frozenset({"jejunostomy", "nasojejunal"})
 THOUSANDS = re.compile(r"(?<=\d),(?=\d{3}\b)")  # "1,344" could be read as a decimal: a step writes 1344
 HOLE = frozenset({"gastrostomy", "gastrojejunal", "jejunostomy"})
-MOVES = ("stop", "over", "skip", "wait", "here", "slower", "amounts", "why", "back", "next")  # tried in this order
-ASKED = ("skip", "over", "danger", "running", "log")  # questions of the guide that want a yes or no
+MOVES = (
+    "stop",
+    "over",
+    "skip",
+    "wait",
+    "here",
+    "slower",
+    "rate",
+    "amounts",
+    "why",
+    "back",
+    "next",
+)  # tried in this order
+SHORT = 6  # words of a message that picks one of the guides offered
+ASKED = ("skip", "over", "danger", "running", "again", "log")  # questions of the guide that want a yes or no
 INTENTS = ("guide", "next_step", "previous_step")
 OWN_INTENT = {"next": "next_step", "back": "previous_step", "slower": "slower"}
 
@@ -164,8 +177,26 @@ def move(text: str, talk: Talk) -> str | None:
         for kind in moves:
             again = rf"(?:{words[kind]})(?: (?:{words[kind]}))*"
             if form and pattern(again, True).fullmatch(form):
-                return _assent(talk) if kind == "next" and pattern(words["assent"], True).fullmatch(bare) else kind
+                return _assent(talk) if kind == "next" and only_assents(form) else kind
     return None
+
+
+def choice_at(text: str, choices: Sequence[Mapping[str, Any]]) -> int | None:
+    """Which of the guides offered a message picks: by number, by its label, or by words that only one label has."""
+    said = text.lower().strip(" .!?")
+    if only_assents(said):
+        return None  # "yes" to three guides picks none
+    at = next((int(n) - 1 for n, words in table("turns_en")["choices"].items() if said in words), None)
+    if at is not None:
+        return at if at < len(choices) else None
+    own = [set(re.findall(r"\w+", c["label"].lower())) for c in choices]
+    spoken = set(re.findall(r"\w+", said))
+    fits = [i for i, mine in enumerate(own) if spoken & mine - set().union(*(o for o in own if o is not mine))]
+    return fits[0] if len(fits) == 1 and len(spoken) <= SHORT else None
+
+
+def only_assents(text: str) -> bool:
+    return pattern(table(WORDS)["turns"]["assent"], True).fullmatch(text.lower().strip(" .!?")) is not None
 
 
 def _assent(talk: Talk) -> str | None:
@@ -181,5 +212,10 @@ def guide_turn(text: str, talk: Talk) -> str | None:
     next_step, previous_step, slower, or guide (where was I, why, how much again, skip, wait, stop, start over, yes
     and no to what the guide asked). The guide stays open whatever else is asked.
     """
+    if talk.asks == "which_question" and talk.choices and "guide" in talk.choices[0]:
+        picks = choice_at(text, talk.choices) is not None
+        return "guide" if picks or only_assents(text) else None
     kind = move(text, talk) if talk.guide is not None else None
+    if kind == "rate" and talk.guide is not None:
+        kind = kind if any(s.get("use") == "rate" for s in guide(talk.guide["guide"])["step"]) else None
     return None if kind is None else OWN_INTENT.get(kind, "guide")

@@ -55,14 +55,15 @@ def decide(text: str, heard: Heard, talk: Talk) -> Question:
     entry = told(text, heard)
     if entry is not None and not (talk.asks in ("start", "opened") and entry.name == "log_start"):
         return entry
-    if talk.asks is not None and talk.question and answers(text, heard, talk, ranked):
+    led = asks_to_be_led(text)  # "walk me through lunch" answers no "which feed?"
+    if talk.asks is not None and talk.question and not led and answers(text, heard, talk, ranked):
         return Question(talk.question, carried=talk.slots, favours=talk.asks, follows=True)
     if talk.question and talk.asks is None and turns(text, heard, talk, ranked):
         return Question(talk.question, carried=talk.slots, favours=meant_slot(heard, talk), follows=True)
     best = by_structure(heard, ranked, CLEAR) or _together(ranked)
     clear = CLEAR if best.intent in gather.names() else SURE
     if best.p < clear or best.p - next((c.p for c in ranked if not _akin(best, c)), 0.0) < LEAD:
-        return Question("guide", choices=_offered(ranked)) if asks_to_be_led(text) else _unsure(ranked)
+        return Question("guide", choices=_offered(ranked)) if led else _unsure(ranked)
     return Question(best.intent, best.card, best.p, carried(text, heard, talk, best), choices=_offered(ranked))
 
 

@@ -11,7 +11,6 @@ from assistant.actions.guide_moves import moved, opened, state_of
 from assistant.actions.guide_records import asks, line_record
 from assistant.household.care_plan import Feed
 from assistant.speak import limit
-from knowledge.library import table
 
 
 class Guide(TurnAction):
@@ -24,6 +23,8 @@ class Guide(TurnAction):
         chosen = _chosen(turn)
         if chosen is not None:
             return _begin(self.intent, turn, chosen["guide"], None)
+        if turn.question.name == "guide" and talk.choices and "guide" in talk.choices[0] and guides.only_assents(text):
+            return _choose(self.intent, turn, [c["guide"] for c in talk.choices], "which")  # which of them?
         kind = guides.move(text, talk) if talk.guide else None
         kind = kind or {"next_step": "next", "previous_step": "back"}.get(self.intent)
         if talk.guide is not None and talk.guide.get("asked") == "feed" and kind != "stop":  # no step yet
@@ -81,19 +82,26 @@ def _feed_told(intent: str, turn: Turn, state: Mapping[str, Any]) -> Result:
 
 def _choose(intent: str, turn: Turn, names: Sequence[str], line: str) -> Result:
     """At most three guides to choose from."""
-    choices = [{"intent": "guide", "label": guides.guide(n)["title"], "guide": n} for n in names[:3]]
-    return asks(intent, turn, line, {"labels": ", ".join(c["label"] for c in choices)}, choices, turn.talk.guide)
+    choices = [{"intent": "guide", "label": _label(n, turn), "guide": n} for n in names[:3]]
+    facts = {"labels": ", ".join(c["label"] for c in choices)}
+    facts["rows"] = "".join(f"\n{i}. {c['label']}" for i, c in enumerate(choices, 1))
+    return asks(intent, turn, line, facts, choices, turn.talk.guide)
+
+
+def _label(name: str, turn: Turn) -> str:
+    """A guide's title, with the feed where the plan has only one that it is for."""
+    title, method = guides.guide(name)["title"], guides.guide(name).get("method")
+    feeds = [f for f in turn.night.feeds if f.method == method]
+    return guides.lines()["label_of_feed"].format(title=title, feed=feeds[0].name) if len(feeds) == 1 else title
 
 
 def _chosen(turn: Turn) -> Mapping[str, Any] | None:
     """The guide that was picked from those offered: by number, by its place, or by its name."""
-    talk, text = turn.talk, turn.said.heard.text.lower().strip(" .!?")
+    talk = turn.talk
     if talk.asks != "which_question" or not talk.choices or "guide" not in talk.choices[0]:
         return None
-    at = next((int(n) - 1 for n, said in table("turns_en")["choices"].items() if text in said), None)
-    if at is None:
-        at = next((i for i, c in enumerate(talk.choices) if c["label"].lower() == text), None)
-    return talk.choices[at] if at is not None and at < len(talk.choices) else None
+    at = guides.choice_at(turn.said.heard.text, talk.choices)
+    return talk.choices[at] if at is not None else None
 
 
 def _refuse(intent: str, turn: Turn, refusal: Mapping[str, Any], facts: Mapping[str, Any]) -> Result:

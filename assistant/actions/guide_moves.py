@@ -17,6 +17,8 @@ from assistant.speak import limit
 from rules.clock import between
 from rules.quantity import as_time, qty
 
+CLOSED = {"danger": "closed_for_danger", "running": "closed_running"}  # the line after a no
+
 
 def state_of(night: Night, name: str, feed: Feed | None) -> dict[str, Any]:
     """A guide at its first step, as the conversation keeps it (Talk.guide)."""
@@ -27,7 +29,14 @@ def state_of(night: Night, name: str, feed: Feed | None) -> dict[str, Any]:
 
 def opened(intent: str, turn: Turn, name: str, feed: Feed | None) -> Result:
     """The first step; unless a danger told of is not over, or the log says that this very feed runs."""
-    state = state_of(turn.night, name, feed)
+    state, now_open = state_of(turn.night, name, feed), turn.talk.guide
+    again = now_open is not None and (now_open["guide"], now_open["feed"]) == (name, state["feed"])
+    if now_open is not None and again and now_open["step"] and now_open.get("asked") != "log":
+        return yes_or_no(intent, turn, "again", {"at": qty(now_open["step"] + 1, "1")}, {**now_open})
+    return _fresh(intent, turn, state)
+
+
+def _fresh(intent: str, turn: Turn, state: dict[str, Any]) -> Result:
     return _held(intent, turn, state, None) or _running(intent, turn, state) or _step(intent, turn, state, first=True)
 
 
@@ -35,19 +44,22 @@ def moved(intent: str, turn: Turn, state: dict[str, Any], kind: str) -> Result:
     """The turn after `kind` (assistant.guides.MOVES, yes, no)."""
     asked = guides.asking(turn.talk)
     state.pop("asked", None)
-    if kind == "stop" or (asked in ("danger", "running") and kind == "no"):
-        line = "running_no_stop" if asked == "running" else "stopped"
-        return close(turn, line_record("stop" if kind == "stop" else intent, turn.night, line, {}, outcome="done"))
+    if kind == "stop" or (asked in CLOSED and kind == "no"):
+        line = "stopped" if kind == "stop" else CLOSED[str(asked)]
+        record = line_record(
+            "stop" if kind == "stop" else intent, turn.night, line, {"said": turn.talk.danger}, outcome="done"
+        )
+        return close(turn, record)
     held = _held(intent, turn, state, asked if kind == "yes" else None)
     if held is not None:
         return held
-    if asked in ("danger", "running") and kind == "yes" and not state["ticks"] and state["step"] == 0:
+    if asked in CLOSED and kind == "yes" and not state["ticks"] and state["step"] == 0:
         running = _running(intent, turn, state) if asked == "danger" else None
         return running or _step(intent, turn, state, first=True)
-    if kind == "over" or (asked == "over" and kind == "yes"):
-        return opened(intent, turn, state["guide"], feed_called(turn.night, state["feed"]))
+    if kind == "over" or (asked in ("over", "again") and kind == "yes"):
+        return _fresh(intent, turn, state_of(turn.night, state["guide"], feed_called(turn.night, state["feed"])))
     touched = datetime.fromisoformat(state["touched"])
-    if asked not in ("over", "danger") and between(touched, turn.night.now) > as_time(OPEN_TOO_LONG):
+    if asked not in ("over", "again", "danger") and between(touched, turn.night.now) > as_time(OPEN_TOO_LONG):
         return yes_or_no(intent, turn, "over", {"at": qty(state["step"] + 1, "1")}, state)
     steps = _steps(turn.night, state)
     if state["step"] >= len(steps) and kind != "back":
@@ -60,7 +72,9 @@ def _within(
 ) -> Result:
     at = min(state["step"], len(steps) - 1)
     if kind == "skip" and steps[at].must and not skipping:
-        return yes_or_no(intent, turn, "skip", {"at": qty(at + 1, "1"), "say": steps[at].text}, state)
+        return yes_or_no(
+            intent, turn, "skip", {"at": qty(at + 1, "1"), "say": steps[at].text, "why": steps[at].why}, state
+        )
     left_out = kind == "skip" or (skipping and kind == "yes")
     if left_out or kind == "next":
         skipped = {*state["skipped"], at} if left_out and steps[at].must else {*state["skipped"]} - {at}
@@ -72,11 +86,15 @@ def _within(
         return end(intent, turn, state, steps) if at + 1 >= len(steps) else _step(intent, turn, state)
     if kind == "why":
         return _why(intent, turn, state, steps[at])
+    if kind == "rate":
+        rows = [i for i, step in enumerate(steps) if step.name == "rate"]
+        return _amounts(intent, turn, state, steps, at, rows)
     if kind == "wait":
         record = line_record(intent, turn.night, "wait", {"at": qty(at + 1, "1")}, outcome="done")
         return keep(turn, state, record, shown=False)
     if kind == "amounts" and not steps[at].used:
-        return _amounts(intent, turn, state, steps, at)
+        rows = [i for i, step in enumerate(steps) if step.figures or "volume" in step.used]
+        return _amounts(intent, turn, state, steps, at, rows)
     state["step"] = max(state["step"] - 1, 0) if kind == "back" else at
     return _step(intent, turn, state)
 
@@ -113,7 +131,7 @@ def _step(intent: str, turn: Turn, state: dict[str, Any], *, first: bool = False
     text = [shown.text(lines["first_text"])] if first else []
     text.append(shown.text(lines["step_text"]))
     if step.must:
-        text.append(lines["must"].format(why=step.why))
+        text.append(lines["must"])
     if step.source != "common-practice":
         text.append(word.source_line((step.source,)))
     speech = heard.speech(lines["step_speech"])
@@ -145,22 +163,24 @@ def _why(intent: str, turn: Turn, state: dict[str, Any], step: Step) -> Result:
     return keep(turn, state, record, shown=False)
 
 
-def _amounts(intent: str, turn: Turn, state: dict[str, Any], steps: Sequence[Step], at: int) -> Result:
-    """ "How much again?" at a step without an amount: the guide's steps that have one, the nearest spoken."""
-    lines, told = guides.lines(), [i for i, step in enumerate(steps) if step.figures or "volume" in step.used]
+def _amounts(
+    intent: str, turn: Turn, state: dict[str, Any], steps: Sequence[Step], at: int, told: Sequence[int]
+) -> Result:
+    """ "How much again?", "what rate do I set?": the steps that say it; the nearest is spoken."""
+    lines = guides.lines()
     if not told:
         record = line_record(intent, turn.night, "amounts_none", {"at": qty(at + 1, "1")}, outcome="done")
         return keep(turn, state, record, shown=False)
-    near = min(told, key=lambda i: (abs(i - at), i))
+    near = steps[min(told, key=lambda i: (abs(i - at), i))]
     rows = [lines["amounts_row"].format(at=i + 1, say=steps[i].text) for i in told]
     record = word.record(
         intent=intent,
         outcome="answered",
-        text="\n".join((lines["amounts_text"].format(at=at + 1), *rows)),
-        speech=limit(steps[near].speech),
+        text="\n".join((*rows, lines["amounts_text"].format(at=at + 1))),
+        speech=limit(near.speech),
         night=turn.night,
-        figures=steps[near].figures,
-        used=steps[near].used,
-        sources=(steps[near].source,),
+        figures=near.figures,
+        used=near.used,
+        sources=(near.source,),
     )
     return keep(turn, state, record, shown=False)
