@@ -73,6 +73,7 @@ def _parser() -> argparse.ArgumentParser:
     practise = commands.add_parser("practise", help="practise a walk-through or the pump's settings, with a trainer")
     practise.add_argument("what", metavar="GUIDE", nargs="?", help='a walk-through\'s name, or "settings"')
     practise.add_argument("--seed", type=int, default=1, metavar="N", help="which drills; the same seed, the same ones")
+    practise.add_argument("--feed", metavar="NAME", help="which feed, where several are given that way")
     practise.set_defaults(run=_practise)
     for one in (sheet, practise):
         one.add_argument("--now", metavar="ISO8601")
@@ -143,7 +144,7 @@ def _sheet(args: argparse.Namespace) -> int:
 def _practise(args: argparse.Namespace) -> int:
     from assistant.channels.practise import main as practise_main
 
-    return practise_main(args.what, args.plan, args.home, args.now, args.seed, args.out)
+    return practise_main(args.what, args.plan, args.home, args.now, args.seed, args.out, args.feed)
 
 
 def _replay(args: argparse.Namespace) -> int:

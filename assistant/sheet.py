@@ -19,6 +19,7 @@ from knowledge.library import table
 
 ADDRESS = re.compile(r"https?://[^\s<>\"]{1,200}")
 WORDS = "sheet_en"
+FULL = 32  # lines below each other that a page holds in the large type
 AT_START = ("flush_before", "feed_start")
 
 
@@ -43,7 +44,14 @@ def household_sheet(night: Night, address: str | None = None) -> str:
         Box(lines["tube"], tuple(kit_lines(night)), "pairs", "bottom"),
     ]
     foot = [lines["foot"], *plan_warnings(night), *([lines["scan"]] if address else [])]
-    return page(title_of(night), made_line(night), boxes, foot, code_of(address) if address else "")
+    picture = code_of(address) if address else ""
+    return page(title_of(night), made_line(night), boxes, foot, picture, dense=_full(boxes) > FULL)
+
+
+def _full(boxes: list[Box]) -> int:
+    """About how many lines stand below each other: the longer column, and half of what stands in pairs."""
+    deep = {side: sum(len(b.lines) + 2 for b in boxes if b.side == side) for side in ("top", "left", "right", "bottom")}
+    return deep["top"] + max(deep["left"], deep["right"]) + deep["bottom"] // 2
 
 
 def heading_facts(night: Night) -> word.Facts:
@@ -128,8 +136,8 @@ def today_lines(night: Night) -> list[str]:
         facts = word.Facts(night, {n: v for n, v in row.facts.items() if v is not None})
         entry = word.pick(words()["rows"][row.what], facts, ())
         assert entry is not None, row.what
-        said = facts.text(entry["text"])
-        told.setdefault(row.at, []).append(said[:1].lower() + said[1:])
+        due = facts.text(entry["text"])
+        told.setdefault(row.at, []).append(due[:1].lower() + due[1:])
     at = {instant: word.Facts(night, {"at": instant}).text("{at}") for instant in told}
     return [_plainly(f"{at[instant]} {', '.join(told[instant])}") for instant in told] or [words()["page"]["no_times"]]
 
@@ -150,10 +158,8 @@ def _fits(name: str, night: Night) -> bool:
     """A card for one kind of plan stands only on such a plan's sheet."""
     wanted: Iterable[str] | None = words()["cards"]["only"].get(name)
     codes = guides.codes_of(night)
-    if cards.holds("new_tube", night):
-        codes.add("new_tube")
-    elif "gastric_hole" in codes and "jejunal" not in codes:
-        codes.add("old_stomach_hole")
+    if "gastric_hole" in codes and "jejunal" not in codes:
+        codes.add("new_stomach_hole" if cards.holds("new_tube", night) else "old_stomach_hole")
     return wanted is None or bool(codes.intersection(wanted))
 
 
