@@ -15,7 +15,7 @@ TOGETHER = re.compile(r"(?<=\d) (?=(?:mL|h|min|cm|Fr|g|drops|am|pm)\b)")  # a nu
 
 @dataclass(frozen=True)
 class Box:
-    """A heading and its lines. `kind` is a class of print.css: plain, loud, numbers, steps, ticks, pairs."""
+    """A heading and its lines. `kind` names classes of print.css: plain, loud, numbers, steps, ticks, pairs."""
 
     heading: str
     lines: tuple[str, ...]
@@ -29,13 +29,13 @@ def style() -> str:
 
 
 def page(
-    title: str, made: str, boxes: Sequence[Box], foot: Iterable[str], picture: str = "", dense: bool = False
+    title: str, made: str, boxes: Sequence[Box], foot: Iterable[str], picture: str = "", size: str = "large"
 ) -> str:
-    """The whole page. `picture` is SVG of our own making; everything else is escaped. No script, nothing fetched."""
+    """The whole page. `picture` is SVG of our own making; everything else is escaped. `size` is a class of print.css. No script, nothing fetched."""
     parts = ['<!doctype html><html lang="en"><head><meta charset="utf-8">', f"<title>{escape(title)}</title>"]
-    parts += [f"<style>{style()}</style></head>", '<body class="dense">' if dense else "<body>"]
+    parts += [f'<style>{style()}</style></head><body class="{size}">']
     parts += [f"<header><div><h1>{escape(title)}</h1><p>{escape(made)}</p></div>{picture}</header>"]
-    for side in SIDES:
+    for side in [s for s in SIDES if any(box.side == s for box in boxes)]:
         parts.append(f'<div class="{side}">')
         parts += [_box(box) for box in boxes if box.side == side]
         parts.append("</div>")
@@ -44,7 +44,7 @@ def page(
 
 
 def _box(box: Box) -> str:
-    kind = "ol" if box.kind == "steps" else "ul"
+    kind = "ol" if "steps" in box.kind.split() else "ul"
     rows = "".join(f"<li>{TOGETHER.sub('&nbsp;', escape(line))}</li>" for line in box.lines)
     return f'<section class="{box.kind}"><h2>{escape(box.heading)}</h2><{kind}>{rows}</{kind}></section>'
 

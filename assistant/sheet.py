@@ -19,7 +19,7 @@ from knowledge.library import table
 
 ADDRESS = re.compile(r"https?://[^\s<>\"]{1,200}")
 WORDS = "sheet_en"
-FULL = 32  # lines below each other that a page holds in the large type
+SIZES = (("large", 30), ("tight", 37), ("dense", 999))  # lines below each other that a page holds in each type
 AT_START = ("flush_before", "feed_start")
 
 
@@ -45,7 +45,14 @@ def household_sheet(night: Night, address: str | None = None) -> str:
     ]
     foot = [lines["foot"], *plan_warnings(night), *([lines["scan"]] if address else [])]
     picture = code_of(address) if address else ""
-    return page(title_of(night), made_line(night), boxes, foot, picture, dense=_full(boxes) > FULL)
+    return page(
+        title_of(night),
+        made_line(night),
+        boxes,
+        foot,
+        picture,
+        size=next(size for size, most in SIZES if _full(boxes) <= most),
+    )
 
 
 def _full(boxes: list[Box]) -> int:

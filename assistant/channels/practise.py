@@ -74,7 +74,8 @@ def _offer(night: Night) -> Iterator[str]:
     yield says("which")
     for name in fitting(night):
         yield says("which_row", name=name, title=guides.guide(name)["title"])
-    yield says("which_row", name=SETTINGS, title=says("settings_title"))
+    if any(f.method == "pump" and ordered_rate(night, f) is not None for f in night.feeds):
+        yield says("which_row", name=SETTINGS, title=says("settings_title"))
 
 
 def _guide(night: Night, what: str, feed: str | None) -> tuple[str, Feed | None]:
@@ -164,7 +165,7 @@ def _sheet(night: Night, title: str, boxes: list[print_page.Box]) -> str:
     lines, facts = table(practice.WORDS)["page"], sheet.heading_facts(night)
     made = facts.text(lines["made" if facts.has(["nickname", "issued"]) else "made_undated"])
     foot = [*sheet.number_lines(night), *sheet.plan_warnings(night), lines["foot"]]
-    return print_page.page(title, made, boxes, foot, dense=True)
+    return print_page.page(title, made, boxes, foot, size="dense")
 
 
 # -- settings -----------------------------------------------------------------------------------------------------
