@@ -31,7 +31,10 @@ def style() -> str:
 def page(
     title: str, made: str, boxes: Sequence[Box], foot: Iterable[str], picture: str = "", size: str = "large"
 ) -> str:
-    """The whole page. `picture` is SVG of our own making; everything else is escaped. `size` is a class of print.css. No script, nothing fetched."""
+    """The whole page: no script, nothing fetched. `size` is a class of print.css.
+
+    `picture` is SVG of our own making; everything else is escaped.
+    """
     parts = ['<!doctype html><html lang="en"><head><meta charset="utf-8">', f"<title>{escape(title)}</title>"]
     parts += [f'<style>{style()}</style></head><body class="{size}">']
     parts += [f"<header><div><h1>{escape(title)}</h1><p>{escape(made)}</p></div>{picture}</header>"]
