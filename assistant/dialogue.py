@@ -36,7 +36,7 @@ class Talk:
     text: str = ""  # the message that asked it
     earlier: tuple[tuple[str, dict[str, Used]], ...] = ()
     guide: dict[str, Any] | None = None  # the walk-through that is on
-    danger: str | None = None  # the first line of a grave card, until it is said to be over
+    danger: dict[str, str] | None = None  # a grave card that was heard (card, said), until it is said to be over
     at: datetime | None = None
 
     def fresh(self, now: datetime) -> Talk:

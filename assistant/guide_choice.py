@@ -46,11 +46,12 @@ def _of_the_evening(text: str, night: Night) -> tuple[Feed, ...]:
     return late if len(late) == 1 else ()
 
 
-def asks_to_be_led(text: str) -> bool:
+def asks_to_be_led(text: str, surely: bool = False) -> bool:
     """Do the words plainly ask for a walk-through of something that a guide (or its refusal) is for?"""
     words = table(WORDS)
-    known = (*words["not_taught"], *words["rule"])
-    return _says(text, words["opens"]) and any(_says(text, entry) for entry in known)
+    known, opens = (*words["not_taught"], *words["rule"]), words["opens"]
+    asked = {**opens, "words": opens["surely"] if surely else f"{opens['words']}|{opens['surely']}"}
+    return _says(text, asked) and any(_says(text, entry) for entry in known)
 
 
 def _says(text: str, entry: Mapping[str, Any]) -> bool:

@@ -189,10 +189,10 @@ def choice_at(text: str, choices: Sequence[Mapping[str, Any]]) -> int | None:
     at = next((int(n) - 1 for n, words in table("turns_en")["choices"].items() if said in words), None)
     if at is not None:
         return at if at < len(choices) else None
-    own = [set(re.findall(r"\w+", c["label"].lower())) for c in choices]
-    spoken = set(re.findall(r"\w+", said))
+    own = [set(re.findall(r"\w{4,}", c["label"].lower())) for c in choices]
+    spoken = set(re.findall(r"\w{4,}", said))
     fits = [i for i, mine in enumerate(own) if spoken & mine - set().union(*(o for o in own if o is not mine))]
-    return fits[0] if len(fits) == 1 and len(spoken) <= SHORT else None
+    return fits[0] if len(fits) == 1 and len(said.split()) <= SHORT else None
 
 
 def only_assents(text: str) -> bool:
@@ -200,6 +200,8 @@ def only_assents(text: str) -> bool:
 
 
 def _assent(talk: Talk) -> str | None:
+    if asking(talk) in ASKED:
+        return "here"  # "ok" to "is it over?" may be no more than "I heard you": it is asked again
     if talk.asks is not None:
         return None
     shown = talk.guide is not None and talk.guide.get("shown") and talk.last is not None

@@ -52,6 +52,8 @@ def decide(text: str, heard: Heard, talk: Talk) -> Question:
     turn = chosen(text, talk) or about_the_talk(text, heard, talk, ranked)
     if turn is not None:
         return turn
+    if asks_to_be_led(text, surely=True):
+        return Question("guide", choices=_offered(ranked))
     entry = told(text, heard)
     if entry is not None and not (talk.asks in ("start", "opened") and entry.name == "log_start"):
         return entry

@@ -105,7 +105,9 @@ def test_steps_hold_the_amounts_that_the_assistant_answers(plan: str, same: dict
         refused = guides.refusal_of(name, night) or carer.plan.formula.form in same.get("unless", ())
         for feed in [] if refused else feeds_for(carer, name):
             answer = Carer(plan).say(same["question"].format(feed=feed.name if feed else ""))
-            found = [s.figures[same["figure"]] for s in guides.steps_for(name, night, feed) if same["figure"] in s.figures]
+            found = [
+                s.figures[same["figure"]] for s in guides.steps_for(name, night, feed) if same["figure"] in s.figures
+            ]
             said = answer["figures"].get(same["figure"])
             if not found:  # too fast to count, or no such flush in the plan: the step has a wording without it
                 assert same["figure"] in ("drops", "flush", "fills"), (name, answer["text"])
@@ -315,3 +317,40 @@ def test_tonight_means_the_one_feed_of_the_evening() -> None:
     carer.say("walk me through tonight's feed")
     assert carer.guide is not None and carer.guide["feed"] == "overnight"
     assert Carer("adult_syringe").say("walk me through tonight's feed")["outcome"] == "asked_back"  # dinner or supper
+
+
+def test_help_for_a_danger_is_not_held_back_and_other_guides_still_are() -> None:
+    carer = Carer("adult_jejunal_cycle")
+    assert carer.say("the tube is blocked")["level"] == "urgent"
+    assert "Step 1 of" in carer.say("walk me through unblocking it")["text"]
+    carer.say("next")
+    carer.say("stop")
+    assert "serious" in carer.say("walk me through starting the pump")["text"]
+
+
+@pytest.mark.parametrize("text", ["ok", "okay", "sure", "right"])
+def test_ok_is_no_yes_to_a_danger_or_to_a_safety_step(text: str) -> None:
+    carer = Carer("child_overnight_pump")
+    carer.say("walk me through the overnight feed")
+    carer.say("skip")
+    assert carer.say(text)["text"].startswith("Step 1") and carer.step == "hands"
+    carer.say("she is choking and going blue")
+    carer.say("next")
+    assert "serious" in carer.say(text)["text"] and carer.step == "hands"
+
+
+@pytest.mark.parametrize(
+    "text", ["start the overnight feed on the pump with me", "go through the overnight feed with me"]
+)
+def test_with_me_asks_to_be_led_and_writes_nothing(text: str) -> None:
+    carer = Carer("child_overnight_pump")
+    carer.say(text)
+    assert carer.guide is not None and not carer.session.events
+
+
+def test_a_choice_is_not_picked_by_a_small_word() -> None:
+    carer = Carer("infant_powder")
+    carer.say("next")
+    assert carer.record["asks"] == "which_question"
+    carer.say("what is the limit on the strip")
+    assert carer.guide is None

@@ -279,12 +279,12 @@ def test_no_safety_step_is_skipped_silently_and_the_end_names_what_was_left_out(
 def test_after_a_danger_no_step_follows_until_it_is_over() -> None:
     walk = Walk(night("child_overnight_pump"))
     walk.say("walk me through the overnight feed")
-    walk.talk = replace(walk.talk, danger="Stop the feed.")
+    walk.talk = replace(walk.talk, danger={"card": "choking", "said": "Stop the feed."})
     for text in ("next", "next", "where was i"):
         record = walk.say(text)
         assert record["asks"] == "which_question" and "Stop the feed." in record["text"]
     assert "Step 1" in walk.say("yes")["text"] and walk.talk.danger is None
-    walk.talk = replace(walk.talk, danger="Stop the feed.")
+    walk.talk = replace(walk.talk, danger={"card": "choking", "said": "Stop the feed."})
     walk.say("next")
     walk.say("no")
     assert walk.talk.guide is None

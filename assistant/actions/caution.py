@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 from assistant.actions import Result, Turn, TurnAction
 from assistant.cards import GRAVE, card_record
 from knowledge.library import table
@@ -19,5 +21,7 @@ class Caution(TurnAction):
             also = card_record(other.card, turn.night, level=other.level)
             record["text"] += "\n\n" + table("sentences_en")["card"]["also"].format(text=also["text"])
             record.setdefault("also", []).append(also)
-        kept = {"danger": record["speech"]} if record["level"] in GRAVE else {}  # no walk-through goes on over it
-        return Result(record, turn.talk.remember(**kept))  # an open question stays open
+        talk = turn.talk.remember()  # an open question stays open
+        if alarms and record["level"] in GRAVE:  # no walk-through goes on over it
+            talk = replace(talk, danger={"card": name, "said": record["speech"]})
+        return Result(record, talk)

@@ -47,15 +47,21 @@ def moved(intent: str, turn: Turn, state: dict[str, Any], kind: str) -> Result:
     if kind == "stop" or (asked in CLOSED and kind == "no"):
         line = "stopped" if kind == "stop" else CLOSED[str(asked)]
         record = line_record(
-            "stop" if kind == "stop" else intent, turn.night, line, {"said": turn.talk.danger}, outcome="done"
+            "stop" if kind == "stop" else intent,
+            turn.night,
+            line,
+            {"said": (turn.talk.danger or {}).get("said")},
+            outcome="done",
         )
         return close(turn, record)
     held = _held(intent, turn, state, asked if kind == "yes" else None)
     if held is not None:
         return held
-    if asked in CLOSED and kind == "yes" and not state["ticks"] and state["step"] == 0:
-        running = _running(intent, turn, state) if asked == "danger" else None
-        return running or _step(intent, turn, state, first=True)
+    if state["step"] == 0 and not state["ticks"]:
+        state["whole"] = state.get("whole") or (asked == "running" and kind == "yes")
+        running = _running(intent, turn, state)
+        if running is not None or (asked in CLOSED and kind == "yes"):
+            return running or _step(intent, turn, state, first=True)
     if kind == "over" or (asked in ("over", "again") and kind == "yes"):
         return _fresh(intent, turn, state_of(turn.night, state["guide"], feed_called(turn.night, state["feed"])))
     touched = datetime.fromisoformat(state["touched"])
@@ -100,16 +106,26 @@ def _within(
 
 
 def _held(intent: str, turn: Turn, state: dict[str, Any], yes_to: str | None) -> Result | None:
-    """A danger that was told of comes first: no step until it is said to be over. Yes to that clears it."""
-    if turn.talk.danger is None or yes_to == "danger":
+    """A danger that was told of comes first: no step until it is said to be over. Yes to that clears it.
+
+    A guide that is help for that very card is not held.
+    """
+    danger = turn.talk.danger
+    if danger is None or yes_to == "danger" or danger["card"] in guides.guide(state["guide"]).get("cards", ()):
         return None
-    return yes_or_no(intent, turn, "danger", {"said": turn.talk.danger}, state)
+    return yes_or_no(intent, turn, "danger", {"said": danger["said"]}, state)
 
 
 def _running(intent: str, turn: Turn, state: dict[str, Any]) -> Result | None:
     """The log says that this feed runs: steps for a whole new one could give it twice."""
     ran = turn.night.state
-    if "method" not in guides.guide(state["guide"]) or ran is None or ran.started is None or ran.stopped_at is not None:
+    if (
+        state.get("whole")
+        or "method" not in guides.guide(state["guide"])
+        or ran is None
+        or ran.started is None
+        or ran.stopped_at is not None
+    ):
         return None
     if ran.feed not in (None, state["feed"]):
         return None

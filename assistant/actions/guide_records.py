@@ -63,7 +63,10 @@ def asks(
 def keep(turn: Turn, state: dict[str, Any], record: dict[str, Any], *, shown: bool) -> Result:
     """The guide stays open. `shown`: the last thing said is a step, so a bare "ok" means that it is done."""
     state = {**state, "touched": turn.night.now.isoformat(), "shown": shown}
-    return Result(record, turn.talk.remember(**{**QUIET, "answer": record, "guide": state, "danger": None}))
+    danger = turn.talk.danger  # settled by now, unless this guide is help for it
+    still = danger is not None and danger["card"] in guides.guide(state["guide"]).get("cards", ())
+    kept = {**QUIET, "answer": record, "guide": state, "danger": danger if still else None}
+    return Result(record, turn.talk.remember(**kept))
 
 
 def close(turn: Turn, record: dict[str, Any]) -> Result:

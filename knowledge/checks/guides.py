@@ -9,10 +9,11 @@ from typing import Any
 
 from knowledge.library import Fault, Shelf, nearest
 
-GUIDE_KEYS = {"title", "method", "feed", "end", "refuse", "step"}
-STEP_KEYS = {"use", "name", "must", "log", "needs", "unless", "say", "says", "speech", "why", "source", "place", "confirmed"}
-SAYS_KEYS = {"has", "when", "unless", "text", "speech", "source", "place", "confirmed"}
-REFUSE_KEYS = {"when", "unless", "text", "speech", "source", "place", "confirmed"}
+GUIDE_KEYS = {"title", "cards", "method", "feed", "end", "refuse", "step"}
+SOURCE_KEYS = {"source", "place", "confirmed"}
+STEP_KEYS = {"use", "name", "must", "log", "needs", "unless", "say", "says", "speech", "why"} | SOURCE_KEYS
+SAYS_KEYS = {"has", "when", "unless", "text", "speech"} | SOURCE_KEYS
+REFUSE_KEYS = {"when", "unless", "text", "speech"} | SOURCE_KEYS
 LOGGED = ("feed_started", "given", "stopped", "flushed", "set_changed", "medicine_given")
 MOST_WORDS = 20
 SHARED = "_shared"
@@ -29,12 +30,17 @@ def check(shelf: Shelf) -> Iterator[Fault]:
         yield from _step(f"guides/{SHARED}.toml", name, step, words)
     for name, guide in guides.items():
         if name != SHARED:
-            yield from _guide(f"guides/{name}.toml", guide, shared, words)
+            yield from _guide(f"guides/{name}.toml", guide, shared, words, set(shelf.folder("cautions")))
     yield from _words(words, set(guides) - {SHARED})
 
 
-def _guide(file: str, guide: Mapping[str, Any], shared: Mapping[str, Any], words: Mapping[str, Any]) -> Iterator[Fault]:
+def _guide(
+    file: str, guide: Mapping[str, Any], shared: Mapping[str, Any], words: Mapping[str, Any], cards: set[str]
+) -> Iterator[Fault]:
     yield from _keys(file, "", guide, GUIDE_KEYS)
+    for card in guide.get("cards", ()):
+        if card not in cards:
+            yield Fault(file, "cards", f'no caution card is called "{card}"', nearest(card, cards))
     for needed in ("title", "end", "step"):
         if needed not in guide:
             yield Fault(file, needed, "is missing")
@@ -58,7 +64,7 @@ def _step(file: str, key: str, step: Mapping[str, Any], words: Mapping[str, Any]
     yield from _keys(file, key, step, STEP_KEYS)
     yield from _codes(file, key, step, words)
     if step.get("log", LOGGED[0]) not in LOGGED:
-        yield Fault(file, f"{key}.log", f'"{step["log"]}" is nothing that is written down', nearest(step["log"], LOGGED))
+        yield Fault(file, f"{key}.log", f'"{step["log"]}" is never written down', nearest(step["log"], LOGGED))
     if ("say" in step) == ("says" in step):
         yield Fault(file, key, "needs either say or says", 'write say = "..." or a list says')
     if step.get("must") and not step.get("why"):
