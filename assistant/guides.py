@@ -172,12 +172,12 @@ def move(text: str, talk: Talk) -> str | None:
     said = re.sub(r"\s+", " ", pattern(words["swearing"]).sub(" ", said)).strip(" -")
     edge = words["polite"]
     bare = re.sub(rf"^(?:{edge} +)+|(?: +{edge})+$", "", said).strip()
-    moves = (*(("yes", "no") if asking(talk) in ASKED else ()), *MOVES)
+    moves = (*(("yes", "no") if asking(talk) in ASKED else ()), *MOVES, "assent")
     for form in dict.fromkeys((said, bare)):
         for kind in moves:
             again = rf"(?:{words[kind]})(?: (?:{words[kind]}))*"
             if form and pattern(again, True).fullmatch(form):
-                return _assent(talk) if kind == "next" and only_assents(form) else kind
+                return _assent(talk) if kind in ("next", "assent") and only_assents(form) else kind
     return None
 
 

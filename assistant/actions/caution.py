@@ -6,6 +6,7 @@ from dataclasses import replace
 
 from assistant.actions import Result, Turn, TurnAction
 from assistant.cards import GRAVE, card_record
+from assistant.turns import pattern
 from knowledge.library import table
 
 
@@ -22,6 +23,7 @@ class Caution(TurnAction):
             record["text"] += "\n\n" + table("sentences_en")["card"]["also"].format(text=also["text"])
             record.setdefault("also", []).append(also)
         talk = turn.talk.remember()  # an open question stays open
-        if alarms and record["level"] in GRAVE:  # no walk-through goes on over it
+        told = bool(alarms) or not pattern("question").search(turn.said.heard.text)
+        if told and record["level"] in GRAVE:  # no walk-through goes on over it
             talk = replace(talk, danger={"card": name, "said": record["speech"]})
         return Result(record, talk)
