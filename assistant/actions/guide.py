@@ -37,7 +37,9 @@ class Guide(TurnAction):
 
 
 def _open(intent: str, turn: Turn) -> Result:
-    pick = guide_choice.pick_guide(turn.said.heard.text, turn.night)
+    """The guide that the words ask for; where one of several readings was picked, the words before that."""
+    words = turn.talk.text if turn.question.follows and turn.talk.guide is None else turn.said.heard.text
+    pick = guide_choice.pick_guide(words, turn.night)
     if pick.refusal is not None:
         return _refuse(intent, turn, pick.refusal, pick.facts)
     if len(pick.guides) == 1:
