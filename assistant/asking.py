@@ -7,7 +7,8 @@ from typing import Any
 
 from assistant import word
 from assistant.night import Night
-from assistant.slots import Ask, Slots
+from assistant.slots import Slots
+from assistant.wants import Ask
 from knowledge.library import table
 from rules.outcome import CannotAnswer
 
@@ -15,18 +16,10 @@ from rules.outcome import CannotAnswer
 def ask_record(intent: str, ask: Ask, slots: Slots | None, night: Night) -> dict[str, Any]:
     """The record of a question back. A slip is also a check of the settings: `matches` is false."""
     wording = table("asks_en").get(ask.code) or table("asks_en")[ask.asks]
-    facts = word.Facts(night, {n: ", ".join(v) if isinstance(v, list) else v for n, v in ask.facts.items()})
+    facts = {n: ", ".join(v) if isinstance(v, list) else v for n, v in ask.facts.items()}
     figures = _slip_figures(ask)
-    return word.record(
-        intent=intent,
-        outcome="asked_back",
-        text=facts.text(wording["text"]),
-        speech=facts.speech(wording["speech"]),
-        night=night,
-        figures=figures,
-        used=slots.used if slots and figures == {} else None,
-        asks=ask.asks,
-    )
+    used = slots.used if slots and not figures else None
+    return word.told(intent, "asked_back", wording, night, facts, figures=figures, used=used, asks=ask.asks)
 
 
 def _slip_figures(ask: Ask) -> dict[str, Any]:
@@ -46,25 +39,23 @@ def refusal(refused: CannotAnswer) -> Ask:
     return Ask(refused.facts.get("name") or refused.code, code="refused_" + refused.code, **refused.facts)
 
 
-def unclear(choices: list[dict[str, Any]], night: Night) -> dict[str, Any]:
+def _line(name: str) -> dict[str, str]:
+    """One of the general sentences, as it is shown and as it is spoken."""
     general = table("sentences_en")
-    facts = word.Facts(night, {"labels": "; or ".join(c["label"].lower() for c in choices)})
+    return {"text": general[name], "speech": general[f"{name}_speech"]}
+
+
+def unclear(choices: list[dict[str, Any]], night: Night) -> dict[str, Any]:
     if not choices:
-        return word.record(
-            intent="unclear",
-            outcome="asked_back",
-            text=facts.text(general["unclear"]),
-            speech=general["unclear_speech"],
-            night=night,
-            asks="which_question",
-        )
-    lines = [general["which"], *(f"{n}. {c['label']}" for n, c in enumerate(choices, 1))]
+        return word.told("unclear", "asked_back", _line("unclear"), night, asks="which_question")
+    which = _line("which")
+    lines = [which["text"], *(f"{n}. {c['label']}" for n, c in enumerate(choices, 1))]
+    facts = word.Facts(night, {"labels": "; or ".join(c["label"].lower() for c in choices)})
     return word.record(
         intent="unclear",
         outcome="asked_back",
         text="\n".join(lines),
-        speech=facts.speech(general["which_speech"]),
-        night=night,
+        speech=facts.speech(which["speech"]),
         asks="which_question",
         choices=choices,
     )
@@ -79,43 +70,20 @@ def label_of(intent: str, card: str | None) -> str:
 
 
 def out_of_scope(night: Night) -> dict[str, Any]:
-    general, facts = table("sentences_en"), word.Facts(night, {})
-    return word.record(
-        intent="out_of_scope",
-        outcome="declined",
-        text=facts.text(general["out_of_scope"]),
-        speech=general["out_of_scope_speech"],
-        night=night,
-        defers=True,
-    )
+    return word.told("out_of_scope", "declined", _line("out_of_scope"), night, defers=True)
 
 
 def not_ours(text: str, night: Night) -> dict[str, Any] | None:
     """An empty message, or one in another language; None where the words are ours to answer."""
-    general, facts = table("sentences_en"), word.Facts(night, {})
     if not re.search(r"\w", text):
-        return word.record(
-            intent="unclear",
-            outcome="asked_back",
-            text=general["empty"],
-            speech=general["empty_speech"],
-            night=night,
-            asks="which_question",
-        )
+        return word.told("unclear", "asked_back", _line("empty"), night, asks="which_question")
     tongue = language(text)
     if tongue is None:
         return None
-    lines = [facts.text(general["other_language"])]
+    line = _line("other_language")
     if tongue == "es":
-        lines.append(facts.text(general["other_language_es"]))
-    return word.record(
-        intent="out_of_scope",
-        outcome="declined",
-        text="\n".join(lines),
-        speech=facts.speech(general["other_language_speech"]),
-        night=night,
-        defers=True,
-    )
+        line["text"] += "\n" + table("sentences_en")["other_language_es"]
+    return word.told("out_of_scope", "declined", line, night, defers=True)
 
 
 def language(text: str) -> str | None:
@@ -132,16 +100,4 @@ def language(text: str) -> str | None:
 
 def fault(heard: str, night: Night) -> dict[str, Any]:
     """One fixed sentence for a fault of ours; never a half answer."""
-    general = table("sentences_en")
-    nurse = word.contacts(night)["nurse_line"]
-    return {
-        "heard": heard,
-        **word.record(
-            intent="unclear",
-            outcome="asked_back",
-            text=general["fault"].format(nurse_line=nurse),
-            speech=general["fault_speech"],
-            night=night,
-            asks="which_question",
-        ),
-    }
+    return {"heard": heard, **word.told("unclear", "asked_back", _line("fault"), night, asks="which_question")}

@@ -92,7 +92,6 @@ def card_record(name: str, night: Night, *, level: str | None = None) -> dict[st
         level=level,
         text="\n".join(lines),
         speech=word.limit(facts.speech(found["speech"])),
-        night=night,
         sources=sources or ("common-practice",),
         place=found["place"],
         defers=bool(found["defers"]),

@@ -7,7 +7,6 @@ import os
 import sys
 
 VERSION = "0.1.0"
-NO_SPACY = ("plan",)
 
 
 def main(argv: list[str] | None = None) -> int:
@@ -161,8 +160,9 @@ def _heard(args: argparse.Namespace) -> int:
 
 def _cards(args: argparse.Namespace) -> int:
     from assistant.channels.card_commands import search
+    from assistant.hear.plain import readable
 
-    return search(" ".join(args.search))
+    return search(readable(" ".join(args.search)))
 
 
 def _card(args: argparse.Namespace) -> int:

@@ -14,7 +14,7 @@ from typing import Any
 
 from rasa_sdk import Tracker
 
-from assistant.slots import Used
+from assistant.wants import Used
 from rules.quantity import is_amount, number, qty, unit_of
 
 SLOT = "talk"

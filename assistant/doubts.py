@@ -7,7 +7,8 @@ from decimal import Decimal
 
 from assistant.hear import digit_by_digit, misheard
 from assistant.message import Reading
-from assistant.slots import Ask, Slots
+from assistant.slots import Slots
+from assistant.wants import Ask
 from rules.quantity import Quantity, is_amount, number, qty, unit_of
 
 RIVALS = {"volume": "volume", "rate": "rate", "over": "time", "off": "time"}

@@ -12,6 +12,7 @@ from zoneinfo import ZoneInfo
 
 from assistant import dialogue
 from assistant.answer import answer, new_tracker
+from assistant.hear.plain import readable
 from assistant.household.care_plan import CarePlan, warnings
 from assistant.household.plan_faults import Wrong
 from assistant.household.plan_times import in_zone
@@ -84,7 +85,7 @@ class Session:
     def say(self, text: str, now: datetime) -> dict[str, Any]:
         """Answer one message; what it writes down is kept before this returns."""
         night = Night(self.plan, now, self.events, self.reminders)
-        reply = answer(Message(text, now), night, self.tracker)
+        reply = answer(Message(readable(text), now), night, self.tracker)
         for entry in reply.events:
             self._keep(entry, now)
         record = reply.record

@@ -6,56 +6,18 @@ the calculators' files in gather/ say in which order. Nothing is ever filled by 
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
-from dataclasses import dataclass
+from collections.abc import Mapping
 from datetime import datetime, timedelta
-from decimal import Decimal
 from typing import Any
 
 from assistant.hear.clock import resolve
 from assistant.message import Reading
 from assistant.night import Night
 from assistant.said import Said, Spoken
-from rules.quantity import Quantity, qty
+from assistant.share_out import reading_for, share_out
+from assistant.wants import Ask, Used, Want, measure
 
-FITS = 0.2  # a bare number needs at least this much said for a role
-OF_THE_BAG = ("full", "gone", "left", "empty", "used", "remaining", "of the bag", "still", "in the bag", "of it left")
 MOST_NUMBERS = 14  # more numbers than any feed has: asked about, not shared out
-MOST_BESIDE_A_CLOCK = 400  # a number above this that can be a clock time is one
-NEAR_NOW = 60  # minutes: further from the clock than this, "it's two fifty" does not say what time it is
-WITH_UNIT = 1.0  # what a spoken unit is worth beside the words around it
-
-
-class Ask(Exception):
-    """A question back to the person: the slot asked for, and facts for the sentence."""
-
-    def __init__(self, asks: str, code: str | None = None, **facts: Any) -> None:
-        super().__init__(asks)
-        self.asks, self.code, self.facts = asks, code or asks, facts
-
-
-@dataclass(frozen=True)
-class Used:
-    """A value that went into the answer, and where it came from."""
-
-    value: Any
-    origin: str  # question | care plan | feed log | clock | standard
-    words: str = ""  # as it was said
-    in_words: bool = False
-
-
-@dataclass(frozen=True)
-class Want:
-    """What a question looks for among the numbers: a kind, the roles that fit it best, and the slot's bounds."""
-
-    kind: str  # volume | rate | time | clock | count | number | energy | mass | share | any kind
-    roles: tuple[str, ...] = ()
-    bare: bool = True  # may a number without a unit fill it?
-    least: Decimal = Decimal(0)
-    most: Decimal | None = None
-    shy: float = 0.0  # held back by this much where another slot wants the number too
-    told: bool = False  # only where the words name it: a unit alone is not enough
-    planned: Any = None  # the plan's value: a number that says the same is likely meant for this slot
 
 
 class Slots:
@@ -79,108 +41,18 @@ class Slots:
         """Share the numbers out among the slots so that the words speak best for the whole of it."""
         if len(self.said.spoken) > MOST_NUMBERS:
             raise Ask("which_number", numbers=", ".join(s.amount.text for s in self.said.spoken[:3]) + " ...")
-        names = [n for n in wants if n not in self.spoken]
-        best: tuple[float, dict[str, int]] = (0.0, {})
-        for total, chosen in self._shares(names, wants, 0, frozenset()):
-            if total > best[0]:
-                best = (total, chosen)
-        for name, index in best[1].items():
-            spoken = self.said.spoken[index]
+        open_wants = {n: w for n, w in wants.items() if n not in self.spoken}
+        claimed = {id(s) for s in self.spoken.values()}
+        free = [s for s in self.said.spoken if id(s) not in claimed]
+        for name, spoken in share_out(open_wants, free, self.night, self.favours).items():
             self.spoken[name] = spoken
             value = self._value(name, wants[name], spoken)
             self.used[name] = Used(value, "question", spoken.amount.text, spoken.amount.in_words)
 
-    def _shares(
-        self, names: list[str], wants: Mapping[str, Want], at: int, taken: frozenset[int]
-    ) -> Iterator[tuple[float, dict[str, int]]]:
-        if at == len(names):
-            yield 0.0, {}
-            return
-        name = names[at]
-        yield from self._shares(names, wants, at + 1, taken)
-        claimed = {id(s) for s in self.spoken.values()}
-        for index, spoken in enumerate(self.said.spoken):
-            if index in taken or id(spoken) in claimed:
-                continue
-            score = self._fit(name, wants[name], spoken)
-            if score > 0:
-                for rest, chosen in self._shares(names, wants, at + 1, taken | {index}):
-                    yield score + rest, {name: index, **chosen}
-
-    def _fit(self, name: str, want: Want, spoken: Spoken) -> float:
-        """How well a number fits a slot; 0 where it cannot."""
-        reading = _reading(want, spoken, name, self.favours)
-        if reading is None or not _within(want, reading):
-            return 0.0
-        words = max((spoken.roles.get(role, 0.0) for role in want.roles), default=0.0)
-        off_clock = not self._could_be_now(spoken)  # "its two fifty" at seven in the evening is no time of day
-        if off_clock and want.roles == ("clock_now",):
-            return 0.0
-        rival = max(
-            (
-                s
-                for role, s in spoken.roles.items()
-                if role not in want.roles and not (off_clock and role == "clock_now")
-            ),
-            default=0.0,
-        )
-        meant = name == self.favours and words >= rival - 0.6  # "and at 60?" is a rate, whatever came last
-        asked = (1.0 if meant else 0.0) + self._same_as_planned(want, reading)
-        noise = spoken.roles.get("noise", 0.0)
-        if (noise > 0.9 and noise >= words - 0.6 and not asked) or (want.told and words < 0.35 and not asked):
-            return 0.0
-        if (reading.kind == "percent" and want.kind == "volume" and not spoken.after.startswith(OF_THE_BAG)) or (
-            reading.kind == "share" and want.kind == "volume" and words < 0.35 and not asked
-        ):
-            return 0.0  # "84 % water" is no amount in the bag
-        if reading.kind == want.kind or (want.kind == "volume" and reading.kind in ("share", "percent")):
-            plain = (
-                WITH_UNIT if reading is spoken.amount.readings[0] or asked else 0.2
-            )  # "one ten" is a number first, a clock time second
-            return plain + words - 0.3 * max(rival, 0.0) + asked - want.shy
-        if (
-            want.kind in ("rate", "volume")
-            and spoken.reading("clock") is not None
-            and Decimal(reading.value) > MOST_BESIDE_A_CLOCK
-            and words < 1.5
-        ):
-            return 0.0  # "at nine fifteen" is a time, not 915
-        fit = words + asked + self._likely(want, reading) - want.shy
-        return fit if fit >= FITS and (words >= rival - 0.6 or asked) else 0.0
-
-    def _could_be_now(self, spoken: Spoken) -> bool:
-        reading = spoken.reading("clock")
-        if reading is None:
-            return False
-        here = self.night.now.hour * 60 + self.night.now.minute
-        return min((int(reading.value) - here) % 720, (here - int(reading.value)) % 720) <= NEAR_NOW
-
-    def _same_as_planned(self, want: Want, reading: Reading) -> float:
-        if want.planned is None or reading.kind in ("share", "percent", "clock"):
-            return 0.0
-        try:
-            return 0.6 if measure(want.kind, reading, self.night) == want.planned else 0.0
-        except (TypeError, ValueError):
-            return 0.0
-
-    def _likely(self, want: Want, reading: Reading) -> float:
-        """A little weight from what the plan makes likely for a number without a unit; never enough by itself."""
-        plan, value = self.night.plan, Decimal(reading.value)
-        if want.kind == "rate" and plan:
-            rates = [f.rate.m_as("mL/h") for f in plan.feeds if f.rate is not None]
-            if any(Decimal("0.5") <= value / r <= Decimal("1.7") for r in rates):
-                return 0.3
-            return 0.0
-        if want.kind == "volume":
-            return 0.35 if value >= 150 else 0.1 if value >= 20 else -0.4 if value >= 10 else -0.8
-        return 0.0
-
     def _value(self, name: str, want: Want, spoken: Spoken) -> Any:
-        reading = _reading(want, spoken, name, self.favours)
+        reading = reading_for(want, spoken, name, self.favours)
         assert reading is not None
-        if want.kind == "clock":
-            return reading
-        return measure(want.kind, reading, self.night)
+        return reading if want.kind == "clock" else measure(want.kind, reading, self.night)
 
     # -- where else a value may come from --------------------------------------------------------------------------
 
@@ -258,55 +130,3 @@ def _nearest(reading: Reading, before: datetime) -> datetime:
         (midnight + timedelta(minutes=m) for m in minutes),
         key=lambda at: abs(at.replace(tzinfo=None) - before.replace(tzinfo=None)),
     )
-
-
-def _reading(want: Want, spoken: Spoken, name: str = "", favours: str | None = None) -> Reading | None:
-    kinds = {"volume": ("volume", "share", "percent"), "clock": ("clock",)}.get(want.kind, (want.kind,))
-    found = spoken.reading(*kinds)
-    bare = spoken.reading("number")
-    if (
-        found is None
-        and want.kind == "clock"
-        and name == favours
-        and bare is not None
-        and 1 <= bare.value <= 12
-        and bare.value == int(bare.value)
-    ):
-        return Reading("clock", int(bare.value) * 60, "12h")  # "no, eight": where a time was asked for or corrected
-    return found or (bare if want.bare and want.kind != "clock" else None)
-
-
-def _within(want: Want, reading: Reading) -> bool:
-    if not isinstance(reading.value, Decimal):
-        return True
-    return reading.value >= want.least and (want.most is None or reading.value <= want.most)
-
-
-def measure(kind: str, reading: Reading, night: Night) -> Any:
-    """A reading as a quantity. A bare number has the kind's everyday unit (mL, mL/h); a share is of its thing."""
-    if reading.kind == "number":
-        unit = {"volume": "mL", "rate": "mL/h", "time": "h", "energy": "kcal", "mass": "kg"}.get(kind)
-        return qty(reading.value, unit) if unit else Decimal(reading.value)
-    if reading.kind in ("share", "percent") and kind == "volume":
-        part = Decimal(reading.value) / (100 if reading.kind == "percent" else 1)
-        whole = size_of("bag" if reading.unit == "%" else reading.unit, night)
-        if whole is None:
-            raise Ask("volume")
-        return (whole * part).to("mL")
-    if reading.kind in ("count", "day", "date", "clock"):
-        return reading.value
-    return qty(reading.value, reading.unit)
-
-
-def size_of(thing: str, night: Night) -> Quantity | None:
-    """How much a whole bag, container or syringe holds by the plan."""
-    plan = night.plan
-    if plan is None:
-        return None
-    if thing == "container":
-        return plan.formula.container
-    if thing == "syringe":
-        return plan.equipment.syringe
-    if thing in ("bag", ""):
-        return plan.formula.container if plan.formula.form == "closed_bag" else plan.equipment.bag
-    return None

@@ -12,8 +12,8 @@ from functools import cache
 from assistant import gather
 from assistant.dialogue import Talk
 from assistant.message import Heard
-from assistant.slots import Used
 from assistant.understand import Candidate
+from assistant.wants import Used
 from knowledge.library import table
 from rules.quantity import is_amount
 

@@ -4,83 +4,31 @@ from __future__ import annotations
 
 import string
 from collections.abc import Iterable, Mapping
-from datetime import date, datetime
-from decimal import Decimal
-from functools import cache
 from typing import Any
 
+from assistant.facts import Facts, pick
 from assistant.night import Night
-from assistant.show import show
-from assistant.slots import Used
-from assistant.speak import limit, speak, two_sentences
+from assistant.record import record
+from assistant.speak import limit
+from assistant.wants import Used
 from knowledge.library import sources as all_sources
 from knowledge.library import table
-from rules.outcome import Figure, Outcome
-from rules.quantity import is_amount, number, ucum, unit_of
-
-TWELVE_HOUR = "us"  # plans in US units are read on a twelve-hour clock
+from rules.outcome import Outcome
+from rules.quantity import is_amount
 
 
-class Facts:
-    """The facts of one reply, shown or spoken as a template asks for them."""
-
-    def __init__(self, night: Night, facts: Mapping[str, Any]) -> None:
-        self.night = night
-        self.facts = {**contacts(night), **facts}
-
-    def has(self, names: Iterable[str]) -> bool:
-        return all(self.facts.get(n) is not None for n in names)
-
-    def text(self, template: str) -> str:
-        twelve = bool(self.night.plan and self.night.plan.units == TWELVE_HOUR)
-        return _fill(template, {n: show(v, self.night.now, twelve) for n, v in self._named(template)})
-
-    def speech(self, template: str) -> str:
-        return _fill(template, {n: speak(v, self.night.now) for n, v in self._named(template)})
-
-    def _named(self, template: str) -> list[tuple[str, Any]]:
-        """The facts that a template names; no other is put into words."""
-        return [(n, self.facts[n]) for n in _names(template) if self.facts.get(n) is not None]
-
-
-@cache
-def _names(template: str) -> frozenset[str]:
-    return frozenset(name for _, name, _, _ in string.Formatter().parse(template) if name)
-
-
-def _fill(template: str, words: Mapping[str, str]) -> str:
-    filled = string.Formatter().vformat(template, (), words)
-    return filled[:1].upper() + filled[1:]
-
-
-def contacts(night: Night) -> dict[str, str]:
-    """Whom to call, from the plan; a sensible phrase where it has none."""
-    lines = table("sentences_en")["contacts"]
-    plan = night.plan
-    found = (
-        {}
-        if plan is None
-        else {
-            "nurse_line": plan.contacts.nurse_line,
-            "supplier": plan.contacts.supplier,
-            "emergency": plan.contacts.emergency,
-        }
-    )
-    given = {name: lines[name].format(number=value) for name, value in found.items() if value}
-    return {name: given.get(name, lines["no_" + name]) for name in ("nurse_line", "supplier", "emergency")}
-
-
-def pick(entries: Iterable[Mapping[str, Any]], facts: Facts, codes: Iterable[str]) -> Mapping[str, Any] | None:
-    """The first wording whose conditions hold: the facts it `has`, the remarks it is `when`."""
-    codes = set(codes)
-    for entry in entries:
-        if (
-            facts.has(entry.get("has", ()))
-            and codes.issuperset(entry.get("when", ()))
-            and not codes.intersection(entry.get("unless", ()))
-        ):
-            return entry
-    return None
+def told(
+    intent: str,
+    outcome: str,
+    wording: Mapping[str, Any],
+    night: Night,
+    facts: Mapping[str, Any] | None = None,
+    **more: Any,
+) -> dict[str, Any]:
+    """The record of one wording of knowledge/ (its `text` and `speech`), filled in with facts. `more`: see record."""
+    filled = Facts(night, facts or {})
+    text, speech = filled.text(wording["text"]), filled.speech(wording["speech"])
+    return record(intent=intent, outcome=outcome, text=text, speech=speech, **more)
 
 
 def outcome_reply(
@@ -144,7 +92,6 @@ def outcome_reply(
         working=working,
         sources=outcome.sources,
         defers=defers,
-        night=night,
     )
 
 
@@ -206,85 +153,6 @@ def source_line(sources: Iterable[str]) -> str:
         by = [str(entry[k]) for k in ("publisher", "year") if entry.get(k) not in ("", "arithmetic", "not dated", None)]
         named.append(entry["title"] + (f" ({', '.join(by)})" if by else ""))
     return table("sentences_en")["source_note"].format(sources="; ".join(named)) if named else ""
-
-
-def source_records(sources: Iterable[str], place: str = "") -> list[dict[str, Any]]:
-    known = all_sources()
-    return [
-        {
-            "id": s,
-            "title": known[s]["title"],
-            "publisher": known[s].get("publisher", ""),
-            "year": str(known[s].get("year", "")),
-            "where": place or known[s].get("where", ""),
-        }
-        for s in dict.fromkeys(sources)
-    ]
-
-
-def record(
-    *,
-    intent: str,
-    outcome: str,
-    text: str,
-    speech: str,
-    night: Night,
-    level: str = "none",
-    card: str | None = None,
-    figures: Mapping[str, Figure] | None = None,
-    used: Mapping[str, Used] | None = None,
-    working: str = "",
-    sources: Iterable[str] = (),
-    place: str = "",
-    defers: bool = False,
-    asks: str | None = None,
-    choices: list[dict[str, Any]] | None = None,
-) -> dict[str, Any]:
-    """The answer record (see DEVELOPERS.md, "The answer record")."""
-    made: dict[str, Any] = {
-        "intent": intent,
-        "card": card,
-        "outcome": outcome,
-        "level": level,
-        "figures": {n: plain_figure(f) for n, f in (figures or {}).items()},
-        "used": {n: {**plain_value(u.value), "from": u.origin} for n, u in (used or {}).items()},
-        "working": working,
-        "text": text,
-        "speech": speech if intent == "slower" else two_sentences(speech),
-        "sources": source_records(sources, place),
-        "defers": defers,
-    }
-    if asks is not None:
-        made["asks"] = asks
-    if choices:
-        made["choices"] = choices[:3]
-    return made
-
-
-def plain_figure(figure: Figure) -> dict[str, Any]:
-    made = plain_value(figure.value)
-    for name, bound in (("low", figure.low), ("high", figure.high)):
-        if bound is not None:
-            made[name] = plain_value(bound)["value"]
-    return made
-
-
-def plain_value(value: Any) -> dict[str, Any]:
-    """A value as JSON: numbers unrounded, instants as ISO 8601 with their offset."""
-    if isinstance(value, bool):
-        return {"value": value, "unit": ""}
-    if is_amount(value):
-        unit = unit_of(value)
-        return {"value": json_number(number(value, unit)), "unit": ucum(unit)}
-    if isinstance(value, (datetime, date)):
-        return {"value": value.isoformat(), "unit": ""}
-    if isinstance(value, (Decimal, int)):
-        return {"value": json_number(Decimal(value)), "unit": "1"}
-    return {"value": value if isinstance(value, str) else str(value), "unit": ""}
-
-
-def json_number(value: Decimal) -> int | float:
-    return int(value) if value == value.to_integral_value() else float(value)
 
 
 def together(records: list[dict[str, Any]], night: Night) -> dict[str, Any]:

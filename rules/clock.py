@@ -4,7 +4,7 @@ in between is real time: eleven hours after 21:00 is 09:00 on the night the cloc
 
 from __future__ import annotations
 
-from datetime import UTC, date, datetime, time, timedelta, tzinfo
+from datetime import UTC, date, datetime, timedelta
 
 from rules.quantity import Quantity, as_span, as_time
 
@@ -41,18 +41,6 @@ def wall_shift(start: datetime, finish: datetime) -> Quantity:
     start_offset, finish_offset = aware(start).utcoffset(), aware(finish).utcoffset()
     assert start_offset is not None and finish_offset is not None
     return as_time(finish_offset - start_offset)
-
-
-def instants(day: date, at: time, zone: tzinfo) -> tuple[datetime, ...]:
-    """Every instant at which the zone's clocks show that time on that day: none in a gap, two where it is repeated."""
-    found = []
-    for fold in (0, 1):
-        local = datetime.combine(day, at.replace(fold=fold), tzinfo=zone)
-        if local.astimezone(UTC).astimezone(zone).replace(tzinfo=None) == local.replace(tzinfo=None):
-            found.append(local)
-    if len(found) == 2 and found[0].utcoffset() == found[1].utcoffset():
-        return (found[0],)
-    return tuple(found)
 
 
 def midnight(at: datetime) -> datetime:

@@ -3,8 +3,6 @@
 from __future__ import annotations
 
 import os
-from collections.abc import Callable
-from datetime import datetime
 from pathlib import Path
 
 import pytest
@@ -24,17 +22,3 @@ def empty_home(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
         monkeypatch.delenv(name, raising=False)
     monkeypatch.setenv("HOME", str(home))
     return home
-
-
-@pytest.fixture
-def demo_session() -> Callable[..., tuple[object, datetime]]:
-    """A session over a demonstration household (or none), and the instant it is at."""
-
-    def opened(name: str | None, now: str = "2026-11-25T22:00") -> tuple[object, datetime]:
-        from assistant.household.care_plan import read_plan
-        from assistant.session import Session, instant
-
-        plan = read_plan(DEMO / f"{name}.toml") if name else None
-        return Session(plan), instant(now if plan else f"{now}:00-05:00", plan)
-
-    return opened

@@ -101,6 +101,21 @@ def test_wrong_usage_is_exit_code_2(wrong: list[str], capsys: Capture) -> None:
     assert "usage: bagside" in capsys.readouterr().err
 
 
+def test_after_a_question_no_file_of_the_household_stays_open(tmp_path: Path) -> None:
+    """The helper process lives on: over a records file that was put back meanwhile it must not write."""
+    from assistant.channels.ask import answer_once
+    from assistant.household.home import RECORDS
+
+    home = tmp_path / "home"
+    home.mkdir(mode=0o700)
+    (home / "plan.toml").write_bytes((DEMO / "child_overnight_pump.toml").read_bytes())
+    code, _, err = answer_once("remind me at 23:00 to flush", None, str(home), "2026-11-25T22:00", False)
+    assert code == 0 and not err
+    names = {path.name for path in home.iterdir()}
+    assert RECORDS in names
+    assert not any(name.endswith(("-wal", "-shm")) for name in names)     # SQLite leaves these while one is open
+
+
 def test_with_a_plan_nothing_is_written_anywhere(capsys: Capture, empty_home: Path) -> None:
     for text in (QUESTION, "I just started the overnight feed", "remind me at 23:00 to flush", "she is choking"):
         assert main(["ask", "--plan", CHILD, "--now", NIGHT, text]) == 0

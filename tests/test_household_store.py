@@ -74,8 +74,9 @@ def test_the_plan_before_is_kept_byte_for_byte(home: Home) -> None:
     assert use_plan(home, first, NOW).kept is None
     assert not use_plan(home, first, NOW).changed
     kept = [use_plan(home, file, NOW).kept for file in (second, first)]
-    assert all(kept) and home.earlier_plans() == sorted(path for path in kept if path)
-    assert home.earlier_plans()[0].read_bytes() == first.read_bytes()
+    earlier = sorted((home.folder / "earlier_plans").glob("*.toml"))
+    assert all(kept) and earlier == sorted(path for path in kept if path)
+    assert earlier[0].read_bytes() == first.read_bytes()
     plan = home.plan()
     assert plan is not None and plan.person.nickname == "Wren"
 
@@ -87,7 +88,7 @@ def test_a_bad_plan_changes_nothing(home: Home, tmp_path: Path) -> None:
     with pytest.raises(PlanFaults):
         use_plan(home, bad, NOW)
     assert home.plan_path.read_bytes() == (DEMO / "adult_syringe.toml").read_bytes()
-    assert home.earlier_plans() == []
+    assert not [*home.folder.glob("earlier_plans/*")]
 
 
 def test_a_home_without_a_plan_has_none(tmp_path: Path) -> None:

@@ -9,7 +9,8 @@ from assistant.actions import Result, Turn, TurnAction
 from assistant.actions.talk import unclear
 from assistant.doubts import doubts, left_out
 from assistant.hear import digit_by_digit, misheard
-from assistant.slots import Ask, Slots
+from assistant.slots import Slots
+from assistant.wants import Ask
 from rules.outcome import CannotAnswer
 from rules.quantity import is_amount, number, unit_of
 

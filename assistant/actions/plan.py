@@ -9,10 +9,11 @@ from typing import Any
 
 from assistant import word
 from assistant.actions import Result, Turn, TurnAction
+from assistant.facts import contacts
 from assistant.household.care_plan import CarePlan, Feed
 from assistant.night import Night, feed_rate, feed_time, feed_volume
-from assistant.slots import Used
 from assistant.turns import pattern
+from assistant.wants import Used
 from knowledge.library import table
 from rules.clock import later
 
@@ -130,7 +131,6 @@ def _finish(
         outcome="answered",
         text=f"{text}\n{note}",
         speech=speech,
-        night=night,
         used=used,
         sources=("care-plan",),
     )
@@ -156,7 +156,7 @@ def plan_facts(plan: CarePlan | None, night: Night) -> dict[str, Any]:
         notes=", ".join(sorted(n.replace("_", " ") for n in plan.person.notes)) or words["no_notes"],
         **{k: v for k, v in vars(plan.contacts).items() if v},
     )
-    made.update(word.contacts(night))
+    made.update(contacts(night))
     when = [words["flush_when"][w] for w in ("before_feed", "after_feed", "after_medicine") if w in plan.flushes.when]
     if plan.flushes.every is not None:
         when.append(word.Facts(night, {"every": plan.flushes.every}).text(words["flush_when"]["every"]))

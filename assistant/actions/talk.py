@@ -2,10 +2,13 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import replace
+from typing import Any
 
 from assistant import asking, word
 from assistant.actions import Result, Turn, TurnAction
+from assistant.record import source_records
 from knowledge.library import table
 
 
@@ -14,15 +17,8 @@ class Social(TurnAction):
 
     def do(self, turn: Turn) -> Result:
         lines = table("sentences_en")["talk"][self.intent]
-        facts = word.Facts(turn.night, {})
-        record = word.record(
-            intent=self.intent,
-            outcome="answered" if self.intent not in ("stop",) else "done",
-            text=facts.text(lines["text"]),
-            speech=facts.speech(lines["speech"]),
-            night=turn.night,
-            sources=("bagside",),
-        )
+        outcome = "done" if self.intent == "stop" else "answered"
+        record = word.told(self.intent, outcome, lines, turn.night, sources=("bagside",))
         talk = (
             turn.talk
             if self.intent in ("greet", "thanks", "help")
@@ -45,17 +41,7 @@ class Again(TurnAction):
             if self.intent == "repeat"
             else " ... ".join(s.strip() for s in last["speech"].replace("?", "?.").split(". "))
         )
-        record = word.record(
-            intent=self.intent,
-            outcome="answered",
-            text=last["text"],
-            speech=speech,
-            night=turn.night,
-            sources=("bagside",),
-            defers=last["defers"],
-        )
-        record["sources"] = last["sources"] or record["sources"]
-        return Result(record, turn.talk)
+        return Result(_of_the_last(self.intent, last, last["text"], speech), turn.talk)
 
 
 class Explain(TurnAction):
@@ -86,18 +72,14 @@ class Explain(TurnAction):
             )
         )
         speech = word.limit(lines["speech"].format(working=last["speech"]))
-        record = word.record(
-            intent="explain",
-            outcome="answered",
-            text=text.replace("\n\n", "\n"),
-            speech=speech,
-            night=turn.night,
-            sources=("bagside",),
-            working=last["working"],
-            defers=last["defers"],
-        )
-        record["sources"] = last["sources"] or record["sources"]
-        return Result(record, turn.talk)
+        return Result(_of_the_last("explain", last, text.replace("\n\n", "\n"), speech, last["working"]), turn.talk)
+
+
+def _of_the_last(intent: str, last: Mapping[str, Any], text: str, speech: str, working: str = "") -> dict[str, Any]:
+    """A record about an earlier answer, with that answer's sources and its deferral."""
+    defers = last["defers"]
+    record = word.record(intent=intent, outcome="answered", text=text, speech=speech, working=working, defers=defers)
+    return {**record, "sources": last["sources"] or source_records(("bagside",))}
 
 
 def _said(used: dict[str, object]) -> str:
@@ -111,17 +93,7 @@ def _said(used: dict[str, object]) -> str:
 
 def _nothing(turn: Turn, intent: str) -> Result:
     lines = table("sentences_en")["talk"]["nothing"]
-    return Result(
-        word.record(
-            intent=intent,
-            outcome="asked_back",
-            text=lines["text"],
-            speech=lines["speech"],
-            night=turn.night,
-            asks="which_question",
-        ),
-        turn.talk,
-    )
+    return Result(word.told(intent, "asked_back", lines, turn.night, asks="which_question"), turn.talk)
 
 
 class Outside(TurnAction):
@@ -156,15 +128,10 @@ class NotYet(TurnAction):
     intents = ("not_yet",)
 
     def do(self, turn: Turn) -> Result:
-        lines = table("sentences_en")
-        text = lines["not_yet"].format(label=asking.label_of(turn.question.name, turn.question.card).lower())
+        question, general = turn.question, table("sentences_en")
+        label = asking.label_of(question.name, question.card).lower()
+        text = word.Facts(turn.night, {"label": label}).text(general["not_yet"])
         return Result(
-            word.record(
-                intent=turn.question.name,
-                outcome="declined",
-                text=text,
-                speech=lines["not_yet_speech"],
-                night=turn.night,
-            ),
+            word.record(intent=question.name, outcome="declined", text=text, speech=general["not_yet_speech"]),
             turn.talk,
         )

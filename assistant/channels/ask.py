@@ -15,6 +15,7 @@ from assistant.session import NoSuchNow, Session, instant
 
 def answer_once(text: str, plan: str | None, home: str | None, now: str | None, as_json: bool) -> tuple[int, str, str]:
     """Exit code, what goes to standard output, what goes to standard error."""
+    kept = None
     try:
         care_plan, kept = _read(plan, home)
         at = instant(now, care_plan)
@@ -25,6 +26,9 @@ def answer_once(text: str, plan: str | None, home: str | None, now: str | None, 
         return 2, "", str(fault)
     except HouseholdUnreadable as fault:
         return fault.exit_code, "", str(fault)
+    finally:
+        if kept is not None:
+            kept.close()  # the helper process lives on: an open connection would write over a file put back meanwhile
     return 0, json.dumps(record, ensure_ascii=False) if as_json else record["text"], ""
 
 

@@ -34,7 +34,11 @@ def main(plan: str | None, home: str | None, now: str | None) -> int:
     except HouseholdUnreadable as fault:
         print(fault, file=sys.stderr)
         return fault.exit_code
-    return _talk(Session(care_plan, kept=kept, now=fixed), fixed)
+    try:
+        return _talk(Session(care_plan, kept=kept, now=fixed), fixed)
+    finally:
+        if kept is not None:
+            kept.close()
 
 
 def _talk(session: Session, fixed: datetime | None) -> int:

@@ -8,7 +8,8 @@ from typing import Any
 from assistant.gather._shared import check_entry
 from assistant.household.care_plan import Feed
 from assistant.night import feed_volume
-from assistant.slots import Ask, Slots, Used, Want, measure
+from assistant.slots import Slots
+from assistant.wants import Ask, Used, Want, measure
 from rules.quantity import Quantity, qty
 
 WHOLE_DAY = (

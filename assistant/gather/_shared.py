@@ -1,17 +1,14 @@
-"""What several questions look for in the same way: the feed meant, its rate, what hangs, when it started."""
+"""What several questions look for in the same way: the feed meant, its amount and its rate, held against the plan."""
 
 from __future__ import annotations
 
-from datetime import datetime
 from typing import Any
 
-from assistant.hear.clock import resolve
 from assistant.household.care_plan import Feed
-from assistant.message import Reading
-from assistant.night import feed_rate, feed_time, feed_volume
-from assistant.slots import Ask, Slots, Used, Want
-from rules.clock import before, later
-from rules.quantity import Quantity, qty
+from assistant.night import feed_rate, feed_volume
+from assistant.slots import Slots
+from assistant.wants import Ask, Want
+from rules.quantity import Quantity
 from rules.slip import slip
 
 RATE = Want("rate", ("rate",))
@@ -31,17 +28,6 @@ NOT_USUAL = (
     r"new rate tonight",
 )
 SAID_AGAIN = frozenset({"digit_swap", "swapped", "other"})  # believed when said again; ten times the order never is
-JUST_NOW = (
-    r"just (?:now )?(?:started|hung|put|connected|hooked|gone|turned|set)",
-    r"starting now",
-    r"start(?:ed)? now",
-    r"right now",
-    r"from now",
-    r"starting it now",
-    r"going up now",
-    r"hanging now",
-    r"this minute",
-)
 
 
 def feed(slots: Slots) -> Feed | None:
@@ -54,14 +40,17 @@ def feed(slots: Slots) -> Feed | None:
     return found
 
 
-def one_feed(slots: Slots) -> Feed:
-    """The feed meant, or the question which one."""
-    found = feed(slots)
-    if found is None:
-        if not slots.night.feeds:
-            raise Ask("volume")
-        raise Ask("which_feed", names=[f.name for f in slots.night.feeds])
-    return found
+def which_feed(slots: Slots, otherwise: str = "volume") -> Ask:
+    """The question which of several feeds is meant; where there is no choice, the question for the value itself."""
+    return Ask("which_feed" if len(slots.night.feeds) > 1 else otherwise, names=[f.name for f in slots.night.feeds])
+
+
+def said_volume(slots: Slots, of: Feed | None) -> Quantity | None:
+    """The amount said, once it is sure that it is no slip of the feed's."""
+    said = slots.get("volume")
+    if said is not None:
+        check_entry(slots, "volume", said, volume_of(slots, of))
+    return said
 
 
 def rate(slots: Slots, *, may_be_plan: bool = True) -> Quantity | None:
@@ -133,80 +122,6 @@ def check_entry(slots: Slots, name: str, said: Quantity, planned: Quantity | Non
     if code and not (slots.confirmed and code in SAID_AGAIN):
         factor = (said / planned).to("").magnitude if planned is not None and planned.magnitude else None
         raise Ask("which_number", code="slip_" + code, slot=name, said=said, planned=planned, factor=factor, slip=code)
-
-
-def share_gone(slots: Slots) -> None:
-    """ "The litre bag is half gone": what is left is the rest of it."""
-    spoken = slots.spoken.get("volume")
-    if spoken is None or spoken.amount.readings[0].kind not in ("share", "percent"):
-        return
-    reading = spoken.amount.readings[0]
-    part = reading.value / (100 if reading.kind == "percent" else 1)
-    whole = next(
-        (
-            qty(r.value, r.unit)
-            for s in slots.said.spoken
-            for r in s.amount.readings
-            if r.kind == "volume" and s.roles.get("bag", 0) > 0.4
-        ),
-        None,
-    )
-    from assistant.slots import size_of
-
-    whole = whole if whole is not None else size_of(reading.unit or "bag", slots.night)
-    if whole is None:
-        raise Ask("volume")
-    gone = any(spoken.after.startswith(w) for w in ("gone", "empty", "used", "finished", "through", "down"))
-    slots.used["volume"] = Used((whole * (1 - part if gone else part)).to("mL"), "question", spoken.amount.text)
-
-
-def priming(slots: Slots) -> Quantity | None:
-    """The priming volume to take off: only for what was hung or poured fresh on a dry set."""
-    plan = slots.night.plan
-    spoken = slots.spoken.get("volume")
-    if plan is None or plan.equipment.priming_volume is None or spoken is None:
-        return None
-    if slots.said.has("primed", "already primed", "wet set", "after priming"):
-        return None
-    fresh = max(spoken.roles.get("hung", 0.0) - spoken.roles.get("left", 0.0), 0.0)
-    if fresh > 0.3 or slots.said.has("dry set", "dry tubing", "dry line", "fresh set", "new set"):
-        slots.fill("priming_volume", plan.equipment.priming_volume, "care plan")
-        return plan.equipment.priming_volume
-    return None
-
-
-def start(slots: Slots, *, when: str = "nearest") -> datetime | None:
-    """The start said; "just started" and "starting now" are now."""
-    found = slots.instant("start", when)
-    if found is None and slots.said.has(*JUST_NOW):
-        return slots.fill("start", now(slots), "clock")
-    return found
-
-
-def now(slots: Slots) -> datetime:
-    """The present instant: the clock's, unless the speaker gives the time ("it's quarter to midnight now")."""
-    reading = slots.used["now"].value if "now" in slots.used else None
-    if isinstance(reading, Reading):
-        found = resolve(reading, slots.night.now, "nearest", None)[0]
-        slots.used["now"] = Used(found, "question", slots.used["now"].words)
-        return found
-    return slots.night.now
-
-
-def planned_start(slots: Slots, of: Feed) -> datetime | None:
-    """The plan's start of a feed: the run that is on by the plan, else the next one (or on the day named)."""
-    if of.start is None:
-        return None
-    reading = Reading("clock", of.start.hour * 60 + of.start.minute, "24h")
-    day = slots.day()
-    present = slots.night.now
-    if day:
-        return resolve(reading, present, "nearest", day)[0]
-    last = resolve(reading, present, "past", None)[0]
-    length = feed_time(of)
-    if length is not None and before(present, later(last, length)):
-        return last
-    return resolve(reading, present, "future", None)[0]
 
 
 def volume_of(slots: Slots, of: Feed | None) -> Quantity | None:

@@ -5,40 +5,21 @@ from __future__ import annotations
 from collections.abc import Mapping
 from typing import Any
 
-from assistant.gather._shared import (
-    FINISH,
-    LEFT,
-    NOW,
-    RATE,
-    START,
-    accuracy,
-    check_entry,
-    feed,
-    now,
-    priming,
-    rate,
-    share_gone,
-    start,
-    volume_of,
-)
-from assistant.slots import Ask, Slots, size_of
+from assistant.gather._bag import left_by_log, priming, share_gone
+from assistant.gather._shared import FINISH, LEFT, NOW, RATE, START, accuracy, feed, rate, said_volume
+from assistant.gather._when import now, start
+from assistant.slots import Slots
+from assistant.wants import Ask, size_of
 
 FULL_BAG = (r"(?:a |the |one )?(?:full|whole|fresh|new|brand new) (?:bag|pouch|bottle|one|container|pack)",)
 
 
 def volume(slots: Slots) -> Any:
     """What is in the bag: said, a full one by its size, or what the log leaves in it."""
-    found = slots.get("volume")
-    if found is not None:
-        of = feed(slots)
-        check_entry(slots, "volume", found, volume_of(slots, of))
-        return found
-    if slots.said.has(*FULL_BAG):
+    found = said_volume(slots, feed(slots))
+    if found is None and slots.said.has(*FULL_BAG):
         return slots.fill("volume", size_of("bag", slots.night), "care plan")
-    state = slots.night.state
-    if state is not None and state.running and state.left is not None:
-        return slots.fill("volume", state.left, "feed log")
-    return None
+    return left_by_log(slots) if found is None else found
 
 
 def gather(slots: Slots) -> Mapping[str, Any]:

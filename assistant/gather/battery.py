@@ -5,11 +5,10 @@ from __future__ import annotations
 from collections.abc import Mapping
 from typing import Any
 
-from assistant.gather._shared import now
-from assistant.slots import Ask, Slots, Want
+from assistant.gather._when import now
+from assistant.slots import Slots
+from assistant.wants import Ask, Want
 from rules.clock import between
-
-FULL = (r"full(?:y)?", r"charged full", r"100 ?%", r"unplugged", r"off the (?:charger|mains)")
 
 
 def gather(slots: Slots) -> Mapping[str, Any]:

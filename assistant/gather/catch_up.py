@@ -6,21 +6,13 @@ from collections.abc import Mapping
 from datetime import datetime, timedelta
 from typing import Any
 
-from assistant.gather._shared import (
-    NOW,
-    RATE,
-    check_entry,
-    feed,
-    now,
-    ordered_rate,
-    planned_start,
-    rate,
-    volume_of,
-)
+from assistant.gather._shared import NOW, RATE, check_entry, feed, ordered_rate, rate, volume_of
+from assistant.gather._when import now, planned_start
 from assistant.hear.clock import resolve
 from assistant.message import Reading
 from assistant.night import feed_time
-from assistant.slots import Ask, Slots, Want
+from assistant.slots import Slots
+from assistant.wants import Ask, Want
 from rules.clock import between, earlier, later
 from rules.quantity import qty
 

@@ -6,21 +6,10 @@ from collections.abc import Mapping
 from typing import Any
 
 from assistant.gather import rate_needed
-from assistant.gather._shared import (
-    FINISH,
-    NOW,
-    OVER,
-    RATE,
-    START,
-    check_entry,
-    feed,
-    limits,
-    now,
-    ordered_rate,
-    planned_start,
-    start,
-)
-from assistant.slots import Ask, Slots, Want
+from assistant.gather._shared import FINISH, NOW, OVER, RATE, START, check_entry, feed, limits, ordered_rate
+from assistant.gather._when import now, planned_start, start
+from assistant.slots import Slots
+from assistant.wants import Ask, Want
 
 
 def gather(slots: Slots) -> Mapping[str, Any]:

@@ -5,8 +5,9 @@ from __future__ import annotations
 from collections.abc import Mapping
 from typing import Any
 
-from assistant.gather._shared import feed, ordered_rate, volume_of
-from assistant.slots import Ask, Slots, Want
+from assistant.gather._shared import feed, ordered_rate, volume_of, which_feed
+from assistant.slots import Slots
+from assistant.wants import Ask, Want
 
 
 def gather(slots: Slots) -> Mapping[str, Any]:
@@ -17,7 +18,7 @@ def gather(slots: Slots) -> Mapping[str, Any]:
         raise Ask("rate")
     ordered, planned = ordered_rate(slots), volume_of(slots, of)
     if of is None or (rate is not None and ordered is None) or (volume is not None and planned is None):
-        raise Ask("which_feed" if len(slots.night.feeds) > 1 else "rate", names=[f.name for f in slots.night.feeds])
+        raise which_feed(slots, "rate")
     slots.fill(
         "ordered_rate" if rate is not None else "ordered_volume", ordered if rate is not None else planned, "care plan"
     )

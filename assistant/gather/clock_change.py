@@ -6,9 +6,11 @@ from collections.abc import Mapping
 from datetime import timedelta
 from typing import Any
 
-from assistant.gather._shared import FINISH, OVER, RATE, START, feed, planned_start, start
+from assistant.gather._shared import FINISH, OVER, RATE, START, feed
+from assistant.gather._when import planned_start, start
 from assistant.night import feed_rate, feed_time
-from assistant.slots import Slots, Want
+from assistant.slots import Slots
+from assistant.wants import Want
 from rules.clock import later, wall_shift
 
 

@@ -9,7 +9,8 @@ from typing import Any
 from assistant.gather._amounts import amount, day_volume, named
 from assistant.gather._shared import check_entry
 from assistant.night import feed_volume
-from assistant.slots import Ask, Slots, Used, Want, measure
+from assistant.slots import Slots
+from assistant.wants import Ask, Used, Want, measure
 from rules.quantity import qty
 
 NOT_KEPT = (

@@ -7,7 +7,8 @@ from collections.abc import Mapping
 from typing import Any
 
 from assistant.gather._amounts import counted
-from assistant.slots import Ask, Slots, Used
+from assistant.slots import Slots
+from assistant.wants import Ask, Used
 from rules.quantity import qty
 
 UNITS = (

@@ -10,7 +10,8 @@ from assistant.day_log import day_total
 from assistant.gather._shared import NOW, RATE, START, accuracy, feed, ordered_rate, rate, volume_of
 from assistant.gather.remaining import elapsed
 from assistant.message import Reading
-from assistant.slots import Ask, Slots, Want, measure
+from assistant.slots import Slots
+from assistant.wants import Ask, Want, measure
 from rules.clock import midnight
 
 

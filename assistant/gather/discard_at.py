@@ -5,8 +5,9 @@ from __future__ import annotations
 from collections.abc import Mapping
 from typing import Any
 
-from assistant.gather._shared import JUST_NOW, now
-from assistant.slots import Ask, Slots, Used, Want
+from assistant.gather._when import JUST_NOW, now
+from assistant.slots import Slots
+from assistant.wants import Ask, Used, Want
 from rules.clock import earlier
 from rules.hang_limit import clock_start, hang_limit
 

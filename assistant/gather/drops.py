@@ -5,13 +5,14 @@ from __future__ import annotations
 from collections.abc import Mapping
 from typing import Any
 
-from assistant.gather._shared import OVER, RATE, check_entry, feed, ordered_rate, volume_of
-from assistant.night import feed_time
-from assistant.slots import Ask, Slots, Used, Want
-from rules.quantity import qty
+from assistant.gather._shared import OVER, RATE, check_entry, feed, ordered_rate, said_volume, volume_of
+from assistant.night import feed_rate, feed_time
+from assistant.slots import Slots
+from assistant.wants import Ask, Used, Want
+from rules import figures
+from rules.quantity import number, qty
 
 SET = ("set", "giving set", "drip set", "gravity set", "tubing", "line", "chamber")
-PER_ML = (r"per ml", r"per mil", r"a ml", r"to the ml", r"/ ?ml", r"drop factor", r"gtt")
 
 
 def gather(slots: Slots) -> Mapping[str, Any]:
@@ -26,15 +27,15 @@ def gather(slots: Slots) -> Mapping[str, Any]:
     factor = slots.get("drop_factor") or _bare_factor(slots) or _of_the_set(slots)
     if factor is None and plan is not None:
         factor = slots.fill("drop_factor", plan.equipment.drop_factor, "care plan")
-    factor = slots.need("drop_factor") if factor is None else factor
-    rate, volume, over = slots.get("rate"), slots.get("volume"), slots.get("over")
+    if factor is None:
+        raise Ask("drop_factor", printed=[f"{number(f, 'drop/mL'):f}" for f in figures.drop_factors(slots.night.today)])
+    rate, over = slots.get("rate"), slots.get("over")
     counted = slots.spoken.get("counted")
     if counted is not None and rate is not None and slots.used["counted"].value.magnitude == 1:
         counted = None  # "one drop every how many seconds": nothing was counted
     if counted is not None:
         return {"drop_factor": factor, **_counted(slots, over)}
-    if volume is not None:
-        check_entry(slots, "volume", volume, volume_of(slots, of))
+    volume = said_volume(slots, of)
     if rate is not None:
         check_entry(slots, "rate", rate, ordered_rate(slots))
         return {"drop_factor": factor, "rate": rate}
@@ -49,8 +50,6 @@ def gather(slots: Slots) -> Mapping[str, Any]:
         return {"drop_factor": factor, "volume": volume, "over": slots.fill("over", feed_time(of), "care plan")}
     ordered = ordered_rate(slots) if of is None else None
     if of is not None:
-        from assistant.night import feed_rate
-
         ordered = feed_rate(of)
     if volume is None and ordered is not None:
         return {"drop_factor": factor, "rate": slots.fill("rate", ordered, "care plan")}

@@ -6,7 +6,8 @@ from collections.abc import Mapping
 from typing import Any
 
 from assistant.gather._amounts import VOLUME, amount, said_count
-from assistant.slots import Slots, Used, Want
+from assistant.slots import Slots
+from assistant.wants import Used, Want
 from rules.quantity import qty
 
 

@@ -7,6 +7,7 @@ from dataclasses import replace
 from datetime import datetime, timedelta
 from typing import Any
 
+from assistant.gather._bag import priming, share_gone
 from assistant.gather._shared import (
     FINISH,
     LEFT,
@@ -15,20 +16,18 @@ from assistant.gather._shared import (
     RATE,
     START,
     accuracy,
-    check_entry,
     feed,
-    now,
-    planned_start,
-    priming,
     rate,
-    share_gone,
-    start,
+    said_volume,
     volume_of,
+    which_feed,
 )
+from assistant.gather._when import now, planned_start, start
 from assistant.hear.clock import resolve
 from assistant.message import Reading
 from assistant.night import feed_time
-from assistant.slots import Ask, Slots, Used, Want
+from assistant.slots import Slots
+from assistant.wants import Ask, Used, Want
 
 
 def _next_one(slots: Slots) -> Mapping[str, Any]:
@@ -69,9 +68,7 @@ def gather(slots: Slots) -> Mapping[str, Any]:
     share_gone(slots)
     of = feed(slots)
     state = slots.night.state
-    over, volume = slots.get("over"), slots.get("volume")
-    if volume is not None:
-        check_entry(slots, "volume", volume, volume_of(slots, of))
+    over, volume = slots.get("over"), said_volume(slots, of)
     begins = _same_time_another_day(slots) or start(slots, when="nearest")
     now_on = slots.day() in (None, "today", "tonight")
     running = state is not None and state.started is not None and begins is None and now_on
@@ -84,7 +81,7 @@ def gather(slots: Slots) -> Mapping[str, Any]:
         else:
             volume = slots.fill("volume", volume_of(slots, of), "care plan")
     if over is None and volume is None:
-        raise Ask("which_feed" if len(slots.night.feeds) > 1 else "volume", names=[f.name for f in slots.night.feeds])
+        raise which_feed(slots)
     runs_at = None if over is not None else rate(slots)
     if over is None and runs_at is None:
         raise Ask("rate")

@@ -5,9 +5,11 @@ from __future__ import annotations
 from collections.abc import Mapping
 from typing import Any
 
-from assistant.gather._shared import check_entry, now, planned_start
+from assistant.gather._shared import check_entry
+from assistant.gather._when import now, planned_start
 from assistant.night import feed_time
-from assistant.slots import Ask, Slots, Used, Want
+from assistant.slots import Slots
+from assistant.wants import Ask, Used, Want
 from rules.clock import later
 
 

@@ -8,9 +8,10 @@ from typing import Any
 
 from assistant.day_log import feeds_since
 from assistant.gather._amounts import counted, day_volume, named
-from assistant.gather._shared import now
+from assistant.gather._when import now
 from assistant.night import feed_volume
-from assistant.slots import Ask, Slots, Used, Want
+from assistant.slots import Slots
+from assistant.wants import Ask, Used, Want
 from rules.quantity import qty
 
 

@@ -6,7 +6,8 @@ from collections.abc import Mapping
 from typing import Any
 
 from assistant.gather._amounts import said_count
-from assistant.slots import Ask, Slots, Want
+from assistant.slots import Slots
+from assistant.wants import Ask, Want
 from rules.quantity import qty
 
 ANOTHER_RECIPE = (  # the plan's recipe is still told, and whom to call before mixing another way

@@ -5,12 +5,12 @@ from __future__ import annotations
 from collections.abc import Mapping
 from typing import Any
 
-from assistant.gather._shared import now
+from assistant.gather._when import now
 from assistant.gather.discard_at import hanging_limit
-from assistant.slots import Ask, Slots, Want
+from assistant.slots import Slots
+from assistant.wants import Ask, Want
 from rules.clock import earlier
 
-FRIDGE = (r"fridge", r"refrigerat\w*", r"chilled", r"cold", r"cooler", r"icebox")
 ROOM = (
     r"counter",
     r"worktop",

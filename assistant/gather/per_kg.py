@@ -6,7 +6,8 @@ from collections.abc import Mapping
 from typing import Any
 
 from assistant.gather._amounts import amount
-from assistant.slots import Slots, Want
+from assistant.slots import Slots
+from assistant.wants import Want
 
 
 def gather(slots: Slots) -> Mapping[str, Any]:

@@ -5,10 +5,12 @@ from __future__ import annotations
 from collections.abc import Mapping
 from typing import Any
 
-from assistant.gather._shared import FINISH, RATE, START, check_entry, feed, rate, start, volume_of
+from assistant.gather._shared import FINISH, RATE, START, feed, rate, said_volume, volume_of, which_feed
+from assistant.gather._when import start
 from assistant.gather.discard_at import hanging_limit
 from assistant.night import feed_time
-from assistant.slots import Ask, Slots, Want
+from assistant.slots import Slots
+from assistant.wants import Ask, Want
 from rules.clock import between
 
 PRIMED = (
@@ -35,9 +37,7 @@ def gather(slots: Slots) -> Mapping[str, Any]:
         finish=FINISH,
     )
     plan, of, state = slots.night.plan, feed(slots), slots.night.state
-    wanted = slots.get("volume")
-    if wanted is not None:
-        check_entry(slots, "volume", wanted, volume_of(slots, of))
+    wanted = said_volume(slots, of)
     runs_for = _runs_for(slots)
     left = wanted
     if left is None and runs_for is None:
@@ -48,10 +48,7 @@ def gather(slots: Slots) -> Mapping[str, Any]:
     needs_rate = wanted is None and (of is None or of.method == "pump" or runs_for is not None or slots.has("rate"))
     runs_at = rate(slots)
     if runs_at is None and needs_rate:
-        raise Ask(
-            "which_feed" if of is None and len(slots.night.feeds) > 1 else "rate",
-            names=[f.name for f in slots.night.feeds],
-        )
+        raise which_feed(slots, "rate") if of is None else Ask("rate")
     line = slots.get("priming")
     by_pump = of is None or of.method == "pump"  # the plan's priming volume is the pump set's
     if line is None and plan is not None and not slots.said.has(*PRIMED) and by_pump:

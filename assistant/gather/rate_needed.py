@@ -5,20 +5,11 @@ from __future__ import annotations
 from collections.abc import Mapping
 from typing import Any
 
-from assistant.gather._shared import (
-    FINISH,
-    NOW,
-    OVER,
-    START,
-    check_entry,
-    feed,
-    limits,
-    now,
-    ordered_rate,
-    start,
-    volume_of,
-)
-from assistant.slots import Ask, Slots, Want
+from assistant.gather._bag import left_by_log
+from assistant.gather._shared import FINISH, NOW, OVER, START, feed, limits, ordered_rate, said_volume, volume_of
+from assistant.gather._when import now, start
+from assistant.slots import Slots
+from assistant.wants import Ask, Want
 from rules.clock import between
 
 
@@ -32,25 +23,17 @@ def span(slots: Slots) -> Any:
         return None
     begins = start(slots, when="nearest") if slots.has("start") else None
     if begins is not None and begins < finish:
-        return slots.fill("over", _between(begins, finish), "question")
+        return slots.fill("over", between(begins, finish), "question")
     slots.fill("now", now(slots), "clock")
-    return slots.fill("over", _between(now(slots), finish), "question")
-
-
-def _between(begins: Any, finish: Any) -> Any:
-    return between(begins, finish)
+    return slots.fill("over", between(now(slots), finish), "question")
 
 
 def volume(slots: Slots) -> Any:
     """The amount: said, or what is left by the log, or the whole feed."""
-    found, of = slots.get("volume"), feed(slots)
-    if found is not None:
-        check_entry(slots, "volume", found, volume_of(slots, of))
-        return found
-    state = slots.night.state
-    if state is not None and state.running and state.left is not None:
-        return slots.fill("volume", state.left, "feed log")
-    return slots.fill("volume", volume_of(slots, of), "care plan")
+    of = feed(slots)
+    found = said_volume(slots, of)
+    found = left_by_log(slots) if found is None else found
+    return slots.fill("volume", volume_of(slots, of), "care plan") if found is None else found
 
 
 def gather(slots: Slots) -> Mapping[str, Any]:

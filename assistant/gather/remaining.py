@@ -5,8 +5,10 @@ from __future__ import annotations
 from collections.abc import Mapping
 from typing import Any
 
-from assistant.gather._shared import AGO, NOW, RATE, START, accuracy, check_entry, feed, now, rate, start, volume_of
-from assistant.slots import Ask, Slots, Want
+from assistant.gather._shared import AGO, NOW, RATE, START, accuracy, check_entry, feed, rate, volume_of, which_feed
+from assistant.gather._when import now, start
+from assistant.slots import Slots
+from assistant.wants import Ask, Want
 from rules.clock import between
 
 
@@ -51,7 +53,7 @@ def gather(slots: Slots) -> Mapping[str, Any]:
     else:
         check_entry(slots, "total", total, volume_of(slots, of))
     if total is None:
-        raise Ask("which_feed" if len(slots.night.feeds) > 1 else "volume", names=[f.name for f in slots.night.feeds])
+        raise which_feed(slots)
     runs_at = rate(slots)
     if given is None:
         if ran is None:

@@ -6,11 +6,12 @@ from collections.abc import Mapping
 from datetime import datetime
 from typing import Any
 
-from assistant.gather._shared import NOW, OVER, RATE, check_entry, feed, rate, volume_of
+from assistant.gather._shared import NOW, OVER, RATE, feed, rate, said_volume, volume_of, which_feed
 from assistant.hear.clock import resolve
 from assistant.message import Reading
 from assistant.night import feed_time
-from assistant.slots import Ask, Slots, Used, Want
+from assistant.slots import Slots
+from assistant.wants import Ask, Used, Want
 
 
 def _after_the_start(slots: Slots, finish: Reading) -> datetime:
@@ -41,15 +42,13 @@ def gather(slots: Slots) -> Mapping[str, Any]:
         finish = (
             slots.instant("finish", "future", day) if day or slots.day() is None else _after_the_start(slots, finish)
         )
-    over, volume = slots.get("over"), slots.get("volume")
-    if volume is not None:
-        check_entry(slots, "volume", volume, volume_of(slots, of))
+    over, volume = slots.get("over"), said_volume(slots, of)
     if over is None and volume is None and of is not None:
         volume = slots.fill("volume", volume_of(slots, of), "care plan")
         if of.method == "syringe":
             over = slots.fill("over", feed_time(of), "care plan")
     if over is None and volume is None:
-        raise Ask("which_feed" if len(slots.night.feeds) > 1 else "volume", names=[f.name for f in slots.night.feeds])
+        raise which_feed(slots)
     runs_at = None if over is not None else rate(slots)
     if over is None and runs_at is None:
         raise Ask("rate")

@@ -7,7 +7,8 @@ from decimal import Decimal
 from typing import Any
 
 from assistant.gather._shared import feed, volume_of
-from assistant.slots import Ask, Slots, Used, Want
+from assistant.slots import Slots
+from assistant.wants import Ask, Used, Want
 from rules.quantity import qty
 
 DENSITY_MOST = Decimal("4")

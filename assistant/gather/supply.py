@@ -7,7 +7,8 @@ from decimal import Decimal
 from typing import Any
 
 from assistant.gather._amounts import day_volume
-from assistant.slots import Ask, Slots, Used, Want
+from assistant.slots import Slots
+from assistant.wants import Ask, Used, Want
 from rules.quantity import qty
 
 FEEDING_BAGS = (r"feeding bags?", r"bag sets?", r"giving sets?", r"empty bags", r"sets")

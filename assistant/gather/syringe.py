@@ -5,9 +5,10 @@ from __future__ import annotations
 from collections.abc import Mapping
 from typing import Any
 
-from assistant.gather._shared import check_entry, feed, volume_of
+from assistant.gather._shared import check_entry, feed, volume_of, which_feed
 from assistant.night import feed_time
-from assistant.slots import Ask, Slots, Want
+from assistant.slots import Slots
+from assistant.wants import Want
 
 
 def gather(slots: Slots) -> Mapping[str, Any]:
@@ -29,7 +30,7 @@ def gather(slots: Slots) -> Mapping[str, Any]:
     else:
         volume = slots.fill("volume", volume_of(slots, of), "care plan")
     if volume is None:
-        raise Ask("which_feed" if len(slots.night.feeds) > 1 else "volume", names=[f.name for f in slots.night.feeds])
+        raise which_feed(slots)
     if size is None and plan is not None:
         size = slots.fill("syringe", plan.equipment.syringe, "care plan")
     size = slots.need("syringe") if size is None else size

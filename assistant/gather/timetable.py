@@ -9,7 +9,8 @@ from typing import Any
 from assistant.gather.discard_at import hanging_limit
 from assistant.household.care_plan import Feed
 from assistant.night import feed_rate, feed_time, feed_volume
-from assistant.slots import Ask, Slots
+from assistant.slots import Slots
+from assistant.wants import Ask
 from rules import figures
 from rules.calculators.timetable import DayFeed
 from rules.clock import later

@@ -9,7 +9,8 @@ from typing import Any
 from assistant.gather._amounts import amount, day_volume
 from assistant.gather._shared import check_entry
 from assistant.night import feed_time
-from assistant.slots import Ask, Slots, Used, Want, measure
+from assistant.slots import Slots
+from assistant.wants import Ask, Used, Want, measure
 from rules.quantity import qty
 
 NO_FLUSHES = (

@@ -17,7 +17,13 @@ _MARKS = str.maketrans({
     "\u201c": '"', "\u201d": '"', "\u2033": '"',
     "\u2010": "-", "\u2011": "-", "\u2012": "-", "\u2013": "-", "\u2014": " - ", "\u2212": "-",
     "\u2026": "...", "\u00d7": " x ", "\u2044": "/", "\u2215": "/", "\u22c5": " ", "\u00b7": ".",
+    "\ufffd": " ",
 })
+
+
+def readable(text: str) -> str:
+    """`text` with the mark U+FFFD for a byte that was no text (a lone surrogate): what is said back can be written."""
+    return "".join("\ufffd" if "\ud800" <= mark <= "\udfff" else mark for mark in text)
 
 
 def plain(text: str) -> str:

@@ -57,11 +57,6 @@ class Home:
         data = self.plan_data()
         return None if data is None else care_plan(read_values(data, str(self.plan_path)), self.plan_path)
 
-    def earlier_plans(self) -> list[Path]:
-        """The plans that were in use before, oldest first."""
-        with _in_our_words(self.folder):
-            return sorted((self.folder / HISTORY).glob("*.toml"))
-
     def store(self) -> Store:
         """The household's records; loads sqlite-utils."""
         from assistant.household.store import Store

@@ -18,6 +18,9 @@ class Kept:
         self._store = store
         self._ids: list[tuple[int, Event]] = []
 
+    def close(self) -> None:
+        self._store.close()
+
     def events(self, now: datetime, zone: tzinfo) -> tuple[Event, ...]:
         """The log of the last days, in the plan's zone."""
         found = self._store.events(since=now - LOOKS_BACK)

@@ -78,10 +78,6 @@ US_ONLY = {
 #: units that people write and that stand for more than one amount
 TWO_MEANINGS = frozenset({"oz", "ounce", "ounces", "cup", "cups", "tsp", "tbsp", "pint", "pints", "scoop", "scoops"})
 
-#: the unit a measure is kept in
-OWN_UNIT = {"volume": "mL", "rate": "mL/h", "time": "h", "energy": "kcal/mL", "protein": "g/L", "weight": "kg",
-            "powder": "g", "length": "cm", "french": "Fr", "drop_factor": "drop/mL", "percent": "%"}
-
 _SHAPE = re.compile(r"\s*([+-]?)([0-9]+(?:\.[0-9]+)?|\.[0-9]+)(?:\s*([^\s0-9.,+-].*?))?\s*")
 _COMMA = re.compile(r"\s*[+-]?[0-9]+(?:[.,][0-9]+)*,[0-9]+")
 LONGEST_NUMBER = 40

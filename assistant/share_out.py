@@ -1,0 +1,147 @@
+"""Station 5, the sharing out: which number that was said is meant for which slot, so that the words speak best for all.
+
+Each pair of slot and number is scored once (`_fit`); the best sharing of the whole is then chosen (`share_out`).
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator, Mapping
+from decimal import Decimal
+
+from assistant.message import Reading
+from assistant.night import Night
+from assistant.said import Spoken
+from assistant.wants import Want, measure
+
+FITS = 0.2  # a bare number needs at least this much said for a role
+WITH_UNIT = 1.0  # what a spoken unit is worth beside the words around it
+MOST_BESIDE_A_CLOCK = 400  # a number above this that can be a clock time is one
+NEAR_NOW = 60  # minutes: further from the clock than this, "it's two fifty" does not say what time it is
+OF_THE_BAG = ("full", "gone", "left", "empty", "used", "remaining", "of the bag", "still", "in the bag", "of it left")
+
+
+def share_out(
+    wants: Mapping[str, Want], spoken: Iterable[Spoken], night: Night, favours: str | None
+) -> dict[str, Spoken]:
+    """Each slot with the number that is meant for it; a slot that no number fits is left out.
+
+    `favours` is the slot that was asked for: a bare number is meant for it.
+    """
+    numbers = tuple(spoken)
+    fits = [
+        (name, [(i, score) for i, n in enumerate(numbers) if (score := _fit(name, want, n, night, favours)) > 0])
+        for name, want in wants.items()
+    ]
+    best: tuple[float, dict[str, int]] = (0.0, {})
+    for total, chosen in _sharings(fits, frozenset()):
+        if total > best[0]:
+            best = (total, chosen)
+    return {name: numbers[index] for name, index in best[1].items()}
+
+
+def _sharings(
+    fits: list[tuple[str, list[tuple[int, float]]]], taken: frozenset[int]
+) -> Iterator[tuple[float, dict[str, int]]]:
+    """Every way to share the numbers out, with its total score; no number goes to two slots."""
+    if not fits:
+        yield 0.0, {}
+        return
+    (name, scored), rest = fits[0], fits[1:]
+    yield from _sharings(rest, taken)
+    for index, score in scored:
+        if index not in taken:
+            for total, chosen in _sharings(rest, taken | {index}):
+                yield score + total, {name: index, **chosen}
+
+
+def _fit(name: str, want: Want, spoken: Spoken, night: Night, favours: str | None) -> float:
+    """How well a number fits a slot; 0 where it cannot."""
+    reading = reading_for(want, spoken, name, favours)
+    if reading is None or not _within(want, reading):
+        return 0.0
+    off_clock = not _could_be_now(spoken, night)  # "its two fifty" at seven in the evening is no time of day
+    if off_clock and want.roles == ("clock_now",):
+        return 0.0
+    words = max((spoken.roles.get(role, 0.0) for role in want.roles), default=0.0)
+    others = (role for role in spoken.roles if role not in want.roles and not (off_clock and role == "clock_now"))
+    rival = max((spoken.roles[role] for role in others), default=0.0)
+    meant = name == favours and words >= rival - 0.6  # "and at 60?" is a rate, whatever came last
+    asked = (1.0 if meant else 0.0) + _same_as_planned(want, reading, night)
+    if not asked and _about_something_else(want, reading, spoken, words):
+        return 0.0
+    if reading.kind == "percent" and want.kind == "volume" and not spoken.after.startswith(OF_THE_BAG):
+        return 0.0  # "84 % water" is no amount in the bag
+    if reading.kind == want.kind or (want.kind == "volume" and reading.kind in ("share", "percent")):
+        first = reading is spoken.amount.readings[0] or asked  # "one ten" is a number first, a clock time second
+        return (WITH_UNIT if first else 0.2) + words - 0.3 * max(rival, 0.0) + asked - want.shy
+    if _rather_a_clock(want, reading, spoken, words):
+        return 0.0
+    fit = words + asked + _likely(want, reading, night) - want.shy
+    return fit if fit >= FITS and (words >= rival - 0.6 or asked) else 0.0
+
+
+def _about_something_else(want: Want, reading: Reading, spoken: Spoken, words: float) -> bool:
+    """Do the words beside a number keep it from a slot that nobody asked for?"""
+    noise = spoken.roles.get("noise", 0.0)
+    return (
+        (noise > 0.9 and noise >= words - 0.6)
+        or (want.told and words < 0.35)
+        or (reading.kind == "share" and want.kind == "volume" and words < 0.35)
+    )
+
+
+def _rather_a_clock(want: Want, reading: Reading, spoken: Spoken, words: float) -> bool:
+    """ "At nine fifteen" is a time, not 915."""
+    return (
+        want.kind in ("rate", "volume")
+        and spoken.reading("clock") is not None
+        and Decimal(reading.value) > MOST_BESIDE_A_CLOCK
+        and words < 1.5
+    )
+
+
+def _could_be_now(spoken: Spoken, night: Night) -> bool:
+    reading = spoken.reading("clock")
+    if reading is None:
+        return False
+    here = night.now.hour * 60 + night.now.minute
+    return min((int(reading.value) - here) % 720, (here - int(reading.value)) % 720) <= NEAR_NOW
+
+
+def _same_as_planned(want: Want, reading: Reading, night: Night) -> float:
+    if want.planned is None or reading.kind in ("share", "percent", "clock"):
+        return 0.0
+    try:
+        return 0.6 if measure(want.kind, reading, night) == want.planned else 0.0
+    except (TypeError, ValueError):
+        return 0.0
+
+
+def _likely(want: Want, reading: Reading, night: Night) -> float:
+    """A little weight from what the plan makes likely for a number without a unit; never enough by itself."""
+    value = Decimal(reading.value)
+    if want.kind == "rate":
+        rates = [f.rate.m_as("mL/h") for f in night.feeds if f.rate is not None]
+        return 0.3 if any(Decimal("0.5") <= value / r <= Decimal("1.7") for r in rates) else 0.0
+    if want.kind == "volume":
+        return 0.35 if value >= 150 else 0.1 if value >= 20 else -0.4 if value >= 10 else -0.8
+    return 0.0
+
+
+def reading_for(want: Want, spoken: Spoken, name: str, favours: str | None) -> Reading | None:
+    """The reading of a number that a slot would take: of its kind, else a bare number where the slot allows one."""
+    kinds = {"volume": ("volume", "share", "percent")}.get(want.kind, (want.kind,))
+    found = spoken.reading(*kinds)
+    bare = spoken.reading("number")
+    if want.kind == "clock":
+        whole_hour = bare is not None and 1 <= bare.value <= 12 and bare.value == int(bare.value)
+        if found is None and bare is not None and whole_hour and name == favours:
+            return Reading("clock", int(bare.value) * 60, "12h")  # "no, eight": where a time was asked or corrected
+        return found
+    return found or (bare if want.bare else None)
+
+
+def _within(want: Want, reading: Reading) -> bool:
+    if not isinstance(reading.value, Decimal):
+        return True
+    return reading.value >= want.least and (want.most is None or reading.value <= want.most)
