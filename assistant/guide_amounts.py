@@ -96,6 +96,7 @@ def amounts(night: Night, feed: Feed | None, started: datetime) -> Amounts:
         lambda: _recipe(made, plan),
         lambda: _battery(made, plan),
         lambda: _hanging(made, limit, started),
+        lambda: _day(made, plan),
     ]
     if feed is not None:
         parts += [lambda: _fed(made, night, plan, feed), lambda: _poured(made, night, plan, feed, limit)]
@@ -113,6 +114,18 @@ def _kit(made: Amounts, plan: CarePlan, *, by_pump: bool) -> None:
     if by_pump and plan.equipment.priming_volume is not None:
         line = plan.equipment.priming_volume
         made.take(prime(priming=line), {"priming": line}, priming="priming")
+
+
+def _day(made: Amounts, plan: CarePlan) -> None:
+    """What a whole day takes, where the plan writes every feed's amount."""
+    volumes = [v for v in map(feed_volume, plan.feeds) if v is not None]
+    if plan.formula.container is None or len(volumes) < len(plan.feeds):
+        return
+    volume = sum(volumes[1:], volumes[0]).to("mL")
+    pumped, line = sum(f.method == "pump" for f in plan.feeds), plan.equipment.priming_volume
+    outcome = containers(volume=volume, container=plan.formula.container, pump_feeds=pumped, priming=line)
+    on = {"volume": volume, "priming": line if pumped else None, "container": plan.formula.container}
+    made.take(outcome, on, day_containers="containers")
 
 
 def _recipe(made: Amounts, plan: CarePlan) -> None:

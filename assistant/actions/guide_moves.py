@@ -9,14 +9,16 @@ from typing import Any
 from assistant import guides, word
 from assistant.actions import Result, Turn
 from assistant.actions.guide_log import after_the_end, end
-from assistant.actions.guide_records import OPEN_TOO_LONG, close, feed_called, keep, line_record, title_of, yes_or_no
+from assistant.actions.guide_records import close, feed_called, keep, line_record, title_of, yes_or_no
+from assistant.guide_amounts import limit_of
 from assistant.guides import Step
 from assistant.household.care_plan import Feed
 from assistant.night import Night
 from assistant.speak import limit
 from rules.clock import between
-from rules.quantity import as_time, qty
+from rules.quantity import Quantity, qty
 
+OPEN_TOO_LONG = qty(6, "h")
 CLOSED = {"danger": "closed_for_danger", "running": "closed_running"}  # the line after a no
 
 
@@ -65,12 +67,19 @@ def moved(intent: str, turn: Turn, state: dict[str, Any], kind: str) -> Result:
     if kind == "over" or (asked in ("over", "again") and kind == "yes"):
         return _fresh(intent, turn, state_of(turn.night, state["guide"], feed_called(turn.night, state["feed"])))
     touched = datetime.fromisoformat(state["touched"])
-    if asked not in ("over", "again", "danger") and between(touched, turn.night.now) > as_time(OPEN_TOO_LONG):
-        return yes_or_no(intent, turn, "over", {"at": qty(state["step"] + 1, "1")}, state)
+    longest = _longest(turn.night)
+    if asked not in ("over", "again", "danger") and between(touched, turn.night.now) > longest:
+        return yes_or_no(intent, turn, "over", {"at": qty(state["step"] + 1, "1"), "span": longest}, state)
     steps = _steps(turn.night, state)
     if state["step"] >= len(steps) and kind != "back":
         return after_the_end(intent, turn, state, steps, kind if asked == "log" else "")
     return _within(intent, turn, state, steps, kind, skipping=asked == "skip")
+
+
+def _longest(night: Night) -> Quantity:
+    """How long a guide may lie open before it is asked whether to start over; never longer than feed may hang."""
+    limit = limit_of(night)
+    return OPEN_TOO_LONG if limit is None else min(OPEN_TOO_LONG, limit.limit.to("h"))
 
 
 def _within(

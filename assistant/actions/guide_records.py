@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import replace
-from datetime import timedelta
 from typing import Any
 
 from assistant import guides, word
@@ -12,9 +11,7 @@ from assistant.actions import Result, Turn
 from assistant.household.care_plan import Feed
 from assistant.night import Night
 from assistant.speak import limit
-from rules.quantity import qty
 
-OPEN_TOO_LONG = timedelta(hours=6)
 QUIET: dict[str, Any] = {"question": "guide", "slots": {}, "asks": None, "code": None, "choices": ()}
 
 
@@ -32,7 +29,7 @@ def title_of(state: Mapping[str, Any]) -> dict[str, str]:
 def yes_or_no(intent: str, turn: Turn, what: str, facts: Mapping[str, Any], state: dict[str, Any]) -> Result:
     """Leave a safety step out all the same? Start an old guide over? Is the danger over? Write it down?"""
     choices = [{"intent": "guide", "label": guides.lines()[f"{what}_{a}"]} for a in ("yes", "no")]
-    facts = {"hours": qty(int(OPEN_TOO_LONG.total_seconds()) // 3600, "1"), **title_of(state), **facts}
+    facts = {**title_of(state), **facts}
     asked = asks(intent, turn, what, facts, choices, {**state, "asked": what})
     return asked if what == "danger" else Result(asked.record, replace(asked.talk, danger=None))
 
