@@ -189,7 +189,8 @@ def choice_at(text: str, choices: Sequence[Mapping[str, Any]]) -> int | None:
     at = next((int(n) - 1 for n, words in table("turns_en")["choices"].items() if said in words), None)
     if at is not None:
         return at if at < len(choices) else None
-    own = [set(re.findall(r"\w{4,}", c["label"].lower())) for c in choices]
+    vague = set(table(WORDS)["turns"]["vague"].split("|"))
+    own = [set(re.findall(r"\w{4,}", c["label"].lower())) - vague for c in choices]
     spoken = set(re.findall(r"\w{4,}", said))
     fits = [i for i, mine in enumerate(own) if spoken & mine - set().union(*(o for o in own if o is not mine))]
     return fits[0] if len(fits) == 1 and len(said.split()) <= SHORT else None

@@ -361,5 +361,12 @@ def test_a_choice_is_not_picked_by_a_small_word() -> None:
     carer = Carer("infant_powder")
     carer.say("next")
     assert carer.record["asks"] == "which_question"
-    carer.say("what is the limit on the strip")
-    assert carer.guide is None
+    for text in ("what is the limit on the strip", "start over"):
+        carer.say(text)
+        assert carer.guide is None
+
+
+def test_off_the_pump_is_the_pump_s_feed() -> None:
+    carer = Carer("child_overnight_pump")
+    carer.say("walk me through taking her off the pump")
+    assert any(s.text.startswith("Stop the pump") for s in carer.steps())

@@ -59,8 +59,14 @@ def _begin(intent: str, turn: Turn, name: str, feed: Feed | None) -> Result:
         feeds = guide_choice.feeds_of(name, turn.night)
         feed = feed if feed in feeds else feeds[0] if len(feeds) == 1 else None
     elif feed is None:
-        feed = turn.night.feed_for(turn.said.heard.text)
+        feed = turn.night.feed_for(turn.said.heard.text) or _of_the_pump(turn)
     return opened(intent, turn, name, feed)
+
+
+def _of_the_pump(turn: Turn) -> Feed | None:
+    """ "Off the pump": the one feed that is by pump."""
+    pumped = [f for f in turn.night.feeds if f.method == "pump"]
+    return pumped[0] if len(pumped) == 1 and turn.said.has("pump") else None
 
 
 def _which_feed(intent: str, turn: Turn, name: str, feeds: Sequence[Feed]) -> Result:
