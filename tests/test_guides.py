@@ -6,6 +6,7 @@ Figures come from the arithmetic in tests/guides/amounts.toml and from the assis
 from __future__ import annotations
 
 import re
+import shutil
 import tomllib
 from dataclasses import replace
 from datetime import datetime, timedelta
@@ -27,7 +28,8 @@ from assistant.reading_grade import reading_grade
 from assistant.said import said
 from assistant.session import Session, instant
 from assistant.show import show
-from knowledge.library import check, load, sources, table
+from knowledge.checks.guides import check as check_guides
+from knowledge.library import FOLDER, Shelf, check, load, sources, table
 
 HERE = Path(__file__).parent / "guides"
 PLANS = tuple(sorted(p.stem for p in DEMO.glob("*.toml")))
@@ -79,6 +81,31 @@ def test_the_files_have_no_fault() -> None:
     assert not [f for f in check() if "guide" in f.file]
 
 
+@pytest.mark.parametrize(
+    ("was", "now", "told"),
+    [
+        ('use = "shake"', 'use = "shaek"', "no shared step"),
+        ('log = "feed_started"', 'log = "fed"', "never written down"),
+        ('say = "Close the clamp on the feeding set."', 'say = "' + "go " * 21 + '"', "at most 20"),
+        ('why = "An empty line', 'wy = "An empty line', "is not known here"),
+        ('has = ["pour", "priming"], ', "", "without has"),
+        ("{pour} into", "{pours} into", "is no amount"),
+        ('needs = ["more_fills"]', 'needs = ["more_fils"]', "is no condition"),
+        ('end = "The feed runs."', 'end = "The feed runs."\ncards = ["choke"]', "no caution card"),
+    ],
+)
+def test_a_faulty_guide_is_reported(was: str, now: str, told: str, tmp_path: Path) -> None:
+    for name in ("guides", "cautions"):
+        shutil.copytree(FOLDER / name, tmp_path / name)
+    shutil.copy(FOLDER / f"{guides.WORDS}.toml", tmp_path)
+    assert not list(check_guides(Shelf(tmp_path)))
+    file = tmp_path / "guides" / "start_pump_feed.toml"
+    text = file.read_text(encoding="utf-8")
+    assert was in text
+    file.write_text(text.replace(was, now), encoding="utf-8")
+    assert [f for f in check_guides(Shelf(tmp_path)) if told in str(f)]
+
+
 def test_every_guide_is_reached_by_words_and_fits_some_household() -> None:
     reached = {s["guide"] for s in data("choice", "say") if "guide" in s}
     assert set(guides.names()) - reached == {"start_pump_feed"} - reached
@@ -103,6 +130,23 @@ def test_steps_and_reasons_are_easy_to_read() -> None:
         mine = [s for p, n, s in STEPS if (p, n) == (plan, name)]
         for texts in ([s.speech for s in mine], [s.text for s in mine], [s.why for s in mine if s.why]):
             assert reading_grade("\n".join(texts)) <= HARDEST, (plan, name)
+
+
+def test_all_else_that_guides_say_is_easy_to_read() -> None:
+    """Lines, ends and refusals, each kind together; a name to be filled in counts as one short word."""
+    words, own = table(guides.WORDS), [guides.guide(n) for n in guides.names()]
+    refused = [r["text"] for g in own for r in g.get("refuse", ())]
+    spoken = [r["speech"] for g in own for r in g.get("refuse", ())]
+    kinds = (
+        [v for k, v in words["lines"].items() if k not in guide_choice.METHODS.values()],
+        [t["text"] for t in words["not_taught"]],
+        [t["speech"] for t in words["not_taught"]],
+        [g["end"] for g in own],
+        refused,
+        spoken,
+    )
+    for texts in kinds:
+        assert reading_grade(re.sub(r"\{\w+\}", "it", "\n".join(texts))) <= HARDEST, texts
 
 
 def test_speech_holds_no_symbol_or_unfilled_name() -> None:

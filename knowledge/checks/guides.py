@@ -108,7 +108,9 @@ def _words(words: Mapping[str, Any], guides: set[str]) -> Iterator[Fault]:
         for k in ("words", "unless")
         if k in r
     ]
-    patterns += [(f"turns.{name}", text) for name, text in words["turns"].items()]
+    for part in ("turns", "opens"):
+        patterns += [(f"{part}.{name}", text) for name, text in words[part].items()]
+    patterns.append(("evening.words", words["evening"]["words"]))
     for key, text in patterns:
         try:
             re.compile(text)
