@@ -65,7 +65,8 @@ def decide(text: str, heard: Heard, talk: Talk) -> Question:
     best = by_structure(heard, ranked, CLEAR) or _together(ranked)
     clear = CLEAR if best.intent in gather.names() else SURE
     if best.p < clear or best.p - next((c.p for c in ranked if not _akin(best, c)), 0.0) < LEAD:
-        return Question("guide", choices=_offered(ranked)) if led else _unsure(ranked)
+        ours = not (ranked[0].intent == "out_of_scope" and ranked[0].p >= OUTSIDE)
+        return Question("guide", choices=_offered(ranked)) if led and ours else _unsure(ranked)
     return Question(best.intent, best.card, best.p, carried(text, heard, talk, best), choices=_offered(ranked))
 
 
