@@ -12,6 +12,7 @@ from typing import Any
 from rasa_sdk import Tracker
 
 from assistant import actions, asking, dialogue, word
+from assistant.guides import guide_turn
 from assistant.hear import hear
 from assistant.hear.plain import plain
 from assistant.message import Message, Reply
@@ -64,7 +65,7 @@ def _answer(message: Message, night: Night, tracker: Tracker) -> Reply:
 
 def _parts(text: str, alarms: tuple[Alarm, ...], talk: dialogue.Talk, night: Night) -> tuple[str, ...]:
     """Several asks in one message are answered one by one, in order; a danger takes the whole message."""
-    found = () if alarms else parts(text)
+    found = () if alarms or guide_turn(text, talk) else parts(text)
     asked = [decide(p, hear(p), dialogue.Talk()) for p in found]
     if len(found) < 2 or any(q.name in ("unclear", "out_of_scope") for q in asked) or len({q.name for q in asked}) == 1:
         return (text,)

@@ -10,6 +10,7 @@ from assistant.night import JEJUNAL, Night
 from knowledge.library import load, table
 
 LEVELS = ("none", "routine", "same_day", "urgent", "emergency")
+GRAVE = ("emergency", "urgent")
 
 
 def card(name: str) -> Mapping[str, Any]:

@@ -66,7 +66,18 @@ def _parser() -> argparse.ArgumentParser:
     chat = commands.add_parser("chat", help="talk in the terminal")
     chat.add_argument("--now", metavar="ISO8601")
     chat.set_defaults(run=_chat)
-    for one in (ask, chat):
+    sheet = commands.add_parser("sheet", help="the household's one-page sheet, to print (HTML)")
+    sheet.add_argument("--page-url", metavar="URL", help="the household's own page: becomes a QR code")
+    sheet.set_defaults(run=_sheet)
+    practise = commands.add_parser("practise", help="practise a walk-through or the pump's settings, with a trainer")
+    practise.add_argument("what", metavar="GUIDE", nargs="?", help='a walk-through\'s name, or "settings"')
+    practise.add_argument("--seed", type=int, default=1, metavar="N", help="which drills; the same seed, the same ones")
+    practise.add_argument("--feed", metavar="NAME", help="which feed, where several are given that way")
+    practise.set_defaults(run=_practise)
+    for one in (sheet, practise):
+        one.add_argument("--now", metavar="ISO8601")
+        one.add_argument("--out", metavar="FILE", help="write the page to this file")
+    for one in (ask, chat, sheet, practise):
         where = one.add_mutually_exclusive_group()
         where.add_argument("--plan", metavar="FILE", action=Once)
         where.add_argument("--home", metavar="DIR")
@@ -121,6 +132,18 @@ def _chat(args: argparse.Namespace) -> int:
     from assistant.channels.chat import main as chat_main
 
     return chat_main(args.plan, args.home, args.now)
+
+
+def _sheet(args: argparse.Namespace) -> int:
+    from assistant.channels.sheet_command import main as sheet_main
+
+    return sheet_main(args.plan, args.home, args.now, args.page_url, args.out)
+
+
+def _practise(args: argparse.Namespace) -> int:
+    from assistant.channels.practise import main as practise_main
+
+    return practise_main(args.what, args.plan, args.home, args.now, args.seed, args.out, args.feed)
 
 
 def _replay(args: argparse.Namespace) -> int:

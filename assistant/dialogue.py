@@ -36,6 +36,7 @@ class Talk:
     text: str = ""  # the message that asked it
     earlier: tuple[tuple[str, dict[str, Used]], ...] = ()
     guide: dict[str, Any] | None = None  # the walk-through that is on
+    danger: dict[str, str] | None = None  # a grave card that was heard (card, said), until it is said to be over
     at: datetime | None = None
 
     def fresh(self, now: datetime) -> Talk:
@@ -70,6 +71,7 @@ def to_plain(talk: Talk) -> dict[str, Any]:
         "text": talk.text,
         "earlier": [[q, _slots_to_plain(s)] for q, s in talk.earlier],
         "guide": talk.guide,
+        "danger": talk.danger,
         "at": talk.at.isoformat() if talk.at else None,
     }
 
@@ -88,6 +90,7 @@ def from_plain(kept: dict[str, Any]) -> Talk:
         text=kept["text"],
         earlier=tuple((q, _slots_from_plain(s)) for q, s in kept["earlier"]),
         guide=kept["guide"],
+        danger=kept.get("danger"),
         at=datetime.fromisoformat(kept["at"]) if kept["at"] else None,
     )
 

@@ -52,10 +52,11 @@ class Night:
         started = [e for e in self.events if e.kind == "feed_started" and e.at <= self.now]
         name = started[-1].feed if started else None
         feed = next((f for f in self.feeds if f.name == name), self.feeds[0] if len(self.feeds) == 1 else None)
+        by_pump = feed is None or feed.method == "pump"  # an ordered step is a pump's rate
         return {
             "plan_rate": feed_rate(feed) if feed else None,
             "plan_volume": feed.volume if feed else None,
-            "steps": tuple((s.start, s.rate) for s in self.plan.steps) if self.plan else (),
+            "steps": tuple((s.start, s.rate) for s in self.plan.steps) if self.plan and by_pump else (),
         }
 
     @property

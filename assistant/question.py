@@ -8,6 +8,8 @@ from __future__ import annotations
 from assistant import gather
 from assistant.cards import card
 from assistant.dialogue import Talk
+from assistant.guide_choice import asks_to_be_led
+from assistant.guides import guide_turn
 from assistant.message import Heard
 from assistant.plausible import about_the_clocks, at_share, by_structure, weigh
 from assistant.said import said
@@ -46,23 +48,29 @@ AKIN = (
 
 def decide(text: str, heard: Heard, talk: Talk) -> Question:
     """The question a message asks, in the light of the conversation."""
+    if moves := guide_turn(text, talk):
+        return Question(moves)
     ranked = weigh(rank(text), said(heard)) or (Candidate("unclear", None, 1.0),)
     if ranked[0].intent == "clock_change" and about_the_clocks(heard):
         ranked = _beside_the_clocks(text, heard, ranked)
     turn = chosen(text, talk) or about_the_talk(text, heard, talk, ranked)
     if turn is not None:
         return turn
+    if asks_to_be_led(text, surely=True):
+        return Question("guide", choices=_offered(ranked))
     entry = told(text, heard)
     if entry is not None and not (talk.asks in ("start", "opened") and entry.name == "log_start"):
         return entry
-    if talk.asks is not None and talk.question and answers(text, heard, talk, ranked):
+    led = asks_to_be_led(text)  # "walk me through lunch" answers no "which feed?"
+    if talk.asks is not None and talk.question and not led and answers(text, heard, talk, ranked):
         return Question(talk.question, carried=talk.slots, favours=talk.asks, follows=True)
     if talk.question and talk.asks is None and turns(text, heard, talk, ranked):
         return Question(talk.question, carried=talk.slots, favours=meant_slot(heard, talk), follows=True)
     best = by_structure(heard, ranked, CLEAR) or _together(ranked)
     clear = CLEAR if best.intent in gather.names() else SURE
     if best.p < clear or best.p - next((c.p for c in ranked if not _akin(best, c)), 0.0) < LEAD:
-        return _unsure(ranked)
+        ours = not (ranked[0].intent == "out_of_scope" and ranked[0].p >= OUTSIDE)
+        return Question("guide", choices=_offered(ranked)) if led and ours else _unsure(ranked)
     if best.intent == "remark" or (best.card is not None and card(best.card)["level"] in GRAVE):
         return _unsure(ranked)  # of a danger: the danger station has heard the same words and raised no alarm
     return Question(best.intent, best.card, best.p, carried(text, heard, talk, best), choices=_offered(ranked))

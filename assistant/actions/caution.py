@@ -2,8 +2,11 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 from assistant.actions import Result, Turn, TurnAction
-from assistant.cards import card_record
+from assistant.cards import GRAVE, card_record
+from assistant.turns import pattern
 from knowledge.library import table
 
 
@@ -19,4 +22,8 @@ class Caution(TurnAction):
             also = card_record(other.card, turn.night, level=other.level)
             record["text"] += "\n\n" + table("sentences_en")["card"]["also"].format(text=also["text"])
             record.setdefault("also", []).append(also)
-        return Result(record, turn.talk.remember())  # an open question stays open
+        talk = turn.talk.remember()  # an open question stays open
+        told = bool(alarms) or not pattern("question").search(turn.said.heard.text)
+        if told and record["level"] in GRAVE:  # no walk-through goes on over it
+            talk = replace(talk, danger={"card": name, "said": record["speech"]})
+        return Result(record, talk)

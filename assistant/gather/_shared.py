@@ -88,9 +88,11 @@ def _outside_limits(slots: Slots, said: Quantity) -> None:
 
 
 def step_rate(slots: Slots) -> Quantity | None:
-    """The ordered step that is on now, where the care team wrote an increase."""
-    plan = slots.night.plan
-    begun = [s for s in plan.steps if s.start <= slots.night.now] if plan else []
+    """The ordered step that is on now, where the care team wrote an increase. It is for feeds by pump alone."""
+    plan, of = slots.night.plan, feed(slots)
+    if plan is None or not any(f.method == "pump" for f in ((of,) if of is not None else plan.feeds)):
+        return None
+    begun = [s for s in plan.steps if s.start <= slots.night.now]
     return begun[-1].rate if begun else None
 
 

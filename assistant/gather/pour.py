@@ -50,7 +50,8 @@ def gather(slots: Slots) -> Mapping[str, Any]:
     if runs_at is None and needs_rate:
         raise which_feed(slots, "rate") if of is None else Ask("rate")
     line = slots.get("priming")
-    if line is None and plan is not None and not slots.said.has(*PRIMED) and (of is None or of.method != "syringe"):
+    by_pump = of is None or of.method == "pump"  # the plan's priming volume is the pump set's
+    if line is None and plan is not None and not slots.said.has(*PRIMED) and by_pump:
         line = slots.fill("priming", plan.equipment.priming_volume, "care plan")
     bag = slots.get("bag")
     if bag is None and plan is not None:
