@@ -5,6 +5,7 @@ from __future__ import annotations
 import re
 
 from assistant import gather
+from assistant.asked_for import lifted
 from assistant.message import Heard
 from assistant.said import Said
 from assistant.understand import Candidate
@@ -15,6 +16,7 @@ ASKS = re.compile(
 )
 CLOCKS = ("clock", "clocks", "daylight", "dst", "spring", "skip", "autumn")
 
+PLAN_RATE = (r"(?:usual|plan|planned|ordered|normal|regular|set|prescribed|same|current) (?:rate|speed|flow)",)
 HANGING = {"bag", "bottle", "carton", "pouch", "container", "feed"}
 HOW_LONG = HANGING | {"how", "long", "last", "will", "would", "does", "should", "can", "do", "the", "this", "that", "a",
                       "my", "our", "his", "her", "one", "it", "please", "now", "for", "of", "full", "at", "new"}
@@ -28,6 +30,10 @@ def at_share(candidate: Candidate, p: float) -> Candidate:
 def weigh(ranked: tuple[Candidate, ...], said: Said) -> tuple[Candidate, ...]:
     """The ranking with each sum weighed by the kinds of number beside it; shares still add up to one."""
     kinds, tells = _kinds(said), not ASKS.search(said.lower)
+    return lifted(_weighed(ranked, kinds, tells), said.lower, kinds)
+
+
+def _weighed(ranked: tuple[Candidate, ...], kinds: set[str], tells: bool) -> tuple[Candidate, ...]:
     if not kinds:
         return ranked
     logs = tells and any(c.intent.startswith("log_") and c.p > 0.1 for c in ranked[:4])
@@ -63,6 +69,8 @@ def _kinds(said: Said) -> set[str]:
         if kind == "time":
             kind = "off" if roles.get("off", 0) > roles.get("over", 0) else "time"
         found.add(kind)
+    if found and said.has(*PLAN_RATE):
+        found.add("rate")  # "five hours at the usual rate": the rate is given, not asked
     return found
 
 

@@ -100,7 +100,11 @@ class Slots:
 
     def day(self, name: str | None = None) -> str | None:
         """The day word of the message ("tomorrow", "sunday"): the only one, or the one by a slot's number."""
-        days = [s for s in self.said.spoken if s.amount.readings[0].kind in ("day", "date")]
+        days = [
+            s
+            for s in self.said.spoken
+            if s.amount.readings[0].kind in ("day", "date") and s.roles.get("noise", 0.0) <= 0.9
+        ]
         by = self.spoken.get(name) if name else None
         if by is not None and len(days) > 1:
             days = [

@@ -46,7 +46,7 @@ def priming(slots: Slots) -> Quantity | None:
         return None
     if slots.said.has("primed", "already primed", "wet set", "after priming"):
         return None
-    fresh = max(spoken.roles.get("hung", 0.0) - spoken.roles.get("left", 0.0), 0.0)
+    fresh = spoken.roles.get("hung", 0.0) - max(spoken.roles.get("left", 0.0), 0.0)
     if fresh > 0.3 or slots.said.has("dry set", "dry tubing", "dry line", "fresh set", "new set"):
         slots.fill("priming_volume", plan.equipment.priming_volume, "care plan")
         return plan.equipment.priming_volume

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from datetime import datetime
 
 from assistant.hear.clock import resolve
@@ -11,6 +12,9 @@ from assistant.night import feed_time
 from assistant.slots import Slots
 from assistant.wants import Used
 from rules.clock import before, later
+from rules.quantity import qty
+
+AHEAD = qty(1, "h")  # so far ahead of the clock no one says that it has begun
 
 JUST_NOW = (
     r"just (?:now )?(?:started|hung|put|connected|hooked|gone|turned|set)",
@@ -25,9 +29,24 @@ JUST_NOW = (
 )
 
 
+BEGUN = re.compile(
+    r"\b(?:opened|started|began|begun|hung|connected|spiked|kicked off|set off|went (?:on|up)|was on)\b[^.?!]*$"
+)
+SUPPOSED = (r"if", r"suppose", r"supposing", r"say", r"will", r"would", r"should", r"have to", r"tomorrow")
+
+
+def _has_begun(slots: Slots, when: str) -> bool:
+    """ "Opened at five past five", said before midnight: told as past, though the nearest such time is yet to come."""
+    spoken, reading = slots.spoken.get("start"), slots.get("start")
+    if spoken is None or not isinstance(reading, Reading) or slots.day("start") or slots.said.has(*SUPPOSED):
+        return False
+    near = resolve(reading, slots.night.now, when, None)[0]
+    return bool(BEGUN.search(spoken.before)) and before(later(slots.night.now, AHEAD), near)
+
+
 def start(slots: Slots, *, when: str = "nearest") -> datetime | None:
     """The start said; "just started" and "starting now" are now."""
-    found = slots.instant("start", when)
+    found = slots.instant("start", "past" if _has_begun(slots, when) else when)
     if found is None and slots.said.has(*JUST_NOW):
         return slots.fill("start", now(slots), "clock")
     return found
