@@ -20,6 +20,9 @@ PLAN_RATE = (r"(?:usual|plan|planned|ordered|normal|regular|set|prescribed|same|
 HANGING = {"bag", "bottle", "carton", "pouch", "container", "feed"}
 HOW_LONG = HANGING | {"how", "long", "last", "will", "would", "does", "should", "can", "do", "the", "this", "that", "a",
                       "my", "our", "his", "her", "one", "it", "please", "now", "for", "of", "full", "at", "new"}
+DONE = {"done", "finish", "finished", "finishes", "end", "ends", "over", "empty", "through"}
+WHEN_DONE = HANGING | DONE | {"when", "whens", "what", "time", "does", "will", "is", "would", "should", "the", "this",
+                              "his", "her", "my", "our", "it", "be", "going", "to", "up", "at", "please"}
 
 
 def at_share(candidate: Candidate, p: float) -> Candidate:
@@ -123,8 +126,8 @@ def by_structure(heard: Heard, ranked: tuple[Candidate, ...], clear: float) -> C
     words = {t for i, t in enumerate(heard.tokens) if i not in inside and t.isalpha()}
     first = [a.readings[0] for a in heard.amounts]
     kinds = {r.kind for r in first}
-    if ranked[0].intent == "out_of_scope" and words <= HOW_LONG and words & HANGING and {"long", "last"} <= words:
-        return Candidate("bag_duration", None, ranked[0].p + clear)  # every word known: nothing elsewhere
+    if (every := _every_word_known(words, kinds)) is not None:
+        return Candidate(every, None, 1.0)
     if len(first) != 2:
         return None
     if (
@@ -143,6 +146,16 @@ def by_structure(heard: Heard, ranked: tuple[Candidate, ...], clear: float) -> C
     ):
         return Candidate("finish_at", None, clear)
     return _bare_sum(kinds, words, clear) if len(words) <= 4 else None
+
+
+def _every_word_known(words: set[str], kinds: set[str]) -> str | None:
+    """A message of nothing but the plainest words: how long what hangs lasts, when it is done."""
+    plain_amounts = kinds <= {"volume", "number", "rate"}
+    if words <= HOW_LONG and plain_amounts and {"long", "last"} <= words and (words & HANGING or kinds):
+        return "bag_duration"
+    if words <= WHEN_DONE and not kinds and words & DONE and words & {"when", "whens", "time"}:
+        return "finish_at"
+    return None
 
 
 def _bare_sum(kinds: set[str], words: set[str], clear: float) -> Candidate | None:
