@@ -140,7 +140,8 @@ def by_structure(heard: Heard, ranked: tuple[Candidate, ...], clear: float) -> C
     if ranked[0].p >= clear and ranked[0].intent in gather.names():
         return None
     if (
-        {"time", "clock"} <= kinds
+        "time" in kinds
+        and any(r.kind == "clock" for a in heard.amounts for r in a.readings)
         and "every" in words
         and not words & {"flush", "flushes", "water", "medicine", "meds"}
     ):
