@@ -64,7 +64,14 @@ def gather(slots: Slots) -> Mapping[str, Any]:
         pumps = sum(f.method == "pump" for f in plan.feeds)
         daily = (daily + plan.equipment.priming_volume * pumps).to("mL")
     slots.fill("daily", daily, "care plan")
-    return {"stock": qty(stock, "1"), "counted": counted, "container": size, "daily": daily, **shared}
+    return {
+        "stock": qty(stock, "1"),
+        "counted": counted,
+        "container": size,
+        "daily": daily,
+        "keeps": not closed,
+        **shared,
+    }
 
 
 def _counts(slots: Slots) -> tuple[Decimal | None, Any]:
