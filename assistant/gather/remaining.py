@@ -5,11 +5,13 @@ from __future__ import annotations
 from collections.abc import Mapping
 from typing import Any
 
+from assistant.gather._bag import share_gone
 from assistant.gather._shared import AGO, NOW, RATE, START, accuracy, check_entry, feed, rate, volume_of, which_feed
 from assistant.gather._when import now, start
 from assistant.slots import Slots
 from assistant.wants import Ask, Want
 from rules.clock import between
+from rules.quantity import qty
 
 
 def elapsed(slots: Slots) -> Any:
@@ -24,6 +26,15 @@ def elapsed(slots: Slots) -> Any:
     return between(begun, present)
 
 
+def _says_left(slots: Slots) -> bool:
+    """ "300 left", "the bag is half gone": what is left is said, and only its time is asked."""
+    spoken = slots.spoken.get("total")
+    if spoken is None:
+        return False
+    left = spoken.roles.get("left", 0.0)
+    return left > 0.3 and left > max(spoken.roles.get("total", 0.0), spoken.roles.get("hung", 0.0))
+
+
 def gather(slots: Slots) -> Mapping[str, Any]:
     slots.assign(
         given=Want("volume", ("given",), told=True),
@@ -36,6 +47,10 @@ def gather(slots: Slots) -> Mapping[str, Any]:
     of, state = feed(slots), slots.night.state
     total, given = slots.get("total"), slots.get("given")
     ran = elapsed(slots)
+    if given is None and ran is None and _says_left(slots):
+        share_gone(slots, "total")
+        given = qty(0, "mL")
+        total = slots.get("total")
     if given is None and total is None and ran is None and state is not None and state.given is not None:
         slots.fill("given", state.given, "feed log")
         if state.left is None:
