@@ -9,6 +9,7 @@ from assistant.asked_for import lifted
 from assistant.message import Heard
 from assistant.said import Said
 from assistant.understand import Candidate
+from knowledge.library import table
 
 STRONG, GOOD, POOR, BAD = 1.5, 1.25, 0.8, 0.5
 ASKS = re.compile(
@@ -164,6 +165,7 @@ def _bare_sum(kinds: set[str], words: set[str], clear: float) -> Candidate | Non
         return Candidate("energy", None, clear)
     if "time" in kinds and kinds & {"volume", "number"} and words & {"over", "in"}:
         return Candidate("rate_needed", None, clear)
-    if words & {"at", "on"} and kinds <= {"volume", "rate", "number"}:
+    known = HOW_LONG | frozenset(table("turns_en")["words"]["filler"].split())
+    if words & {"at", "on"} and words <= known and kinds <= {"volume", "rate", "number"}:  # no "72 bananas"
         return Candidate("bag_duration", None, clear)
     return None
