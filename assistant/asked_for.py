@@ -45,7 +45,7 @@ def _askings() -> dict[str, _Asking]:
 
 def named(text: str, kinds: set[str]) -> frozenset[str]:
     """The questions that the words name and the kinds of number fit."""
-    kinds = kinds or {"none"}
+    kinds = (kinds - {"day", "date"}) or {"none"}
     return frozenset(
         intent
         for intent, ask in _askings().items()
