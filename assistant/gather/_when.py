@@ -14,6 +14,7 @@ from assistant.wants import Used
 from rules.clock import before, later
 from rules.quantity import qty
 
+NEAR_ORDERED = 180  # minutes
 AHEAD = qty(1, "h")  # so far ahead of the clock no one says that it has begun
 
 JUST_NOW = (
@@ -44,8 +45,29 @@ def _has_begun(slots: Slots, when: str) -> bool:
     return bool(BEGUN.search(spoken.before)) and before(later(slots.night.now, AHEAD), near)
 
 
+def _usual_half(slots: Slots) -> datetime | None:
+    """ "At eight on Friday": of the two halves of a day to come, the one near the feed's ordered start."""
+    reading, of, day = slots.get("start"), slots.night.feed_for(slots.said.heard.text), slots.day("start")
+    if not isinstance(reading, Reading) or reading.unit != "12h" or of is None or of.start is None:
+        return None
+    if "start" in slots.carried or day in (None, "today", "tonight", "yesterday", "last night"):
+        return None
+    ordered = of.start.hour * 60 + of.start.minute
+    found = resolve(reading, slots.night.now, "future", day)
+    off = [abs((at.hour * 60 + at.minute - ordered + 720) % 1440 - 720) for at in found]
+    near = [at for at, minutes in zip(found, off, strict=True) if minutes <= NEAR_ORDERED]
+    if len(near) != 1:
+        return None
+    used = slots.used["start"]
+    slots.used["start"] = Used(near[0], used.origin, used.words, used.in_words)
+    return near[0]
+
+
 def start(slots: Slots, *, when: str = "nearest") -> datetime | None:
     """The start said; "just started" and "starting now" are now."""
+    usual = _usual_half(slots)
+    if usual is not None:
+        return usual
     found = slots.instant("start", "past" if _has_begun(slots, when) else when)
     if found is None and slots.said.has(*JUST_NOW):
         return slots.fill("start", now(slots), "clock")
