@@ -7,6 +7,7 @@ from decimal import Decimal
 
 from assistant.hear import digit_by_digit, misheard
 from assistant.message import Reading
+from assistant.said import Spoken
 from assistant.slots import Slots
 from assistant.wants import Ask
 from rules.quantity import Quantity, is_amount, number, qty, unit_of
@@ -78,6 +79,14 @@ ROLES = ("rate", "left", "hung", "given", "total", "flush", "goal", "container")
 COUNTED = frozenset({"container", "bottle", "bag", "meal", "scoop", "syringe", "jug"})
 
 
+COMPARED = re.compile(r"\b(?:(?:more|less|fewer) than|over|under|enough|need|or)$")
+
+
+def compared(spoken: Spoken) -> bool:
+    """ "Do I need one box or two", "is that more than 2 cartons": a number that the answer is held against."""
+    return bool(COMPARED.search(spoken.before) or re.match(r"(?:or|enough)\b", spoken.after))
+
+
 def _unclaimed(slots: Slots) -> None:
     """An amount of feed that was said and plays no part, while the plan filled a slot: asked about, not dropped."""
     lost = []
@@ -86,7 +95,7 @@ def _unclaimed(slots: Slots) -> None:
             continue
         reading = spoken.amount.readings[0]
         if reading.kind == "count" and reading.unit in COUNTED:
-            lost.append(spoken.amount.text)
+            lost += [] if compared(spoken) else [spoken.amount.text]
             continue
         strong = max((spoken.roles.get(r, 0.0) for r in ROLES), default=0.0)
         said_before = any(

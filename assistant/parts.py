@@ -7,6 +7,8 @@ from functools import cache
 
 from knowledge.library import table
 
+BARE = ("next", "nxt", "when", "whens", "then", "now")
+
 
 @cache
 def _break() -> re.Pattern[str]:
@@ -22,9 +24,21 @@ def _asks() -> re.Pattern[str]:
     return re.compile(table("turns_en")["patterns"]["asks_first"], re.IGNORECASE)
 
 
+def _with_their_subject(pieces: list[str]) -> list[str]:
+    """A word that asks without a subject of its own ("next?") belongs to what was said before it."""
+    joined: list[str] = []
+    for piece in pieces:
+        if joined and piece.lower().strip(" ?.!") in BARE:
+            joined[-1] += f" {piece}"
+        else:
+            joined.append(piece)
+    return joined
+
+
 def parts(text: str) -> tuple[str, ...]:
     """The asks of a message in order; the whole message where there is only one."""
     pieces = [p.strip(" ,") for p in _break().split(text) if p and p.strip(" ,.?!")]
+    pieces = _with_their_subject(pieces)
     asking = [i for i, piece in enumerate(pieces) if _asks().search(piece)]
     if len(asking) < 2 or len(asking) > 3:
         return (text,)

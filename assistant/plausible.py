@@ -5,9 +5,11 @@ from __future__ import annotations
 import re
 
 from assistant import gather
+from assistant.asked_for import lifted
 from assistant.message import Heard
 from assistant.said import Said
 from assistant.understand import Candidate
+from knowledge.library import table
 
 STRONG, GOOD, POOR, BAD = 1.5, 1.25, 0.8, 0.5
 ASKS = re.compile(
@@ -15,9 +17,13 @@ ASKS = re.compile(
 )
 CLOCKS = ("clock", "clocks", "daylight", "dst", "spring", "skip", "autumn")
 
+PLAN_RATE = (r"(?:usual|plan|planned|ordered|normal|regular|set|prescribed|same|current) (?:rate|speed|flow)",)
 HANGING = {"bag", "bottle", "carton", "pouch", "container", "feed"}
 HOW_LONG = HANGING | {"how", "long", "last", "will", "would", "does", "should", "can", "do", "the", "this", "that", "a",
                       "my", "our", "his", "her", "one", "it", "please", "now", "for", "of", "full", "at", "new"}
+DONE = {"done", "finish", "finished", "finishes", "end", "ends", "over", "empty", "through"}
+WHEN_DONE = HANGING | DONE | {"when", "whens", "what", "time", "does", "will", "is", "would", "should", "the", "this",
+                              "his", "her", "my", "our", "it", "be", "going", "to", "up", "at", "please"}
 
 
 def at_share(candidate: Candidate, p: float) -> Candidate:
@@ -28,6 +34,10 @@ def at_share(candidate: Candidate, p: float) -> Candidate:
 def weigh(ranked: tuple[Candidate, ...], said: Said) -> tuple[Candidate, ...]:
     """The ranking with each sum weighed by the kinds of number beside it; shares still add up to one."""
     kinds, tells = _kinds(said), not ASKS.search(said.lower)
+    return lifted(_weighed(ranked, kinds, tells), said.lower, kinds)
+
+
+def _weighed(ranked: tuple[Candidate, ...], kinds: set[str], tells: bool) -> tuple[Candidate, ...]:
     if not kinds:
         return ranked
     logs = tells and any(c.intent.startswith("log_") and c.p > 0.1 for c in ranked[:4])
@@ -63,6 +73,8 @@ def _kinds(said: Said) -> set[str]:
         if kind == "time":
             kind = "off" if roles.get("off", 0) > roles.get("over", 0) else "time"
         found.add(kind)
+    if found and said.has(*PLAN_RATE):
+        found.add("rate")  # "five hours at the usual rate": the rate is given, not asked
     return found
 
 
@@ -115,8 +127,8 @@ def by_structure(heard: Heard, ranked: tuple[Candidate, ...], clear: float) -> C
     words = {t for i, t in enumerate(heard.tokens) if i not in inside and t.isalpha()}
     first = [a.readings[0] for a in heard.amounts]
     kinds = {r.kind for r in first}
-    if ranked[0].intent == "out_of_scope" and words <= HOW_LONG and words & HANGING and {"long", "last"} <= words:
-        return Candidate("bag_duration", None, ranked[0].p + clear)  # every word known: nothing elsewhere
+    if (every := _every_word_known(words, kinds)) is not None:
+        return Candidate(every, None, 1.0)
     if len(first) != 2:
         return None
     if (
@@ -129,7 +141,8 @@ def by_structure(heard: Heard, ranked: tuple[Candidate, ...], clear: float) -> C
     if ranked[0].p >= clear and ranked[0].intent in gather.names():
         return None
     if (
-        {"time", "clock"} <= kinds
+        "time" in kinds
+        and any(r.kind == "clock" for a in heard.amounts for r in a.readings)
         and "every" in words
         and not words & {"flush", "flushes", "water", "medicine", "meds"}
     ):
@@ -137,11 +150,22 @@ def by_structure(heard: Heard, ranked: tuple[Candidate, ...], clear: float) -> C
     return _bare_sum(kinds, words, clear) if len(words) <= 4 else None
 
 
+def _every_word_known(words: set[str], kinds: set[str]) -> str | None:
+    """A message of nothing but the plainest words: how long what hangs lasts, when it is done."""
+    plain_amounts = kinds <= {"volume", "number", "rate"}
+    if words <= HOW_LONG and plain_amounts and {"long", "last"} <= words and (words & HANGING or kinds):
+        return "bag_duration"
+    if words <= WHEN_DONE and not kinds and words & DONE and words & {"when", "whens", "time"}:
+        return "finish_at"
+    return None
+
+
 def _bare_sum(kinds: set[str], words: set[str], clear: float) -> Candidate | None:
     if "energy" in kinds and words & {"x", "times", "each", "at"} and kinds & {"number", "count", "rate"}:
         return Candidate("energy", None, clear)
     if "time" in kinds and kinds & {"volume", "number"} and words & {"over", "in"}:
         return Candidate("rate_needed", None, clear)
-    if words & {"at", "on"} and kinds <= {"volume", "rate", "number"}:
+    known = HOW_LONG | frozenset(table("turns_en")["words"]["filler"].split())
+    if words & {"at", "on"} and words <= known and kinds <= {"volume", "rate", "number"}:  # no "72 bananas"
         return Candidate("bag_duration", None, clear)
     return None

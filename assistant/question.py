@@ -66,14 +66,20 @@ def decide(text: str, heard: Heard, talk: Talk) -> Question:
         return Question(talk.question, carried=talk.slots, favours=talk.asks, follows=True)
     if talk.question and talk.asks is None and turns(text, heard, talk, ranked):
         return Question(talk.question, carried=talk.slots, favours=meant_slot(heard, talk), follows=True)
-    best = by_structure(heard, ranked, CLEAR) or _together(ranked)
-    clear = CLEAR if best.intent in gather.names() else SURE
-    if best.p < clear or best.p - next((c.p for c in ranked if not _akin(best, c)), 0.0) < LEAD:
+    told_by_numbers = by_structure(heard, ranked, CLEAR)
+    best = told_by_numbers or _together(ranked)
+    if told_by_numbers is None and not _clear(best, ranked):
         ours = not (ranked[0].intent == "out_of_scope" and ranked[0].p >= OUTSIDE)
         return Question("guide", choices=_offered(ranked)) if led and ours else _unsure(ranked)
     if best.intent == "remark" or (best.card is not None and card(best.card)["level"] in GRAVE):
         return _unsure(ranked)  # of a danger: the danger station has heard the same words and raised no alarm
     return Question(best.intent, best.card, best.p, carried(text, heard, talk, best), choices=_offered(ranked))
+
+
+def _clear(best: Candidate, ranked: tuple[Candidate, ...]) -> bool:
+    """Is a candidate likely enough to act on, and well ahead of what it is not akin to?"""
+    least = CLEAR if best.intent in gather.names() else SURE
+    return best.p >= least and best.p - next((c.p for c in ranked if not _akin(best, c)), 0.0) >= LEAD
 
 
 def _beside_the_clocks(text: str, heard: Heard, ranked: tuple[Candidate, ...]) -> tuple[Candidate, ...]:

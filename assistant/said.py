@@ -88,7 +88,7 @@ def _strength(words: str, cues: tuple[tuple[float, re.Pattern[str]], ...], side:
 
 
 def _roles_of(amount: Amount, before: str, after: str) -> dict[str, float]:
-    kinds = {r.kind for r in amount.readings}
+    kinds = _kinds_of(amount)
     scores = {}
     for role, cues in _roles().items():
         if kinds & _kinds(role):
@@ -116,7 +116,7 @@ def _corrected(heard: Heard) -> set[int]:
     gone = set()
     for i, (one, other) in enumerate(zip(heard.amounts, heard.amounts[1:], strict=False)):
         between = " ".join(heard.tokens[one.end : other.start])
-        if _pattern("taken_back").search(between) and {r.kind for r in one.readings} & {r.kind for r in other.readings}:
+        if _pattern("taken_back").search(between) and _kinds_of(one) & _kinds_of(other):
             gone.add(i)
     return gone
 
@@ -133,6 +133,14 @@ def _from_to(amount: Amount) -> list[Spoken]:
     return [Spoken(begins, "from", "to", {"start": 2.0, "opened": 1.0}), Spoken(ends, "to", "", {"finish": 2.0})]
 
 
+def _kinds_of(amount: Amount) -> set[str]:
+    return {r.kind for r in amount.readings}
+
+
+def _is_noise(spoken: Spoken) -> bool:
+    return spoken.roles.get("noise", 0.0) > 0.9
+
+
 def said(heard: Heard) -> Said:
     """Give each number of `heard` its roles; a number that was taken back at once is left out."""
     spoken: list[Spoken] = []
@@ -147,7 +155,9 @@ def said(heard: Heard) -> Said:
         high = heard.amounts[i + 1].start if i + 1 < len(heard.amounts) else len(heard.tokens)
         before, after = _beside(heard.tokens, amount.start, amount.end, low, high)
         roles = _roles_of(amount, before, after)
-        if spoken and before in ("to", "till", "until") and spoken[-1].roles.get("noise", 0.0) > 1.0:
+        if spoken and before in ("to", "till", "until") and _is_noise(spoken[-1]):
             roles["noise"] = 2.0  # "the clocks skip from 2 to 3": both numbers are the clocks'
+        if spoken and before in ("on", "on the") and _kinds_of(amount) <= {"day", "date"} and _is_noise(spoken[-1]):
+            roles["noise"] = 2.0  # "turned seventy on the third": the day is the birthday's
         spoken.append(Spoken(amount, before, after, roles))
     return Said(heard, tuple(spoken))

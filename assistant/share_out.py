@@ -9,7 +9,7 @@ from collections.abc import Iterable, Iterator, Mapping
 from decimal import Decimal
 
 from assistant.message import Reading
-from assistant.night import Night
+from assistant.night import Night, feed_rate
 from assistant.said import Spoken
 from assistant.wants import Want, measure
 
@@ -17,6 +17,7 @@ FITS = 0.2  # a bare number needs at least this much said for a role
 WITH_UNIT = 1.0  # what a spoken unit is worth beside the words around it
 MOST_BESIDE_A_CLOCK = 400  # a number above this that can be a clock time is one
 NEAR_NOW = 60  # minutes: further from the clock than this, "it's two fifty" does not say what time it is
+FAR_BELOW, FAR_ABOVE = Decimal("0.2"), 5  # times an ordered rate: beyond, a bare number is hardly a rate
 OF_THE_BAG = ("full", "gone", "left", "empty", "used", "remaining", "of the bag", "still", "in the bag", "of it left")
 
 
@@ -74,7 +75,7 @@ def _fit(name: str, want: Want, spoken: Spoken, night: Night, favours: str | Non
     if reading.kind == want.kind or (want.kind == "volume" and reading.kind in ("share", "percent")):
         first = reading is spoken.amount.readings[0] or asked  # "one ten" is a number first, a clock time second
         return (WITH_UNIT if first else 0.2) + words - 0.3 * max(rival, 0.0) + asked - want.shy
-    if _rather_a_clock(want, reading, spoken, words):
+    if _rather_a_clock(want, reading, spoken, words) or (not asked and _no_rate(want, reading, spoken, words, night)):
         return 0.0
     fit = words + asked + _likely(want, reading, night) - want.shy
     return fit if fit >= FITS and (words >= rival - 0.6 or asked) else 0.0
@@ -98,6 +99,14 @@ def _rather_a_clock(want: Want, reading: Reading, spoken: Spoken, words: float) 
         and Decimal(reading.value) > MOST_BESIDE_A_CLOCK
         and words < 1.5
     )
+
+
+def _no_rate(want: Want, reading: Reading, spoken: Spoken, words: float, night: Night) -> bool:
+    """ "They allow six", "tablets at six": a bare number far from every ordered rate, and not plainly called one."""
+    if want.kind != "rate" or (words >= 0.9 and spoken.reading("clock") is None):
+        return False
+    ordered = [r.m_as("mL/h") for r in map(feed_rate, night.feeds) if r is not None]
+    return bool(ordered) and not any(FAR_BELOW < Decimal(reading.value) / r < FAR_ABOVE for r in ordered)
 
 
 def _could_be_now(spoken: Spoken, night: Night) -> bool:

@@ -81,12 +81,12 @@ class Slots:
             raise Ask(asks or name, **facts)
         return value
 
-    def instant(self, name: str, when: str, day: str | None = None) -> datetime | None:
-        """A clock slot as an instant; two fair instants are asked about only where the words leave both open."""
+    def instant(self, name: str, when: str, day: str | None = None, *, other_days: bool = True) -> datetime | None:
+        """A clock slot as an instant, on the day given, else (`other_days`) on the day word nearest to it."""
         value = self.get(name)
         if value is None or isinstance(value, datetime):
             return value
-        found = resolve(value, self.night.now, when, day or self.day(name))
+        found = resolve(value, self.night.now, when, day or (self.day(name) if other_days else None))
         used, before = self.used[name], self.carried.get(name)
         if (
             before is not None
@@ -100,7 +100,11 @@ class Slots:
 
     def day(self, name: str | None = None) -> str | None:
         """The day word of the message ("tomorrow", "sunday"): the only one, or the one by a slot's number."""
-        days = [s for s in self.said.spoken if s.amount.readings[0].kind in ("day", "date")]
+        days = [
+            s
+            for s in self.said.spoken
+            if s.amount.readings[0].kind in ("day", "date") and s.roles.get("noise", 0.0) <= 0.9
+        ]
         by = self.spoken.get(name) if name else None
         if by is not None and len(days) > 1:
             days = [

@@ -37,6 +37,9 @@ def test_each_day_later_is_a_day_less(stock: int, size: Quantity, daily: Quantit
     assert first["runs_out"].value == after["runs_out"].value
     assert first["runs_out"].value - first["reorder_by"].value == timedelta(days=lead)
     assert Decimal((first["runs_out"].value - counted).days) <= number(first["days"].value, "day")
+    closed = calculator("supply")(today=counted, keeps=False, **takes).facts
+    assert closed["whole_days"] <= first["days"].value and closed["whole_reorder_by"] <= first["reorder_by"].value
+    assert size * number(closed["whole_a_day"], "1") >= daily > size * (number(closed["whole_a_day"], "1") - 1)
 
 
 @quick

@@ -8,6 +8,7 @@ from typing import Any
 from assistant.gather._shared import check_entry
 from assistant.household.care_plan import Feed
 from assistant.night import feed_volume
+from assistant.said import Spoken
 from assistant.slots import Slots
 from assistant.wants import Ask, Used, Want, measure
 from rules.quantity import Quantity, qty
@@ -54,16 +55,7 @@ def counted(slots: Slots) -> Quantity | None:
         reading = spoken.reading("count")
         if reading is None or reading.unit not in ("container", "bag", "bottle"):
             continue
-        size = next(
-            (
-                measure("volume", r, slots.night)
-                for s in slots.said.spoken
-                if s is not spoken
-                for r in [s.reading("volume", "number")]
-                if r is not None and s.roles.get("container", 0) > 0.4
-            ),
-            None,
-        )
+        size = _size_said(slots, spoken)
         plan = slots.night.plan
         if size is None and plan is not None:
             size = slots.fill("container", plan.formula.container, "care plan")
@@ -71,6 +63,22 @@ def counted(slots: Slots) -> Quantity | None:
             raise Ask("container")
         slots.spoken["count"] = spoken
         return (size * Decimal(reading.value)).to("mL")
+    return None
+
+
+def _size_said(slots: Slots, counted_one: Spoken) -> Quantity | None:
+    """How much one holds, where that was said beside the number of them: "four cartons of 250"."""
+    for spoken in slots.said.spoken:
+        reading = spoken.reading("volume", "number")
+        if spoken is not counted_one and reading is not None and spoken.roles.get("container", 0.0) > 0.4:
+            size: Quantity = measure("volume", reading, slots.night)
+            plan = slots.night.plan
+            own = plan.formula.container if plan else None
+            if reading.kind == "number" and spoken.after.startswith(("each", "apiece")) and size != own:
+                raise Ask("which_number", code="unclaimed", numbers=spoken.amount.text)  # 375 each: mL, or kcal?
+            slots.spoken["container"] = spoken
+            slots.used["container"] = Used(size, "question", spoken.amount.text)
+            return size
     return None
 
 

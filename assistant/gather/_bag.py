@@ -2,9 +2,14 @@
 
 from __future__ import annotations
 
+import re
+
 from assistant.slots import Slots
 from assistant.wants import Ask, Used, size_of
 from rules.quantity import Quantity, qty
+
+GONE = ("gone", "empty", "used", "finished", "through", "down", "went", "given", "delivered")
+OF_A_PART = re.compile(rf"\b(?:{'|'.join(GONE)}|left|full|remaining|still|to go)\b")
 
 
 def left_by_log(slots: Slots) -> Quantity | None:
@@ -15,9 +20,9 @@ def left_by_log(slots: Slots) -> Quantity | None:
     return slots.fill("volume", state.left, "feed log") if state.left is not None else None
 
 
-def share_gone(slots: Slots) -> None:
+def share_gone(slots: Slots, name: str = "volume") -> None:
     """ "The litre bag is half gone": what is left is the rest of it."""
-    spoken = slots.spoken.get("volume")
+    spoken = slots.spoken.get(name)
     if spoken is None or spoken.amount.readings[0].kind not in ("share", "percent"):
         return
     reading = spoken.amount.readings[0]
@@ -34,8 +39,9 @@ def share_gone(slots: Slots) -> None:
     whole = whole if whole is not None else size_of(reading.unit or "bag", slots.night)
     if whole is None:
         raise Ask("volume")
-    gone = any(spoken.after.startswith(w) for w in ("gone", "empty", "used", "finished", "through", "down"))
-    slots.used["volume"] = Used((whole * (1 - part if gone else part)).to("mL"), "question", spoken.amount.text)
+    state = OF_A_PART.search(spoken.after)
+    gone = state is not None and state.group() in GONE
+    slots.used[name] = Used((whole * (1 - part if gone else part)).to("mL"), "question", spoken.amount.text)
 
 
 def priming(slots: Slots) -> Quantity | None:
@@ -46,7 +52,7 @@ def priming(slots: Slots) -> Quantity | None:
         return None
     if slots.said.has("primed", "already primed", "wet set", "after priming"):
         return None
-    fresh = max(spoken.roles.get("hung", 0.0) - spoken.roles.get("left", 0.0), 0.0)
+    fresh = spoken.roles.get("hung", 0.0) - max(spoken.roles.get("left", 0.0), 0.0)
     if fresh > 0.3 or slots.said.has("dry set", "dry tubing", "dry line", "fresh set", "new set"):
         slots.fill("priming_volume", plan.equipment.priming_volume, "care plan")
         return plan.equipment.priming_volume

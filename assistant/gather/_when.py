@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from datetime import datetime
 
 from assistant.hear.clock import resolve
@@ -11,6 +12,10 @@ from assistant.night import feed_time
 from assistant.slots import Slots
 from assistant.wants import Used
 from rules.clock import before, later
+from rules.quantity import qty
+
+NEAR_ORDERED = 180  # minutes
+AHEAD = qty(1, "h")  # so far ahead of the clock no one says that it has begun
 
 JUST_NOW = (
     r"just (?:now )?(?:started|hung|put|connected|hooked|gone|turned|set)",
@@ -25,9 +30,45 @@ JUST_NOW = (
 )
 
 
+BEGUN = re.compile(
+    r"\b(?:opened|started|began|begun|hung|connected|spiked|kicked off|set off|went (?:on|up)|was on)\b[^.?!]*$"
+)
+SUPPOSED = (r"if", r"suppose", r"supposing", r"say", r"will", r"would", r"should", r"have to", r"tomorrow")
+
+
+def _has_begun(slots: Slots, when: str) -> bool:
+    """ "Opened at five past five", said before midnight: told as past, though the nearest such time is yet to come."""
+    spoken, reading = slots.spoken.get("start"), slots.get("start")
+    if spoken is None or not isinstance(reading, Reading) or slots.day("start") or slots.said.has(*SUPPOSED):
+        return False
+    near = resolve(reading, slots.night.now, when, None)[0]
+    return bool(BEGUN.search(spoken.before)) and before(later(slots.night.now, AHEAD), near)
+
+
+def _usual_half(slots: Slots) -> datetime | None:
+    """ "At eight on Friday": of the two halves of a day to come, the one near the feed's ordered start."""
+    reading, of, day = slots.get("start"), slots.night.feed_for(slots.said.heard.text), slots.day("start")
+    if not isinstance(reading, Reading) or reading.unit != "12h" or of is None or of.start is None:
+        return None
+    if "start" in slots.carried or day in (None, "today", "tonight", "yesterday", "last night"):
+        return None
+    ordered = of.start.hour * 60 + of.start.minute
+    found = resolve(reading, slots.night.now, "future", day)
+    off = [abs((at.hour * 60 + at.minute - ordered + 720) % 1440 - 720) for at in found]
+    near = [at for at, minutes in zip(found, off, strict=True) if minutes <= NEAR_ORDERED]
+    if len(near) != 1:
+        return None
+    used = slots.used["start"]
+    slots.used["start"] = Used(near[0], used.origin, used.words, used.in_words)
+    return near[0]
+
+
 def start(slots: Slots, *, when: str = "nearest") -> datetime | None:
     """The start said; "just started" and "starting now" are now."""
-    found = slots.instant("start", when)
+    usual = _usual_half(slots)
+    if usual is not None:
+        return usual
+    found = slots.instant("start", "past" if _has_begun(slots, when) else when)
     if found is None and slots.said.has(*JUST_NOW):
         return slots.fill("start", now(slots), "clock")
     return found

@@ -26,6 +26,14 @@ MISSED_WHOLE = (
 )
 
 
+RATE_TO_COME = (
+    "from now on",
+    "from here on",
+    "from here",
+    r"(?:doubl|tripl|rais|bump|increas|crank|push|turn|jack)\w* (?:it|him|her|the rate|the pump|up)",
+)
+
+
 def missed_time(slots: Slots) -> Any:
     """The time it was off: said, the sum of the log's pauses, or from one clock time to another."""
     off = slots.get("off")
@@ -67,8 +75,9 @@ def allowed(slots: Slots) -> bool:
 
 
 def gather(slots: Slots) -> Mapping[str, Any]:
+    rate_to_come = slots.said.has(*RATE_TO_COME)
     slots.assign(
-        off=Want("time", ("off", "over", "ago"), bare=False),
+        off=Want("time", ("off",) if rate_to_come else ("off", "over", "ago"), bare=False, told=rate_to_come),
         off_from=Want("clock", ("start", "opened", "clock_now")),
         off_to=Want("clock", ("finish",)),
         rate=RATE,
@@ -76,7 +85,7 @@ def gather(slots: Slots) -> Mapping[str, Any]:
         missed=Want("volume", ("total", "left")),
         now=NOW,
     )
-    if slots.said.has("from now on", "from here on", "from here"):
+    if rate_to_come:
         for kept in (slots.used, slots.spoken):
             kept.pop("rate", None)  # the rate to come is not the one at which it was missed
     of, night = feed(slots), slots.night

@@ -9,6 +9,7 @@ from typing import Any
 from assistant.gather._amounts import amount, day_volume, named
 from assistant.gather._shared import check_entry
 from assistant.night import feed_volume
+from assistant.said import Spoken
 from assistant.slots import Slots
 from assistant.wants import Ask, Used, Want, measure
 from rules.quantity import qty
@@ -35,7 +36,7 @@ KEPT = (r"fridge", r"keep\w* (?:the|what|it|them)", r"same batch", r"saved")
 
 
 def gather(slots: Slots) -> Mapping[str, Any]:
-    rate_time = _rate_times_time(slots)
+    added_up = _added_up(slots)
     slots.assign(
         volume=Want("volume", ("total", "given", "left")),
         container=Want("volume", ("container",), told=True),
@@ -50,11 +51,11 @@ def gather(slots: Slots) -> Mapping[str, Any]:
     if (
         slots.said.has(r"(?:how )?many more", r"still (?:need|to open)")
         and slots.get("volume") is None
-        and rate_time is None
+        and added_up is None
     ):
         raise Ask("volume")  # "how many more tonight": what is still to give is not said
     feeds = named(slots)
-    said = rate_time if rate_time is not None else slots.get("volume")
+    said = added_up if added_up is not None else slots.get("volume")
     if said is not None:
         if len(feeds) == 1:
             check_entry(slots, "volume", said, feed_volume(feeds[0]))
@@ -77,23 +78,44 @@ def gather(slots: Slots) -> Mapping[str, Any]:
     }
 
 
-def _rate_times_time(slots: Slots) -> Any:
-    """ "Eighty five for fourteen hours": the amount that runs in that time."""
-    for one, other in zip(slots.said.spoken, slots.said.spoken[1:], strict=False):
-        fast, time = one.reading("rate", "number"), other.reading("time")
-        if (
-            fast is None
-            or time is None
-            or time.unit not in ("h", "min")
-            or not (fast.kind == "rate" or one.after in ("for", "x", "over", "times") or one.roles.get("rate", 0) > 0.6)
-        ):
+def _added_up(slots: Slots) -> Any:
+    """ "Eighty five for fourteen hours", "plus 3 boluses of 120": what they come to; None without such a term."""
+    total, words = qty(0, "mL"), []
+    for number, (one, other) in enumerate(zip(slots.said.spoken, slots.said.spoken[1:], strict=False)):
+        if (term := _rate_times_time(slots, one, other)) is not None:
+            names = ("rate", "over")
+        elif (term := _feeds_times_volume(slots, one, other)) is not None:
+            names = ("feeds", "each_feed")
+        else:
             continue
-        rate, over = measure("rate", fast, slots.night), measure("time", time, slots.night)
-        slots.spoken.update(rate=one, over=other)
-        slots.used.update(rate=Used(rate, "question", one.amount.text), over=Used(over, "question", other.amount.text))
-        slots.used["volume"] = Used((rate * over).to("mL"), "question")
-        return slots.used["volume"].value
-    return None
+        total = (total + term[0] * term[1]).to("mL")
+        words += [one.amount.text, other.amount.text]
+        for name, spoken, value in zip(names, (one, other), term, strict=True):
+            name = name if name not in slots.spoken else f"{name}_{number}"
+            slots.spoken[name] = spoken
+            slots.used[name] = Used(value, "question", spoken.amount.text, spoken.amount.in_words)
+    if not words:
+        return None
+    slots.used["volume"] = Used(total, "question", ", ".join(words))
+    return total
+
+
+def _rate_times_time(slots: Slots, one: Spoken, other: Spoken) -> tuple[Any, Any] | None:
+    fast, time = one.reading("rate", "number"), other.reading("time")
+    if fast is None or time is None or time.unit not in ("h", "min"):
+        return None
+    if fast.kind != "rate" and one.after not in ("for", "x", "over", "times") and one.roles.get("rate", 0.0) <= 0.6:
+        return None
+    return measure("rate", fast, slots.night), measure("time", time, slots.night)
+
+
+def _feeds_times_volume(slots: Slots, one: Spoken, other: Spoken) -> tuple[Any, Any] | None:
+    feeds, volume = one.reading("count"), other.reading("volume", "number")
+    if feeds is None or feeds.unit not in ("feed", "meal", "dose") or volume is None:
+        return None
+    if one.after not in ("of", "x", "at", "@", "times", "each of", ""):
+        return None
+    return Decimal(feeds.value), measure("volume", volume, slots.night)
 
 
 def _days(slots: Slots) -> Any:

@@ -5,11 +5,13 @@ from __future__ import annotations
 from collections.abc import Mapping
 from typing import Any
 
+from assistant.gather._bag import share_gone
 from assistant.gather._shared import AGO, NOW, RATE, START, accuracy, check_entry, feed, rate, volume_of, which_feed
 from assistant.gather._when import now, start
 from assistant.slots import Slots
-from assistant.wants import Ask, Want
+from assistant.wants import Ask, Used, Want
 from rules.clock import between
+from rules.quantity import qty
 
 
 def elapsed(slots: Slots) -> Any:
@@ -24,6 +26,26 @@ def elapsed(slots: Slots) -> Any:
     return between(begun, present)
 
 
+def _says_left(slots: Slots) -> bool:
+    """ "300 left", "the bag is half gone": what is left is said, and only its time is asked."""
+    spoken = slots.spoken.get("total")
+    if spoken is None:
+        return False
+    left = spoken.roles.get("left", 0.0)
+    return left > 0.3 and left > max(spoken.roles.get("total", 0.0), spoken.roles.get("hung", 0.0))
+
+
+def _share_of(slots: Slots, total: Any, given: Any) -> Any:
+    """ "He had three quarters of it": a share of nothing named is one of the whole that is counted from."""
+    spoken = slots.spoken.get("given")
+    reading = spoken.amount.readings[0] if spoken is not None else None
+    if spoken is None or reading is None or reading.kind not in ("share", "percent") or reading.unit not in ("", "%"):
+        return given
+    part = reading.value / (100 if reading.kind == "percent" else 1)
+    slots.used["given"] = Used((total * part).to("mL"), "question", spoken.amount.text)
+    return slots.used["given"].value
+
+
 def gather(slots: Slots) -> Mapping[str, Any]:
     slots.assign(
         given=Want("volume", ("given",), told=True),
@@ -36,6 +58,10 @@ def gather(slots: Slots) -> Mapping[str, Any]:
     of, state = feed(slots), slots.night.state
     total, given = slots.get("total"), slots.get("given")
     ran = elapsed(slots)
+    if given is None and ran is None and _says_left(slots):
+        share_gone(slots, "total")
+        given = qty(0, "mL")
+        total = slots.get("total")
     if given is None and total is None and ran is None and state is not None and state.given is not None:
         slots.fill("given", state.given, "feed log")
         if state.left is None:
@@ -54,6 +80,7 @@ def gather(slots: Slots) -> Mapping[str, Any]:
         check_entry(slots, "total", total, volume_of(slots, of))
     if total is None:
         raise which_feed(slots)
+    given = _share_of(slots, total, given)
     runs_at = rate(slots)
     if given is None:
         if ran is None:

@@ -2,23 +2,25 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Mapping
-from datetime import datetime
+from datetime import datetime, timedelta
 from typing import Any
 
 from assistant.gather._shared import NOW, OVER, RATE, feed, rate, said_volume, volume_of, which_feed
 from assistant.hear.clock import resolve
 from assistant.message import Reading
 from assistant.night import feed_time
+from assistant.said import Spoken
 from assistant.slots import Slots
 from assistant.wants import Ask, Used, Want
+from rules.clock import earlier
+from rules.quantity import Quantity
 
-
-def _after_the_start(slots: Slots, finish: Reading) -> datetime:
-    """The finish that follows the day named for the start: "begin Saturday, off by nine" is nine on Sunday."""
-    found = resolve(finish, slots.night.now, "future", None)[0]
-    slots.used["finish"] = Used(found, slots.used["finish"].origin, slots.used["finish"].words)
-    return found
+ENDS = r"(?:off|by|done|over|until|till|finish\w*|end\w*|through)"
+BEGINS = re.compile(rf"\b(?:start|begin|hook|hang|put|go|goes)\w*(?: (?!{ENDS}\b)[\w']+)*$")  # nearest the day word
+TODAY = ("today", "tonight")
+USUAL = timedelta(hours=6)  # nearer than this to the plan's start, on the wall, a start is the usual one
 
 
 def gather(slots: Slots) -> Mapping[str, Any]:
@@ -30,18 +32,11 @@ def gather(slots: Slots) -> Mapping[str, Any]:
         now=NOW,
     )
     of = feed(slots)
-    finish = slots.get("finish")
-    if finish is None:
+    if slots.get("finish") is None:
         raise Ask("finish")
-    if isinstance(finish, Reading):
-        day = slots.day("finish")
-        if day in ("today", "tonight") or slots.said.has(
-            r"(?:start|begin|on|hook up|hang)\w* (?:it |him |her )?(?:on )?" + (day or "-")
-        ):
-            day = None  # the day on which it starts, not the one on which it ends
-        finish = (
-            slots.instant("finish", "future", day) if day or slots.day() is None else _after_the_start(slots, finish)
-        )
+    begins = _start_day(slots)
+    if begins is None:
+        _finish(slots)
     over, volume = slots.get("over"), said_volume(slots, of)
     if over is None and volume is None and of is not None:
         volume = slots.fill("volume", volume_of(slots, of), "care plan")
@@ -52,4 +47,54 @@ def gather(slots: Slots) -> Mapping[str, Any]:
     runs_at = None if over is not None else rate(slots)
     if over is None and runs_at is None:
         raise Ask("rate")
-    return {"finish": finish, "volume": None if over is not None else volume, "rate": runs_at, "over": over}
+    if begins is not None:
+        length: Any = over
+        if volume is not None and runs_at is not None:
+            length = (volume / runs_at).to("h")
+        _finish_from(slots, begins, length)
+    return {
+        "finish": slots.get("finish"),
+        "volume": None if over is not None else volume,
+        "rate": runs_at,
+        "over": over,
+    }
+
+
+def _days(slots: Slots) -> list[Spoken]:
+    return [s for s in slots.said.spoken if s.amount.readings[0].kind in ("day", "date")]
+
+
+def _start_day(slots: Slots) -> str | None:
+    """The day named for the start, where none is named for the finish: "begin Saturday, off by nine"."""
+    days = _days(slots)
+    starts = [s for s in days if BEGINS.search(s.before)]
+    if len(starts) != 1 or len(days) > 1 or not isinstance(slots.get("finish"), Reading):
+        return None
+    day = str(starts[0].amount.readings[0].value)
+    return None if day in TODAY else day
+
+
+def _finish(slots: Slots) -> datetime | None:
+    """The finish on the day named for it; "today" and "tonight" are about the start: the next such time."""
+    days = [s for s in _days(slots) if not BEGINS.search(s.before)]
+    by = slots.spoken.get("finish")
+    if by is not None and days:
+        days = [min(days, key=lambda d: abs(d.amount.start - by.amount.start))]
+    day = str(days[0].amount.readings[0].value) if days else None
+    return slots.instant("finish", "future", None if day in TODAY else day, other_days=False)
+
+
+def _finish_from(slots: Slots, day: str, length: Quantity) -> None:
+    """The finish whose start falls on the day named, near the feed's usual start; asked for where that leaves two."""
+    reading, now, used = slots.get("finish"), slots.night.now, slots.used["finish"]
+    first = resolve(reading, now, "future", day)
+    tries = [at for found in first for at in (found, found + timedelta(days=1))]  # the same time on the wall
+    wanted = first[0].date()
+    fits = [at for at in tries if earlier(at, length).date() == wanted]
+    of = feed(slots)
+    if len(fits) > 1 and of is not None and of.start is not None:
+        usual = datetime.combine(wanted, of.start, tzinfo=now.tzinfo)
+        fits = [at for at in fits if abs(earlier(at, length) - usual) < USUAL]
+    if len(fits) != 1:
+        raise Ask("finish")
+    slots.used["finish"] = Used(fits[0], used.origin, used.words)

@@ -9,7 +9,7 @@ from typing import Any
 from assistant.gather._amounts import day_volume
 from assistant.slots import Slots
 from assistant.wants import Ask, Used, Want
-from rules.quantity import qty
+from rules.quantity import Quantity, qty
 
 FEEDING_BAGS = (r"feeding bags?", r"bag sets?", r"giving sets?", r"empty bags", r"sets")
 
@@ -20,51 +20,45 @@ def gather(slots: Slots) -> Mapping[str, Any]:
     night, plan = slots.night, slots.night.plan
     if stock is None and not slots.night.plan:
         raise Ask("containers")
-    shared = {
+    shared: dict[str, Any] = {
         "today": night.today,
+        "counted": night.today,
         "reorder_lead": slots.fill("reorder_lead", plan.supplies.reorder_lead, "care plan") if plan else None,
     }
     closed = bool(plan and plan.formula.form == "closed_bag")
-    if stock is not None and pieces is None and slots.said.has(*FEEDING_BAGS) and not closed:
+    feeding_bags = slots.said.has(*FEEDING_BAGS) and not closed
+    if feeding_bags and pieces is None and (stock is not None or (plan is not None and plan.supplies.bags is not None)):
         pieces = qty(1, "1")  # an empty bag holds no formula: a new one each day
-    if (
-        stock is None
-        and plan is not None
-        and slots.said.has(*FEEDING_BAGS)
-        and plan.supplies.bags is not None
-        and not closed
-    ):
-        slots.fill("stock", Decimal(plan.supplies.bags), "care plan")
-        return {
-            "stock": qty(plan.supplies.bags, "1"),
-            "counted": plan.supplies.counted or night.today,
-            "pieces_a_day": pieces or qty(1, "1"),
-            **shared,
-        }
-    counted = night.today
-    if stock is None:
-        assert plan is not None
-        if plan.supplies.containers is None:
+    if stock is None and plan is not None:
+        supplies = plan.supplies
+        counted_by_plan = supplies.bags if feeding_bags and supplies.bags is not None else supplies.containers
+        if counted_by_plan is None:
             raise Ask("containers")
-        stock, counted = Decimal(plan.supplies.containers), plan.supplies.counted or night.today
-        slots.fill("stock", stock, "care plan")
-        slots.fill("counted", counted, "care plan")
+        stock = slots.fill("stock", Decimal(counted_by_plan), "care plan")
+        shared["counted"] = slots.fill("counted", supplies.counted or night.today, "care plan")
+    assert stock is not None
     if stock < 0:
         raise Ask("containers", code="slip_impossible", said=stock, slot="stock")
+    shared["stock"] = qty(stock, "1")
     if pieces is not None:
-        return {"stock": qty(stock, "1"), "counted": counted, "pieces_a_day": pieces, **shared}
+        return {**shared, "pieces_a_day": pieces}
     size = slots.get("container")
     if size is None:
         size = slots.fill("container", plan.formula.container, "care plan") if plan else None
     size = slots.need("container") if size is None else size
-    daily = day_volume(slots)
+    return {**shared, "container": size, "daily": _daily(slots), "keeps": not closed}
+
+
+def _daily(slots: Slots) -> Quantity:
+    """A day's formula by the plan, and what fills the line of each feed by pump."""
+    daily, plan = day_volume(slots), slots.night.plan
     if daily is None:
         raise Ask("count")
     if plan is not None and plan.equipment.priming_volume is not None:
         pumps = sum(f.method == "pump" for f in plan.feeds)
         daily = (daily + plan.equipment.priming_volume * pumps).to("mL")
-    slots.fill("daily", daily, "care plan")
-    return {"stock": qty(stock, "1"), "counted": counted, "container": size, "daily": daily, **shared}
+    found: Quantity = slots.fill("daily", daily, "care plan")
+    return found
 
 
 def _counts(slots: Slots) -> tuple[Decimal | None, Any]:

@@ -34,10 +34,7 @@ def gather(slots: Slots) -> Mapping[str, Any]:
         goal=Want("volume", ("goal",), shy=0.2, told=True, planned=plan.water_goal if plan else None),
     )
     flushes = _count(slots)
-    if (
-        slots.said.has("continuous", "continuously", "round the clock", "around the clock", "24 ?h(?:ours)?", "24/7")
-        and slots.get("volume") is None
-    ):
+    if _all_day(slots) and slots.get("volume") is None:
         return _round_the_clock(slots)
     flush = slots.get("flush")
     if flush is None and flushes is not None:
@@ -75,6 +72,14 @@ def gather(slots: Slots) -> Mapping[str, Any]:
     if goal is None and plan is not None:
         goal = slots.fill("goal", plan.water_goal, "care plan")
     return {**made, "goal": goal}
+
+
+def _all_day(slots: Slots) -> bool:
+    """A feed round the clock; "24 hours" alone is only the day unless a rate stands beside it."""
+    if slots.said.has("continuous", "continuously", "round the clock", "around the clock", "24/7"):
+        return True
+    fast = any(s.reading("rate") is not None or s.roles.get("rate", 0.0) > 0.6 for s in slots.said.spoken)
+    return fast and slots.said.has("24 ?h(?:ours)?", "24 hrs")
 
 
 def _round_the_clock(slots: Slots) -> Mapping[str, Any]:

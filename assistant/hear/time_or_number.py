@@ -36,10 +36,10 @@ def also_clock(w: Words, i: int, end: int, after_clock: bool) -> tuple[bool, Rea
     lex, tokens = lexicon(), w.tokens
     if tokens[end : end + 1] in (["/"], ["per"]) or " ".join(tokens[end : end + 2]) in _A_DAY:
         return None
-    if i > 1 and tokens[i - 1] == "by" and tokens[i - 2] in lex.lists["changed"]:  # "going up by 5"
-        return None
     _, half = part_of_day(w, i, end)
     day = lex.day.at(tokens, end + (tokens[end : end + 1] == ["on"])) is not None or bool(half)
+    if i > 1 and tokens[i - 1] == "by" and tokens[i - 2] in lex.lists["changed"] and not day:  # "going up by 5"
+        return (False, on_clock(said.minutes, half, said.plain)) if tokens[i - 2] == "off" else None  # "off by nine"
     now = tokens[end : end + 1] == ["now"] and i > 0 and tokens[i - 1] in ("it's", "its", "is")
     firmly = led_to_time(w, i, after_clock, at_too=False) or day or now
     timely = firmly or led_to_time(w, i, after_clock)

@@ -1,0 +1,71 @@
+"""Words that name outright what is asked ("what rate", "boxes?"), where the numbers beside them fit. A help to the ear.
+
+The words are data: knowledge/asked_en.toml.
+"""
+
+from __future__ import annotations
+
+import re
+from dataclasses import dataclass
+from functools import cache
+
+from assistant.understand import Candidate
+from knowledge.library import table
+
+WORTH = 1.2  # what naming a question is worth beside its share; a near certain other reading stays in the running
+CERTAIN = 0.95  # from this share on a sum is not moved
+
+
+@dataclass(frozen=True)
+class _Asking:
+    """How a question is named, and the kinds of number that must and must not stand beside it."""
+
+    words: re.Pattern[str]
+    unless: re.Pattern[str] | None
+    groups: tuple[frozenset[str], ...]
+    without: frozenset[str]
+
+
+def _pattern(words: list[str]) -> re.Pattern[str]:
+    return re.compile("|".join(rf"(?<![\w'])(?:{w})(?![\w'])" for w in words), re.IGNORECASE)
+
+
+@cache
+def _askings() -> dict[str, _Asking]:
+    return {
+        intent: _Asking(
+            _pattern(entry["words"]),
+            _pattern(entry["unless"]) if "unless" in entry else None,
+            tuple(frozenset(group) for group in entry.get("with", ())),
+            frozenset(entry.get("without", ())),
+        )
+        for intent, entry in table("asked_en").items()
+    }
+
+
+def named(text: str, kinds: set[str]) -> frozenset[str]:
+    """The questions that the words name and the kinds of number fit."""
+    kinds = (kinds - {"day", "date"}) or {"none"}
+    return frozenset(
+        intent
+        for intent, ask in _askings().items()
+        if all(group & kinds for group in ask.groups)
+        and not ask.without & kinds
+        and ask.words.search(text)
+        and not (ask.unless and ask.unless.search(text))
+    )
+
+
+def lifted(ranked: tuple[Candidate, ...], text: str, kinds: set[str]) -> tuple[Candidate, ...]:
+    """The ranking with the questions that are named outright lifted; shares still add up to one."""
+    if not ranked or (ranked[0].p >= CERTAIN and ranked[0].intent not in ("out_of_scope", "unclear")):
+        return ranked
+    found = named(text, kinds)
+    if not found:
+        return ranked
+    whole = sum(c.p for c in ranked) + WORTH * len(found)
+    kept = {c.intent for c in ranked if c.card is None}
+    every = (*ranked, *(Candidate(intent, None, 0.0) for intent in sorted(found - kept)))
+    worth = [c.p + (WORTH if c.card is None and c.intent in found else 0.0) for c in every]
+    moved = (Candidate(c.intent, c.card, p / whole) for c, p in zip(every, worth, strict=True))
+    return tuple(sorted(moved, key=lambda c: -c.p))
