@@ -12,6 +12,8 @@ from laws import amounts, instants, near, quick, rates, times, volumes
 
 from rules.calculators import calculator
 from rules.clock import later
+from rules.limits import possible
+from rules.order import against_order
 from rules.quantity import Quantity, qty
 from rules.slip import SLIPS, slip
 
@@ -83,3 +85,38 @@ def test_a_slip_needs_no_plan_to_be_impossible() -> None:
     assert slip(qty(85, "mL/h"), None) is None
     assert slip(qty("1.3", "L/h"), None, kit_highest=qty(300, "mL/h")) == "above_kit"
     assert slip(qty(765, "mL/h"), qty(85, "mL/h"), other=qty(765, "mL")) == "swapped"
+
+
+@pytest.mark.parametrize(("rate", "lowest", "highest", "ordered", "may", "within", "defers", "remarks"), [
+    ("80", None, None, None, False, None, False, ()),
+    ("80", None, None, "80", False, True, False, ("same_as_ordered",)),
+    ("90", None, None, "80", True, False, True, ("no_limits_in_plan", "differs_from_order")),
+    ("90", "60", None, "80", True, True, True, ("differs_from_order",)),       # one limit gives the family no choice
+    ("90", None, "95", "80", True, True, True, ("differs_from_order",)),
+    ("96", None, "95", None, True, False, True, ("outside_plan_limits",)),
+    ("59", "60", None, None, True, False, True, ("outside_plan_limits",)),
+    ("60", "60", "95", "80", True, True, False, ()),                           # both ends are inside
+    ("95", "60", "95", "80", True, True, False, ()),
+    ("90", "60", "95", "80", False, True, True, ("differs_from_order",)),
+    ("90", "60", "95", None, False, True, False, ()),
+])
+def test_how_a_rate_stands_to_the_order(
+    rate: str, lowest: str | None, highest: str | None, ordered: str | None, may: bool, within: bool | None,
+    defers: bool, remarks: tuple[str, ...],
+) -> None:
+    low, high, plan = (qty(text, "mL/h") if text else None for text in (lowest, highest, ordered))
+    found = against_order(qty(rate, "mL/h"), low, high, plan, may)
+    assert (found.within_plan, found.defers, found.remarks) == (within, defers, remarks)
+
+
+def test_the_other_value_of_the_plan_comes_before_swapped_digits_and_after_ten_times() -> None:
+    assert slip(qty(58, "mL/h"), qty(85, "mL/h"), other=qty(58, "mL")) == "swapped"
+    assert slip(qty(850, "mL/h"), qty(85, "mL/h"), other=qty(850, "mL")) == "tenfold"
+    assert slip(qty(85, "mL"), qty(765, "mL"), other=qty(85, "mL/h")) == "swapped"
+
+
+@pytest.mark.parametrize(("name", "unit"), [("rate", "mL/h"), ("volume", "mL")])
+def test_both_ends_of_what_is_possible_are_inside(name: str, unit: str) -> None:
+    low, high = possible("check_settings", name)
+    assert slip(low, None) is None and slip(high, None) is None
+    assert slip(low - qty("0.001", unit), None) == "impossible" and slip(high * 2, None) == "impossible"
