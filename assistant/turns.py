@@ -17,7 +17,10 @@ from assistant.understand import Candidate
 from knowledge.library import table
 from rules.quantity import is_amount
 
-LOG_TALK = frozenset({"log_start", "log_pause", "log_resume", "log_stop", "log_flush", "log_poured", "log_symptom"})
+LOG_TALK = frozenset(
+    f"log_{what}"
+    for what in ("start", "pause", "resume", "stop", "flush", "poured", "symptom", "rate", "set", "medicine")
+)
 ABOUT_A_BAG = ("bag_duration", "finish_at", "remaining", "delivered")
 FEW, SHORT, LONG = 4, 8, 14  # words
 SURE = 0.5  # from this share a message asks something of its own
@@ -64,6 +67,10 @@ def chosen(text: str, talk: Talk) -> Question | None:
 def about_the_talk(text: str, heard: Heard, talk: Talk, ranked: tuple[Candidate, ...]) -> Question | None:
     """A turn about the last answer, the last entry or the last reminder."""
     top = ranked[0]
+    if talk.asks == "sure" and pattern("yes").match(text):
+        return Question(str(talk.question), carried=talk.slots, follows=True)
+    if talk.last is not None and pattern("again_please").match(text) and not heard.amounts:
+        return Question("slower" if pattern("slower").search(text) else "repeat")
     if talk.last is not None and pattern("what_meant").match(text):
         return Question("repeat")
     if talk.last is not None and pattern("was_it").match(text) and not heard.amounts:

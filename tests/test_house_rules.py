@@ -17,7 +17,7 @@ from conftest import DEMO, ROOT
 
 CODE = sorted(p for top in ("assistant", "rules", "knowledge") for p in (ROOT / top).rglob("*.py"))
 SOFT_FILE, HARD_FILE = 200, 250          # lines of a file: wanted, and the most that is let through
-TOO_LONG = {"assistant/slots.py": 330, "assistant/word.py": 310, "assistant/actions/log.py": 260}  # to be parted
+TOO_LONG = {"assistant/slots.py": 330, "assistant/word.py": 310}  # to be parted
 SOFT_FUNCTION, HARD_FUNCTION = 40, 60
 HEAVY = {"spacy", "pint", "rasa_sdk", "sqlite_utils", "numpy", "symspellpy", "rich"}
 LAYERS = ("assistant.cli", "assistant.channels", "assistant.session", "assistant.answer", "assistant.actions",
