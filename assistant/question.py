@@ -10,7 +10,19 @@ from assistant.dialogue import Talk
 from assistant.message import Heard
 from assistant.plausible import about_the_clocks, at_share, by_structure, weigh
 from assistant.said import said
-from assistant.turns import Question, about_the_talk, answers, carried, chosen, meant_slot, pattern, told, turns
+from assistant.turns import (
+    LOG_TALK,
+    Question,
+    about_the_talk,
+    answers,
+    carried,
+    chosen,
+    meant_slot,
+    own_words,
+    pattern,
+    told,
+    turns,
+)
 from assistant.understand import Candidate, rank
 
 __all__ = ["Question", "decide"]
@@ -45,6 +57,8 @@ def decide(text: str, heard: Heard, talk: Talk) -> Question:
     ranked = weigh(rank(text), said(heard)) or (Candidate("unclear", None, 1.0),)
     if ranked[0].intent == "clock_change" and about_the_clocks(heard):
         ranked = _beside_the_clocks(text, heard, ranked)
+    if pattern("back_clause").match(text) and (rest := pattern("back_clause").sub("", text)):
+        ranked = weigh(rank(rest), said(heard)) or ranked
     turn = chosen(text, talk) or about_the_talk(text, heard, talk, ranked)
     if turn is not None:
         return turn
@@ -56,6 +70,8 @@ def decide(text: str, heard: Heard, talk: Talk) -> Question:
     if talk.question and talk.asks is None and turns(text, heard, talk, ranked):
         return Question(talk.question, carried=talk.slots, favours=meant_slot(heard, talk), follows=True)
     best = by_structure(heard, ranked, CLEAR) or _together(ranked)
+    if best.intent in LOG_TALK and heard.amounts and not own_words(heard):
+        return _unsure(ranked)  # a bare number tells nothing that was done
     clear = CLEAR if best.intent in gather.names() else SURE
     if best.p < clear or best.p - next((c.p for c in ranked if not _akin(best, c)), 0.0) < LEAD:
         return _unsure(ranked)

@@ -6,6 +6,7 @@ the reply leaves; without one nothing is kept.
 
 from __future__ import annotations
 
+import threading
 from datetime import UTC, datetime, timedelta, tzinfo
 from typing import TYPE_CHECKING, Any
 from zoneinfo import ZoneInfo
@@ -83,6 +84,7 @@ class Session:
         self.reminders: tuple[dict[str, str], ...] = ()
         self.tracker = new_tracker(sender)
         self.fault: HouseholdUnreadable | None = None
+        self.busy = threading.RLock()  # a channel that rings while it waits takes turns with itself
         self._read = False
         self._refresh(now or datetime.now(UTC))
 
@@ -117,6 +119,12 @@ class Session:
             self.kept.close_reminder(reminder["id"], now)
         self.reminders = tuple(r for r in self.reminders if r != reminder)
 
+    def worded(self, words: str, at: datetime, what: str, now: datetime) -> str:
+        """A line about a reminder, its time as this household reads clocks."""
+        from assistant.word import Facts
+
+        return Facts(Night(self.plan, now), {"at": at, "what": what}).text(words)
+
     @property
     def _zone(self) -> tzinfo:
         return self.plan.timezone if self.plan else UTC
@@ -150,7 +158,8 @@ class Session:
         told = self.kept.told_last() if self.kept is not None else None
         if told is not None and told > now + CLOCK_BACK and record["outcome"] in ("answered", "done"):
             words = table("sentences_en")["records"]["clock_back"]
-            lines.append(words.format(told=f"{told.astimezone(now.tzinfo):%Y-%m-%d %H:%M}", now=f"{now:%Y-%m-%d %H:%M}"))
+            then = f"{told.astimezone(now.tzinfo):%Y-%m-%d %H:%M}"
+            lines.append(words.format(told=then, now=f"{now:%Y-%m-%d %H:%M}"))
         return {**record, "text": "\n".join([record["text"], *lines])}
 
     def _warnings(self, now: datetime) -> list[str]:

@@ -71,6 +71,10 @@ def about_the_talk(text: str, heard: Heard, talk: Talk, ranked: tuple[Candidate,
         return Question(str(talk.question), carried=talk.slots, follows=True)
     if talk.last is not None and pattern("again_please").match(text) and not heard.amounts:
         return Question("slower" if pattern("slower").search(text) else "repeat")
+    if talk.answer is not None and pattern("whence").search(text) and not heard.amounts[1:]:
+        return Question("explain")
+    if talk.answer is not None and talk.answer["defers"] and pattern("presses").search(text):
+        return Question("press")
     if talk.last is not None and pattern("what_meant").match(text):
         return Question("repeat")
     if talk.last is not None and pattern("was_it").match(text) and not heard.amounts:
@@ -115,7 +119,7 @@ def answers(text: str, heard: Heard, talk: Talk, ranked: tuple[Candidate, ...]) 
     """Is this the answer to what was asked back, and not another question?"""
     if talk.asks == "which_feed":
         return len(heard.tokens) <= 6 and not pattern("asks").search(text)
-    if not heard.amounts:
+    if not heard.amounts or (talk.asks == "sure" and talk.code != "log_not_paused"):
         return False
     asks_anew = pattern("asks_anew").search(text)
     if asks_anew and ranked[0].p > SURE and ranked[0].intent != talk.question:
@@ -125,17 +129,35 @@ def answers(text: str, heard: Heard, talk: Talk, ranked: tuple[Candidate, ...]) 
 
 def turns(text: str, heard: Heard, talk: Talk, ranked: tuple[Candidate, ...]) -> bool:
     """Is this a turn of the last question: one value changed, few other words?"""
-    if talk.question not in gather.names() or not (heard.amounts or pattern("same_again").search(text)):
+    if talk.question not in gather.names():
         return False
-    inside = {i for a in heard.amounts for i in range(a.start, a.end)}
-    own = [
-        t for i, t in enumerate(heard.tokens) if i not in inside and t not in _filler() and any(c.isalnum() for c in t)
-    ]
+    if not (heard.amounts or pattern("same_again").search(text)):
+        return only_a_feed(heard)
+    own = own_words(heard)
     if not own:
         return True
     elsewhere = gather.names() | {"plan_lookup", "remind", "caution", "guide"}
     asks_other = ranked[0].intent != talk.question and ranked[0].p >= SURE and ranked[0].intent in elsewhere
     return bool(pattern("turn").match(text)) and len(own) <= FEW and not asks_other
+
+
+def own_words(heard: Heard) -> list[str]:
+    """The words beside the numbers that are no filler."""
+    inside = {i for a in heard.amounts for i in range(a.start, a.end)}
+    beside = (t for i, t in enumerate(heard.tokens) if i not in inside)
+    return [t for t in beside if t not in _filler() and any(c.isalnum() for c in t)]
+
+
+def only_a_feed(heard: Heard) -> bool:
+    """A feed named and nothing else ("and in dinner?"): the last question, for that feed."""
+    own = set(own_words(heard))
+    return bool(own & _feed_words()) and own <= _feed_words() | {"feed", "feeds"}
+
+
+@cache
+def _feed_words() -> frozenset[str]:
+    names = table("feed_names_en")
+    return frozenset(w for name in names for form in (name, *names[name].get("also", ())) for w in form.split())
 
 
 def meant_slot(heard: Heard, talk: Talk) -> str | None:

@@ -35,12 +35,18 @@ def misfit(events: Iterable[Event], new: Event, **plan: Any) -> tuple[str, datet
         return "no_start", None
     stopped = _stop_since(events, state.started, new.at)
     if new.kind == "resumed":
-        return ("not_paused", state.started) if state.running else None
+        return ("not_paused", _on_since(events, new.at)) if state.running else None
     if stopped is not None:
         return "ended_already", stopped
     if new.kind == "paused" and state.paused_since is not None:
         return "paused_already", state.paused_since
     return None
+
+
+def _on_since(events: tuple[Event, ...], at: datetime) -> datetime:
+    """When it was put on last."""
+    return max((e.at for e in events if e.kind in ("feed_started", "resumed") and not before(at, e.at)),
+               key=lambda put_on: put_on.timestamp())
 
 
 def _stop_since(events: tuple[Event, ...], started: datetime, at: datetime) -> datetime | None:

@@ -91,16 +91,17 @@ class Log(TurnAction):
         return _done(turn, self.intent, [new], written, old)
 
     def _settled(self, turn: Turn, carried: Mapping[str, Used]) -> Result:
-        """Yes, write it; or the start that was missing, and then what was told first."""
+        """Yes, write it; or the start (of the feed, of the pause) that was missing, and then what was told first."""
         text, at = carried["told"].value, carried["at"].value
         first = replace(turn, said=said(hear(text)), question=replace(turn.question, carried={}, favours=None))
         events = _events(KIND[self.intent], at, self._slots(first), first)
-        if turn.talk.code == "log_no_start":
-            slots = self._slots(turn)
+        slots = self._slots(turn)
+        if turn.talk.code == "log_no_start" or slots.spoken:
             try:
                 began = when_done(slots)
                 feed = turn.night.feed_for(text)
                 start = Event(began, "feed_started", None, slots.get("rate"), feed.name if feed else None)
+                start = start if turn.talk.code == "log_no_start" else Event(began, "paused")
                 _fits(replace(turn.night, events=(*turn.night.events, start)), events)
             except Ask as ask:
                 slots.used.update({n: carried[n] for n in ("told", "at")})

@@ -68,7 +68,8 @@ def restore(records: Path, file: Path | None, at: datetime) -> tuple[int, Path |
 
 def _set_aside(records: Path, at: datetime) -> Path:
     stem = f"{records.stem}_until_{at.astimezone(UTC):%Y%m%dT%H%M%SZ}"
-    kept = next(p for n in range(1, 1000) if not (p := records.with_name(f"{stem}_{n}.db" if n > 1 else f"{stem}.db")).exists())
+    names = [f"{stem}.db", *(f"{stem}_{n}.db" for n in range(2, 1000))]
+    kept = next(place for name in names if not (place := records.with_name(name)).exists())
     for tail in ("-wal", "-shm", ""):  # the records go last: a restore broken off leaves them in place
         beside = records.with_name(records.name + tail)
         if beside.exists():

@@ -94,15 +94,15 @@ class Store:
                                  [_utc_text(at), event])
             return bool(changed.rowcount == 1)
 
-    def correct(self, event: int, at: datetime, **new: Any) -> int:
+    def correct(self, event: int, told_at: datetime, **new: Any) -> int:
         """Put another event in the place of one, which stays in the file, marked. `new` as for add_event; the new id.
 
         Raises HouseholdUnreadable `gone` where the old one is not there any more (another program took it back).
         """
         with self._connections.transaction():
-            if not self.undo(event, at):
+            if not self.undo(event, told_at):
                 raise HouseholdUnreadable("gone", self.path)
-            return self.add_event(recorded_at=at, replaces=event, **new)
+            return self.add_event(recorded_at=told_at, replaces=event, **new)
 
     # ---- one transaction, and requests sent twice
 
