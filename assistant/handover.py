@@ -11,7 +11,7 @@ from datetime import datetime, timedelta
 from typing import Any
 
 from assistant import word
-from assistant.day_log import feeds_since
+from assistant.day_log import day_total, feeds_since
 from assistant.night import Night, feed_rate
 from knowledge.library import table
 from rules.quantity import Quantity
@@ -68,6 +68,9 @@ def _ran(night: Night) -> Iterator[Line]:
             yield Line("ran", "pauses", {"paused": state.paused_total}, "feed log")
         if state.stopped_at is not None:
             yield Line("ran", "ended", {"stopped": state.stopped_at}, "feed log")
+    total = day_total(night)
+    if total is not None and len(feeds_since(night, night.now - LOOKS_BACK)) > 1:
+        yield Line("ran", "in_all", {"total": total}, "feed log")
     if night.state is not None and night.state.last_flush is not None:
         yield Line("ran", "flush", {"flush": night.state.last_flush}, "feed log")
     medicines = [e for e in night.events if e.kind == "medicine_given" and night.now - e.at <= LOOKS_BACK]

@@ -9,7 +9,8 @@ from assistant.message import Heard
 from assistant.said import Said
 from assistant.understand import Candidate
 
-STRONG, GOOD, POOR, BAD = 1.5, 1.25, 0.8, 0.5
+STRONG, GOOD, POOR, BAD, HARDLY = 1.5, 1.25, 0.8, 0.5, 0.02
+DROPS = re.compile(r"\b(?:drops?|drips (?:a|per)|gtt)\b")
 ASKS = re.compile(
     r"\?|\b(?:how|what|whats|wots|when|whens|which|why|can|could|should|shall|will|would|is|does|do|may|remind|tell|if)\b"
 )
@@ -31,12 +32,16 @@ def weigh(ranked: tuple[Candidate, ...], said: Said) -> tuple[Candidate, ...]:
     if not kinds:
         return ranked
     logs = tells and any(c.intent.startswith("log_") and c.p > 0.1 for c in ranked[:4])
-    moved = [
-        at_share(c, c.p * (GOOD if c.intent.startswith("log_") else POOR if logs else _fit(c.intent, kinds)))
-        if c.card is None
-        else c
-        for c in ranked[:12]
-    ]
+    drips = {"volume", "rate"} <= kinds and not DROPS.search(said.lower)
+
+    def weight(intent: str) -> float:
+        if intent.startswith("log_"):
+            return GOOD
+        if drips and intent == "drops":
+            return HARDLY  # "300 left in the drip at 300 an hour" asks about the bag: no drops are spoken of
+        return POOR if logs else _fit(intent, kinds)
+
+    moved = [at_share(c, c.p * weight(c.intent)) if c.card is None else c for c in ranked[:12]]
     rest = sum(c.p for c in ranked[12:])
     total = sum(c.p for c in moved) + rest
     return tuple(sorted((at_share(c, c.p / total) for c in moved), key=lambda c: -c.p)) + ranked[12:]

@@ -20,6 +20,7 @@ from assistant.turns import (
     meant_slot,
     own_words,
     pattern,
+    said_slots,
     told,
     turns,
 )
@@ -59,6 +60,8 @@ def decide(text: str, heard: Heard, talk: Talk) -> Question:
         ranked = _beside_the_clocks(text, heard, ranked)
     if pattern("back_clause").match(text) and (rest := pattern("back_clause").sub("", text)):
         ranked = weigh(rank(rest), said(heard)) or ranked
+    if talk.guide is None and pattern("done_when").match(text):
+        return Question("finish_at", carried=said_slots(talk.slots) if talk.question in gather.names() else {})
     turn = chosen(text, talk) or about_the_talk(text, heard, talk, ranked)
     if turn is not None:
         return turn
@@ -88,9 +91,17 @@ def _beside_the_clocks(text: str, heard: Heard, ranked: tuple[Candidate, ...]) -
 
 
 def _unsure(ranked: tuple[Candidate, ...]) -> Question:
-    """At most three choices; what is plainly not ours is declined; else the honest line."""
+    """At most three choices; what is plainly not ours is declined; else the honest line.
+
+    Where all of the choices carry each other's figures there is nothing to choose: the likeliest is answered.
+    """
     if ranked[0].intent == "out_of_scope" and ranked[0].p >= OUTSIDE:
         return Question("out_of_scope", p=ranked[0].p)
+    choices = _offered(ranked)
+    sums = all(c.intent in gather.names() and _akin(choices[0], c) for c in choices)
+    if len(choices) > 1 and sums and sum(c.p for c in choices) >= CLEAR:
+        fullest = next((c for c in choices if c.intent == "delivered"), choices[0])  # it gives what is left as well
+        return Question(fullest.intent, p=fullest.p, choices=choices)
     return Question("unclear", p=ranked[0].p, choices=_offered(ranked) if ranked[0].p >= FAINT else ())
 
 

@@ -22,6 +22,7 @@ LOG_TALK = frozenset(
     for what in ("start", "pause", "resume", "stop", "flush", "poured", "symptom", "rate", "set", "medicine")
 )
 ABOUT_A_BAG = ("bag_duration", "finish_at", "remaining", "delivered")
+DEFERRING = ("catch_up", "change_rate")  # sums whose use the care team decides
 FEW, SHORT, LONG = 4, 8, 14  # words
 SURE = 0.5  # from this share a message asks something of its own
 
@@ -73,7 +74,8 @@ def about_the_talk(text: str, heard: Heard, talk: Talk, ranked: tuple[Candidate,
         return Question("slower" if pattern("slower").search(text) else "repeat")
     if talk.answer is not None and pattern("whence").search(text) and not heard.amounts[1:]:
         return Question("explain")
-    if talk.answer is not None and talk.answer["defers"] and pattern("presses").search(text):
+    deferred = talk.answer is not None and talk.answer["defers"]
+    if (deferred or (talk.asks and talk.question in DEFERRING)) and pattern("presses").search(text):
         return Question("press")
     if talk.last is not None and pattern("what_meant").match(text):
         return Question("repeat")
@@ -82,10 +84,15 @@ def about_the_talk(text: str, heard: Heard, talk: Talk, ranked: tuple[Candidate,
         if " is " in text.lower() and again is not None:
             return Question(str(again[0]), carried=said_slots(again[1]), follows=True)
         return Question("repeat")
+    for intent in ("contact", "handoff"):
+        if pattern(f"asks_{intent}").search(text):
+            return Question(intent)
+    if len(heard.amounts) == 1 and pattern("asks_leave").match(text) and top.p < SURE:
+        return Question("change_rate", favours="rate")
     corrects = talk.question in LOG_TALK and pattern("correction").match(text) and heard.amounts
     if corrects and not (top.intent in LOG_TALK and top.p > SURE):
         return Question(str(talk.question), favours="start", follows=True)
-    if talk.question in ("remind", "cancel_reminder") and len(heard.tokens) <= 6:
+    if talk.question in ("remind", "cancel_reminder") and len(heard.tokens) <= SHORT:
         return _about_reminders(text, heard, talk, top)
     if top.intent in ("next_step", "previous_step") and talk.guide is None and pattern("what_or_when").search(text):
         return Question("plan_lookup")

@@ -84,7 +84,7 @@ class Log(TurnAction):
         """The entry put right: what was said anew counts, the rest stays. The old one stays in the file, marked."""
         timed = "start" in slots.spoken or "ago" in slots.spoken
         said_anew = {n: v for n in ("volume", "rate") if (v := slots.get(n)) is not None}
-        new = replace(old, at=at if timed else old.at, **said_anew)
+        new = replace(old, at=_nearest(slots, old, at) if timed else old.at, **said_anew)
         others = tuple(e for e in turn.night.events if e is not old)
         _fits(replace(turn.night, events=others), [new])
         written = [{"write": "correct", "old": old, "event": new, "said": turn.said.heard.text}]
@@ -108,6 +108,19 @@ class Log(TurnAction):
                 return asked(turn, ask, slots)
             events = [start, *events]
         return _done(turn, self.intent, events, _written(events, text))
+
+
+def _nearest(slots: Slots, old: Event, at: datetime) -> datetime:
+    """ "No, it was eight": the eight o'clock nearest to what was told first, and past."""
+    spoken = slots.spoken.get("start")
+    reading = spoken.reading("clock") if spoken is not None else None
+    if reading is None:
+        return at
+    found = [at]
+    for hours in (6, 12):  # a clock time without am or pm comes round every twelve hours, one with it every day
+        other = resolve(reading, old.at + timedelta(hours=hours), "past", None)[0]
+        found += [other] if other is not None and other <= slots.night.now else []
+    return min(found, key=lambda t: abs(t - old.at))
 
 
 DOUBTS = tuple(

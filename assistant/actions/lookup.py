@@ -18,7 +18,8 @@ class LogLookup(TurnAction):
     def do(self, turn: Turn) -> Result:
         night, lines = turn.night, table("sentences_en")["log"]
         text = turn.said.heard.text.lower()
-        if re.search(r"remind|alarm|set|prompt", text) and not re.search(r"flush|feed start", text):
+        about_them = turn.question.follows and turn.talk.question in ("remind", "cancel_reminder")
+        if about_them or (re.search(r"remind|alarm|set|prompt", text) and not re.search(r"flush|feed start", text)):
             return Result(reminder_list(night), turn.talk)
         wanted = (
             "flushed"

@@ -14,8 +14,10 @@ class Press(TurnAction):
     intents = ("press",)
 
     def do(self, turn: Turn) -> Result:
-        lines, before = table("sentences_en")["talk"]["press"], turn.talk.answer
-        assert before is not None  # turns.py sends nobody here without an answer that defers
+        lines, before = table("sentences_en")["talk"]["press"], turn.talk.last
+        if turn.talk.answer is not None and turn.talk.answer["defers"]:
+            before = turn.talk.answer
+        assert before is not None  # turns.py sends nobody here without something that was said before
         facts = word.Facts(turn.night, {"before": before["text"].partition("\n")[0]})
         record = word.record(
             intent=before["intent"],
