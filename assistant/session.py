@@ -79,7 +79,9 @@ class Session:
         kept: Kept | None = None,
         sender: str = "household",
         now: datetime | None = None,
+        unusable: HouseholdUnreadable | None = None,
     ) -> None:
+        self.unusable = unusable  # the records are damaged: they are neither read nor written to
         self.plan, self.events, self.kept = plan, events, kept
         self.reminders: tuple[dict[str, str], ...] = ()
         self.tracker = new_tracker(sender)
@@ -109,7 +111,7 @@ class Session:
 
     def due(self, now: datetime) -> tuple[dict[str, str], ...]:
         """The reminders that are due and were not said yet."""
-        if self.kept is not None:
+        if self.kept is not None and self.unusable is None:
             self.reminders = self.kept.reminders(self._zone)
         return tuple(r for r in self.reminders if datetime.fromisoformat(r["due"]) <= now)
 
@@ -132,6 +134,9 @@ class Session:
     def _refresh(self, now: datetime) -> None:
         """Read the records where another program (or nobody yet) wrote to them."""
         if self.kept is None:
+            return
+        if self.unusable is not None:
+            self.fault = self.unusable
             return
         try:
             if self.kept.changed_elsewhere() or not self._read:

@@ -25,12 +25,13 @@ COLOURS = {"emergency": "bold white on red", "urgent": "bold black on yellow"}
 def main(plan: str | None, home: str | None, now: str | None) -> int:
     """Until an empty input stream or "bye". Exit codes as everywhere."""
     try:
-        kept, care_plan = None, None
+        kept, care_plan, unusable = None, None, None
         if plan is not None:
             care_plan = read_plan(Path(plan))
         else:
             folder = open_home(home)
             care_plan, kept = folder.plan(), Kept(folder.store())
+            unusable = checked(kept)
         fixed = instant(now, care_plan) if now else None
     except (PlanFaults, NoSuchNow) as fault:
         print("\n".join(fault.lines()) if isinstance(fault, PlanFaults) else fault, file=sys.stderr)
@@ -38,7 +39,17 @@ def main(plan: str | None, home: str | None, now: str | None) -> int:
     except HouseholdUnreadable as fault:
         print(fault, file=sys.stderr)
         return fault.exit_code
-    return _talk(Session(care_plan, kept=kept, now=fixed), fixed)
+    session = Session(care_plan, kept=kept, now=fixed, unusable=unusable)
+    return _talk(session, fixed)
+
+
+def checked(kept: Kept) -> HouseholdUnreadable | None:
+    """The check at the start: what is wrong with the records, if anything. The talk goes on from the plan."""
+    try:
+        kept.check()
+    except HouseholdUnreadable as fault:
+        return fault
+    return None
 
 
 def _talk(session: Session, fixed: datetime | None) -> int:
@@ -48,6 +59,8 @@ def _talk(session: Session, fixed: datetime | None) -> int:
     console.print(lines["hello"])
     if session.fault is not None:
         console.print(str(session.fault))
+        if session.fault.code == "damaged":
+            console.print(table("sentences_en")["records"]["way_out"].format(folder=session.fault.where.parent))
 
     def clock() -> datetime:
         return fixed or instant(None, session.plan)

@@ -55,6 +55,10 @@ class Kept:
     def keep_answer(self, request: str, record: dict[str, Any], now: datetime) -> None:
         self._store.keep_answer(request, record, now)
 
+    def check(self) -> None:
+        """Read the whole file for damage; HouseholdUnreadable where there is any."""
+        self._store.check()
+
     def told_last(self) -> datetime | None:
         """When the latest entry was told, by the clock of that moment."""
         return self._told_last
