@@ -37,6 +37,7 @@ class Talk:
     earlier: tuple[tuple[str, dict[str, Used]], ...] = ()
     guide: dict[str, Any] | None = None  # the walk-through that is on
     at: datetime | None = None
+    waiting: tuple[str, dict[str, Used], str] | None = None  # a question asked back that another one came between
 
     def fresh(self, now: datetime) -> Talk:
         """This conversation, or an empty one when it is a day old."""
@@ -47,7 +48,12 @@ class Talk:
         earlier = self.earlier
         if self.question and self.asks is None and changes.get("question") not in (None, self.question):
             earlier = ((self.question, self.slots), *earlier)[:KEPT]
-        return replace(self, earlier=earlier, **changes)
+        return replace(self, earlier=earlier, waiting=self._waiting(changes.get("question")), **changes)
+
+    def _waiting(self, name: str | None) -> tuple[str, dict[str, Used], str] | None:
+        if self.question and self.asks not in (None, "which_question", "sure") and name not in (None, self.question):
+            return self.question, self.slots, str(self.asks)
+        return None if self.waiting is None or name == self.waiting[0] else self.waiting
 
 
 def talk_of(tracker: Tracker, now: datetime) -> Talk:
@@ -71,10 +77,12 @@ def to_plain(talk: Talk) -> dict[str, Any]:
         "earlier": [[q, _slots_to_plain(s)] for q, s in talk.earlier],
         "guide": talk.guide,
         "at": talk.at.isoformat() if talk.at else None,
+        "waiting": [talk.waiting[0], _slots_to_plain(talk.waiting[1]), talk.waiting[2]] if talk.waiting else None,
     }
 
 
 def from_plain(kept: dict[str, Any]) -> Talk:
+    waits = kept.get("waiting")
     return Talk(
         question=kept["question"],
         slots=_slots_from_plain(kept["slots"]),
@@ -89,6 +97,7 @@ def from_plain(kept: dict[str, Any]) -> Talk:
         earlier=tuple((q, _slots_from_plain(s)) for q, s in kept["earlier"]),
         guide=kept["guide"],
         at=datetime.fromisoformat(kept["at"]) if kept["at"] else None,
+        waiting=(waits[0], _slots_from_plain(waits[1]), waits[2]) if waits else None,
     )
 
 

@@ -86,6 +86,10 @@ class Night:
     def feeds(self) -> tuple[Feed, ...]:
         return self.plan.feeds if self.plan else ()
 
+    @property
+    def feed_names(self) -> tuple[str, ...]:
+        return tuple(feed.name for feed in self.feeds)
+
     def feeds_named(self, text: str) -> tuple[Feed, ...]:
         """The plan's feeds that the words name, by their own name or a family's word for that time of day."""
         words, text = table("feed_names_en"), text.lower()

@@ -18,8 +18,10 @@ from assistant.turns import (
     carried,
     chosen,
     meant_slot,
+    only_a_feed,
     own_words,
     pattern,
+    resumed,
     said_slots,
     told,
     turns,
@@ -53,8 +55,8 @@ AKIN = (
 )
 
 
-def decide(text: str, heard: Heard, talk: Talk) -> Question:
-    """The question a message asks, in the light of the conversation."""
+def decide(text: str, heard: Heard, talk: Talk, feeds: tuple[str, ...] = ()) -> Question:
+    """The question a message asks, in the light of the conversation. `feeds`: the names of the plan's feeds."""
     ranked = weigh(rank(text), said(heard)) or (Candidate("unclear", None, 1.0),)
     if ranked[0].intent == "clock_change" and about_the_clocks(heard):
         ranked = _beside_the_clocks(text, heard, ranked)
@@ -70,8 +72,11 @@ def decide(text: str, heard: Heard, talk: Talk) -> Question:
         return entry
     if talk.asks is not None and talk.question and answers(text, heard, talk, ranked):
         return Question(talk.question, carried=talk.slots, favours=talk.asks, follows=True)
-    if talk.question and talk.asks is None and turns(text, heard, talk, ranked):
-        return Question(talk.question, carried=talk.slots, favours=meant_slot(heard, talk), follows=True)
+    if (back := resumed(heard, talk)) is not None:
+        return back
+    if talk.question and talk.asks is None and turns(text, heard, talk, ranked, feeds):
+        kept = said_slots(talk.slots) if only_a_feed(heard, feeds) else talk.slots  # another feed has its own amounts
+        return Question(talk.question, carried=kept, favours=meant_slot(heard, talk), follows=True)
     best = by_structure(heard, ranked, CLEAR) or _together(ranked)
     if best.intent in LOG_TALK and heard.amounts and not own_words(heard):
         return _unsure(ranked)  # a bare number tells nothing that was done

@@ -22,6 +22,7 @@ LOG_TALK = frozenset(
     for what in ("start", "pause", "resume", "stop", "flush", "poured", "symptom", "rate", "set", "medicine")
 )
 ABOUT_A_BAG = ("bag_duration", "finish_at", "remaining", "delivered")
+KIND_ASKED = {"over": "time", "rate": "rate", "volume": "volume", "start": "clock", "finish": "clock"}
 DEFERRING = ("catch_up", "change_rate")  # sums whose use the care team decides
 FEW, SHORT, LONG = 4, 8, 14  # words
 SURE = 0.5  # from this share a message asks something of its own
@@ -77,6 +78,8 @@ def about_the_talk(text: str, heard: Heard, talk: Talk, ranked: tuple[Candidate,
     deferred = talk.answer is not None and talk.answer["defers"]
     if (deferred or (talk.asks and talk.question in DEFERRING)) and pattern("presses").search(text):
         return Question("press")
+    if talk.answer is not None and pattern("why").match(text):
+        return Question("explain")
     if talk.last is not None and pattern("what_meant").match(text):
         return Question("repeat")
     if talk.last is not None and pattern("was_it").match(text) and not heard.amounts:
@@ -134,12 +137,14 @@ def answers(text: str, heard: Heard, talk: Talk, ranked: tuple[Candidate, ...]) 
     return len(heard.tokens) <= LONG or not asks_anew
 
 
-def turns(text: str, heard: Heard, talk: Talk, ranked: tuple[Candidate, ...]) -> bool:
+def turns(
+    text: str, heard: Heard, talk: Talk, ranked: tuple[Candidate, ...], feeds: tuple[str, ...] = ()
+) -> bool:
     """Is this a turn of the last question: one value changed, few other words?"""
     if talk.question not in gather.names():
         return False
     if not (heard.amounts or pattern("same_again").search(text)):
-        return only_a_feed(heard)
+        return only_a_feed(heard, feeds)
     own = own_words(heard)
     if not own:
         return True
@@ -155,16 +160,25 @@ def own_words(heard: Heard) -> list[str]:
     return [t for t in beside if t not in _filler() and any(c.isalnum() for c in t)]
 
 
-def only_a_feed(heard: Heard) -> bool:
-    """A feed named and nothing else ("and in dinner?"): the last question, for that feed."""
-    own = set(own_words(heard))
-    return bool(own & _feed_words()) and own <= _feed_words() | {"feed", "feeds"}
+def only_a_feed(heard: Heard, feeds: tuple[str, ...] = ()) -> bool:
+    """A feed named and nothing else ("and in dinner?"): the last question, for that feed. `feeds`: the plan's names."""
+    own, named = set(own_words(heard)), _feed_words() | {w for name in feeds for w in name.lower().split()}
+    return not heard.amounts and bool(own & named) and own <= named | {"feed", "feeds"}
 
 
 @cache
 def _feed_words() -> frozenset[str]:
     names = table("feed_names_en")
     return frozenset(w for name in names for form in (name, *names[name].get("also", ())) for w in form.split())
+
+
+def resumed(heard: Heard, talk: Talk) -> Question | None:
+    """The answer to a question back that another question came in between: of the kind that was asked for."""
+    if talk.waiting is None or talk.asks is not None or len(heard.amounts) != 1 or set(own_words(heard)) - {"over"}:
+        return None
+    name, slots, asks = talk.waiting
+    kind = heard.amounts[0].readings[0].kind
+    return Question(name, carried=slots, favours=asks, follows=True) if kind == KIND_ASKED.get(asks) else None
 
 
 def meant_slot(heard: Heard, talk: Talk) -> str | None:
@@ -196,6 +210,8 @@ def carried(text: str, heard: Heard, talk: Talk, best: Candidate) -> dict[str, U
                 return slots
     if talk.question not in gather.names():
         return {}
+    if talk.asks is not None and best.intent != talk.question and not pattern("refers").search(text):
+        return {}  # what an open question was told is its own
     same = best.intent == talk.question and len(heard.tokens) <= LONG
     if len(heard.tokens) <= SHORT or same or pattern("refers").search(text):
         return said_slots(talk.slots)
