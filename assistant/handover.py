@@ -31,6 +31,9 @@ class Line:
     def text(self, night: Night) -> str:
         return word.Facts(night, self.facts).text(table("handover_en")["lines"][self.name])
 
+    def speech(self, night: Night) -> str:
+        return word.Facts(night, self.facts).speech(table("handover_en")["lines"][self.name])
+
     def plain(self, night: Night) -> dict[str, Any]:
         """The line as JSON, every number unrounded."""
         values = {n: word.plain_value(v) for n, v in self.facts.items() if v is not None}

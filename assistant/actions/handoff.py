@@ -30,7 +30,7 @@ class Handoff(TurnAction):
                 sources=("feed-log",),
             )
             return Result(record, turn.talk)
-        said = [line.text(night) for line in lines if line.section in ("ran", "left", "due", "odd", "assessment")]
+        said = [line.speech(night) for line in lines if line.section in ("ran", "left", "due", "odd", "assessment")]
         record = word.record(
             intent="handoff",
             outcome="answered",
@@ -39,7 +39,6 @@ class Handoff(TurnAction):
             night=night,
             figures=_figures(night),
             sources=("feed-log", "care-plan") if night.plan else ("feed-log",),
-            defers=for_nurse,
         )
         return Result(record, turn.talk.remember(answer=record))
 

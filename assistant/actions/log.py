@@ -113,10 +113,11 @@ class Log(TurnAction):
 def _nearest(slots: Slots, old: Event, at: datetime) -> datetime:
     """ "No, it was eight": the eight o'clock nearest to what was told first, and past."""
     spoken = slots.spoken.get("start")
-    reading = spoken.reading("clock") if spoken is not None else None
-    if reading is None:
+    if spoken is None:
         return at
-    found = [at]
+    reading, found = spoken.reading("clock"), [at]
+    if reading is None:  # "eight": a bare number, made a clock time
+        return min(at, at - timedelta(hours=12), key=lambda t: abs(t - old.at))
     for hours in (6, 12):  # a clock time without am or pm comes round every twelve hours, one with it every day
         other = resolve(reading, old.at + timedelta(hours=hours), "past", None)[0]
         found += [other] if other is not None and other <= slots.night.now else []
