@@ -100,6 +100,16 @@ def test_a_second_pause_is_written_only_after_a_yes(home: Home) -> None:
     assert say(session, "25T22:33", "yes")["outcome"] == "done" and len(session.events) == 3
 
 
+def test_a_correction_that_does_not_fit_is_asked_and_stays_one_entry(home: Home) -> None:
+    session = opened(home)
+    say(session, "25T21:00", "just started the overnight feed at 72")
+    say(session, "25T22:00", "paused it for a bath")
+    assert say(session, "25T22:10", "actually it was half past eight")["outcome"] == "asked_back"
+    assert say(session, "25T22:11", "at quarter past eight")["outcome"] == "done"
+    assert [(e.kind, f"{e.at:%H:%M}") for e in opened(home).events] == [
+        ("feed_started", "20:15"), ("paused", "20:30"), ("feed_started", "21:00")]
+
+
 def test_a_correction_leaves_a_trace(home: Home, capsys: pytest.CaptureFixture[str]) -> None:
     session = opened(home)
     say(session, "25T21:00", "just started the overnight feed at 72")

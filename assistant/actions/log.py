@@ -107,7 +107,13 @@ class Log(TurnAction):
                 slots.used.update({n: carried[n] for n in ("told", "at")})
                 return asked(turn, ask, slots)
             events = [start, *events]
-        return _done(turn, self.intent, events, _written(events, text))
+        old = _to_correct(turn.night, KIND[self.intent]) if CORRECTS.match(text.lower()) else None
+        if old is None:
+            return _done(turn, self.intent, events, _written(events, text))
+        new = replace(old, at=at)
+        first_of = _written(events[:-1], text)
+        written = [*first_of, {"write": "correct", "old": old, "event": new, "said": text}]
+        return _done(turn, self.intent, [*events[:-1], new], written, old)
 
 
 def _nearest(slots: Slots, old: Event, at: datetime) -> datetime:
