@@ -49,7 +49,7 @@ def _answer(message: Message, night: Night, tracker: Tracker) -> Reply:
     events: list[dict[str, Any]] = []
     for part in _parts(text, alarms, talk, night):
         heard = hear(part)  # 4 amounts and times
-        question = _alarmed(alarms) if alarms else decide(part, heard, talk)  # 5 which question
+        question = _alarmed(alarms) if alarms else decide(part, heard, talk, night.feed_names)  # 5 which question
         night = replace(night, talked_of=_feed_meant(part, night, talk))
         result = actions.act(
             question, said(heard), night, talk, alarms, tracker

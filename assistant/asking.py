@@ -22,6 +22,14 @@ def ask_record(intent: str, ask: Ask, slots: Slots | None, night: Night) -> dict
     return word.told(intent, "asked_back", wording, night, facts, figures=figures, used=used, asks=ask.asks)
 
 
+def still_open(code: str, asks: str) -> list[str]:
+    """The question that was asked back before and waits; one whose wording needs more than words is left out."""
+    wording = table("asks_en").get(code) or table("asks_en").get(asks)
+    if wording is None or "{" in wording["text"]:
+        return []
+    return [table("sentences_en")["still_open"].format(question=wording["text"])]
+
+
 def _slip_figures(ask: Ask) -> dict[str, Any]:
     from rules.outcome import Figure
     from rules.quantity import qty

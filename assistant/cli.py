@@ -4,9 +4,19 @@ from __future__ import annotations
 
 import argparse
 import os
+import secrets
 import sys
 
 VERSION = "0.1.0"
+RECORDS = {
+    "log": "show, add and put right what the feed log holds",
+    "handoff": "what the next carer or the nurse line needs to know",
+    "week": "what was given against the plan, day by day",
+    "export": "the log as CSV or JSON",
+    "backup": "copy the records, checked",
+    "restore": "put a backup in the place of the records",
+    "check": "read the records for damage",
+}
 
 
 def main(argv: list[str] | None = None) -> int:
@@ -21,6 +31,10 @@ def main(argv: list[str] | None = None) -> int:
         from assistant.channels.plan_commands import main as plan_main
 
         return plan_main(argv[1:])
+    if argv[:1] and argv[0] in RECORDS:
+        from assistant.channels.records_commands import main as records_main
+
+        return records_main(argv)
     try:
         args = _parser().parse_args(argv)
     except SystemExit as left:
@@ -100,6 +114,8 @@ def _parser() -> argparse.ArgumentParser:
     knowledge = commands.add_parser("knowledge", help="check everything in knowledge/")
     knowledge.add_argument("what", choices=["check"])
     knowledge.set_defaults(run=_knowledge)
+    for name, does in RECORDS.items():
+        commands.add_parser(name, help=does, add_help=False)
     commands.add_parser("plan", help="check, show, write or use a care plan", add_help=False)
     return parser
 
@@ -113,6 +129,7 @@ def _ask(args: argparse.Namespace) -> int:
         "home": os.path.abspath(args.home) if args.home else None,
         "now": args.now,
         "as_json": args.json,
+        "request": secrets.token_hex(16),  # if the helper dies after it wrote, the second try writes nothing again
     }
     answered = None if os.environ.get("BAGSIDE_HELPER") == "off" else helper.ask(request)
     if answered is None:

@@ -4,10 +4,12 @@ from __future__ import annotations
 
 from dataclasses import replace
 from datetime import datetime, timedelta
+from decimal import Decimal
 
-from assistant.night import Night
+from assistant.night import Night, feed_time, feed_volume
 from rules.feed_state import FeedState
-from rules.quantity import Quantity
+from rules.flushes import Flushing, flushes_a_day
+from rules.quantity import Quantity, number
 
 
 def feeds_since(night: Night, since: datetime) -> list[FeedState]:
@@ -29,3 +31,27 @@ def day_total(night: Night, since: datetime | None = None) -> Quantity | None:
     if not given or len(given) < len(states):
         return None
     return sum(given[1:], given[0])
+
+
+def planned_day(night: Night) -> Quantity | None:
+    """The plan's formula of one day; None where a feed's amount is not written."""
+    amounts = [feed_volume(feed) for feed in night.feeds]
+    known = [amount.to("mL") for amount in amounts if amount is not None]
+    return sum(known[1:], known[0]) if known and len(known) == len(amounts) else None
+
+
+def planned_flushes(night: Night) -> Decimal | None:
+    """How many flushes the plan orders in a day; None without a plan or where it names no occasion."""
+    plan = night.plan
+    if plan is None or not (plan.flushes.when or plan.flushes.every):
+        return None
+    when, times = plan.flushes.when, [feed_time(feed) for feed in plan.feeds]
+    flushing = Flushing(
+        "before_feed" in when,
+        "after_feed" in when,
+        len(plan.feeds),
+        (plan.flushes.medicines_a_day or 0) if "after_medicine" in when else 0,
+        plan.flushes.every,
+        tuple(t for t in times if t is not None) if plan.flushes.every is not None else (),
+    )
+    return number(flushes_a_day(flushing), "1")

@@ -38,6 +38,7 @@ class Talk:
     guide: dict[str, Any] | None = None  # the walk-through that is on
     danger: dict[str, str] | None = None  # a grave card that was heard (card, said), until it is said to be over
     at: datetime | None = None
+    waiting: tuple[str, dict[str, Used], str] | None = None  # a question asked back that another one came between
 
     def fresh(self, now: datetime) -> Talk:
         """This conversation, or an empty one when it is a day old."""
@@ -48,7 +49,12 @@ class Talk:
         earlier = self.earlier
         if self.question and self.asks is None and changes.get("question") not in (None, self.question):
             earlier = ((self.question, self.slots), *earlier)[:KEPT]
-        return replace(self, earlier=earlier, **changes)
+        return replace(self, earlier=earlier, waiting=self._waiting(changes.get("question")), **changes)
+
+    def _waiting(self, name: str | None) -> tuple[str, dict[str, Used], str] | None:
+        if self.question and self.asks not in (None, "which_question", "sure") and name not in (None, self.question):
+            return self.question, self.slots, str(self.asks)
+        return None if self.waiting is None or name == self.waiting[0] else self.waiting
 
 
 def talk_of(tracker: Tracker, now: datetime) -> Talk:
@@ -73,10 +79,12 @@ def to_plain(talk: Talk) -> dict[str, Any]:
         "guide": talk.guide,
         "danger": talk.danger,
         "at": talk.at.isoformat() if talk.at else None,
+        "waiting": [talk.waiting[0], _slots_to_plain(talk.waiting[1]), talk.waiting[2]] if talk.waiting else None,
     }
 
 
 def from_plain(kept: dict[str, Any]) -> Talk:
+    waits = kept.get("waiting")
     return Talk(
         question=kept["question"],
         slots=_slots_from_plain(kept["slots"]),
@@ -92,6 +100,7 @@ def from_plain(kept: dict[str, Any]) -> Talk:
         guide=kept["guide"],
         danger=kept.get("danger"),
         at=datetime.fromisoformat(kept["at"]) if kept["at"] else None,
+        waiting=(waits[0], _slots_from_plain(waits[1]), waits[2]) if waits else None,
     )
 
 

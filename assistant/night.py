@@ -11,7 +11,10 @@ from typing import Any
 from assistant.household.care_plan import CarePlan, Feed
 from knowledge.library import table
 from rules.feed_state import Event, FeedState, feed_state
+from rules.hang_limit import hang_limit
+from rules.outcome import CannotAnswer
 from rules.quantity import Quantity
+from rules.running import Running, running
 
 JEJUNAL = frozenset({"jejunostomy", "gastrojejunal", "nasojejunal"})
 
@@ -44,12 +47,33 @@ class Night:
         """The feed that runs, or ran last, by the log."""
         if not self.events:
             return None
-        found = feed_state(self.events, self.now, **self._plan_of_logged_feed)
+        found = feed_state(self.events, self.now, **self.plan_of_feed(self.now))
         return found if found.started is not None or found.last_flush is not None else None
 
-    @property
-    def _plan_of_logged_feed(self) -> dict[str, Any]:
-        started = [e for e in self.events if e.kind == "feed_started" and e.at <= self.now]
+    @cached_property
+    def running(self) -> Running | None:
+        """The running state in one look: given, left, end, discard time, next flush; None without any feed."""
+        if self.state is None or self.state.started is None:
+            return None
+        every = self.plan.flushes.every if self.plan else None
+        return running(
+            self.events, self.now, hang_limit=self.hangs_for, flush_every=every, **self.plan_of_feed(self.now)
+        )
+
+    @cached_property
+    def hangs_for(self) -> Quantity | None:
+        """How long the plan's formula may hang; None where neither plan nor published figure says."""
+        if self.plan is None:
+            return None
+        try:
+            form, limit = self.plan.formula.form, self.plan.limits.hang_time
+            return hang_limit(form, self.infant, self.noted("weak_immunity"), limit).limit
+        except CannotAnswer:
+            return None
+
+    def plan_of_feed(self, at: datetime) -> dict[str, Any]:
+        """What the plan orders for the feed that the log has as on at that time."""
+        started = [e for e in self.events if e.kind == "feed_started" and e.at <= at]
         name = started[-1].feed if started else None
         feed = next((f for f in self.feeds if f.name == name), self.feeds[0] if len(self.feeds) == 1 else None)
         by_pump = feed is None or feed.method == "pump"  # an ordered step is a pump's rate
@@ -62,6 +86,10 @@ class Night:
     @property
     def feeds(self) -> tuple[Feed, ...]:
         return self.plan.feeds if self.plan else ()
+
+    @property
+    def feed_names(self) -> tuple[str, ...]:
+        return tuple(feed.name for feed in self.feeds)
 
     def feeds_named(self, text: str) -> tuple[Feed, ...]:
         """The plan's feeds that the words name, by their own name or a family's word for that time of day."""

@@ -11,7 +11,8 @@ from assistant.said import Said
 from assistant.understand import Candidate
 from knowledge.library import table
 
-STRONG, GOOD, POOR, BAD = 1.5, 1.25, 0.8, 0.5
+STRONG, GOOD, POOR, BAD, HARDLY = 1.5, 1.25, 0.8, 0.5, 0.02
+DROPS = re.compile(r"\b(?:drops?|drips (?:a|per)|gtt)\b")
 ASKS = re.compile(
     r"\?|\b(?:how|what|whats|wots|when|whens|which|why|can|could|should|shall|will|would|is|does|do|may|remind|tell|if)\b"
 )
@@ -33,20 +34,24 @@ def at_share(candidate: Candidate, p: float) -> Candidate:
 
 def weigh(ranked: tuple[Candidate, ...], said: Said) -> tuple[Candidate, ...]:
     """The ranking with each sum weighed by the kinds of number beside it; shares still add up to one."""
-    kinds, tells = _kinds(said), not ASKS.search(said.lower)
-    return lifted(_weighed(ranked, kinds, tells), said.lower, kinds)
+    kinds = _kinds(said)
+    return lifted(_weighed(ranked, kinds, said), said.lower, kinds)
 
 
-def _weighed(ranked: tuple[Candidate, ...], kinds: set[str], tells: bool) -> tuple[Candidate, ...]:
+def _weighed(ranked: tuple[Candidate, ...], kinds: set[str], said: Said) -> tuple[Candidate, ...]:
     if not kinds:
         return ranked
-    logs = tells and any(c.intent.startswith("log_") and c.p > 0.1 for c in ranked[:4])
-    moved = [
-        at_share(c, c.p * (GOOD if c.intent.startswith("log_") else POOR if logs else _fit(c.intent, kinds)))
-        if c.card is None
-        else c
-        for c in ranked[:12]
-    ]
+    logs = not ASKS.search(said.lower) and any(c.intent.startswith("log_") and c.p > 0.1 for c in ranked[:4])
+    drips = {"volume", "rate"} <= kinds and not DROPS.search(said.lower)
+
+    def weight(intent: str) -> float:
+        if intent.startswith("log_"):
+            return GOOD
+        if drips and intent == "drops":
+            return HARDLY  # "300 left in the drip at 300 an hour" asks about the bag: no drops are spoken of
+        return POOR if logs else _fit(intent, kinds)
+
+    moved = [at_share(c, c.p * weight(c.intent)) if c.card is None else c for c in ranked[:12]]
     rest = sum(c.p for c in ranked[12:])
     total = sum(c.p for c in moved) + rest
     return tuple(sorted((at_share(c, c.p / total) for c in moved), key=lambda c: -c.p)) + ranked[12:]

@@ -13,7 +13,22 @@ from assistant.guides import guide_turn
 from assistant.message import Heard
 from assistant.plausible import about_the_clocks, at_share, by_structure, weigh
 from assistant.said import said
-from assistant.turns import Question, about_the_talk, answers, carried, chosen, meant_slot, pattern, told, turns
+from assistant.turns import (
+    LOG_TALK,
+    Question,
+    about_the_talk,
+    answers,
+    carried,
+    chosen,
+    meant_slot,
+    only_a_feed,
+    own_words,
+    pattern,
+    resumed,
+    said_slots,
+    told,
+    turns,
+)
 from assistant.understand import Candidate, rank
 
 __all__ = ["Question", "decide"]
@@ -46,13 +61,17 @@ AKIN = (
 )
 
 
-def decide(text: str, heard: Heard, talk: Talk) -> Question:
-    """The question a message asks, in the light of the conversation."""
+def decide(text: str, heard: Heard, talk: Talk, feeds: tuple[str, ...] = ()) -> Question:
+    """The question a message asks, in the light of the conversation. `feeds`: the names of the plan's feeds."""
     if moves := guide_turn(text, talk):
         return Question(moves)
     ranked = weigh(rank(text), said(heard)) or (Candidate("unclear", None, 1.0),)
     if ranked[0].intent == "clock_change" and about_the_clocks(heard):
         ranked = _beside_the_clocks(text, heard, ranked)
+    if pattern("back_clause").match(text) and (rest := pattern("back_clause").sub("", text)):
+        ranked = weigh(rank(rest), said(heard)) or ranked
+    if talk.guide is None and pattern("done_when").match(text):
+        return Question("finish_at", carried=said_slots(talk.slots) if talk.question in gather.names() else {})
     turn = chosen(text, talk) or about_the_talk(text, heard, talk, ranked)
     if turn is not None:
         return turn
@@ -64,10 +83,15 @@ def decide(text: str, heard: Heard, talk: Talk) -> Question:
     led = asks_to_be_led(text)  # "walk me through lunch" answers no "which feed?"
     if talk.asks is not None and talk.question and not led and answers(text, heard, talk, ranked):
         return Question(talk.question, carried=talk.slots, favours=talk.asks, follows=True)
-    if talk.question and talk.asks is None and turns(text, heard, talk, ranked):
-        return Question(talk.question, carried=talk.slots, favours=meant_slot(heard, talk), follows=True)
+    if (back := resumed(heard, talk)) is not None:
+        return back
+    if talk.question and talk.asks is None and turns(text, heard, talk, ranked, feeds):
+        kept = said_slots(talk.slots) if only_a_feed(heard, feeds) else talk.slots  # another feed has its own amounts
+        return Question(talk.question, carried=kept, favours=meant_slot(heard, talk), follows=True)
     told_by_numbers = by_structure(heard, ranked, CLEAR)
     best = told_by_numbers or _together(ranked)
+    if best.intent in LOG_TALK and heard.amounts and not own_words(heard):
+        return _unsure(ranked)  # a bare number tells nothing that was done
     if told_by_numbers is None and not _clear(best, ranked):
         ours = not (ranked[0].intent == "out_of_scope" and ranked[0].p >= OUTSIDE)
         return Question("guide", choices=_offered(ranked)) if led and ours else _unsure(ranked)
@@ -92,9 +116,17 @@ def _beside_the_clocks(text: str, heard: Heard, ranked: tuple[Candidate, ...]) -
 
 
 def _unsure(ranked: tuple[Candidate, ...]) -> Question:
-    """At most three choices; what is plainly not ours is declined; else the honest line."""
+    """At most three choices; what is plainly not ours is declined; else the honest line.
+
+    Where all of the choices carry each other's figures there is nothing to choose: the likeliest is answered.
+    """
     if ranked[0].intent == "out_of_scope" and ranked[0].p >= OUTSIDE:
         return Question("out_of_scope", p=ranked[0].p)
+    choices = _offered(ranked)
+    sums = all(c.intent in gather.names() and _akin(choices[0], c) for c in choices)
+    if len(choices) > 1 and sums and sum(c.p for c in choices) >= CLEAR:
+        fullest = next((c for c in choices if c.intent == "delivered"), choices[0])  # it gives what is left as well
+        return Question(fullest.intent, p=fullest.p, choices=choices)
     return Question("unclear", p=ranked[0].p, choices=_offered(ranked) if ranked[0].p >= FAINT else ())
 
 

@@ -6,7 +6,8 @@ the reply leaves; without one nothing is kept.
 
 from __future__ import annotations
 
-from datetime import UTC, datetime
+import threading
+from datetime import UTC, datetime, timedelta, tzinfo
 from typing import TYPE_CHECKING, Any
 from zoneinfo import ZoneInfo
 
@@ -16,13 +17,16 @@ from assistant.hear.plain import readable
 from assistant.household.care_plan import CarePlan, warnings
 from assistant.household.plan_faults import Wrong
 from assistant.household.plan_times import in_zone
-from assistant.message import Message
+from assistant.household.unreadable import HouseholdUnreadable
+from assistant.message import Message, Reply
 from assistant.night import Night
 from knowledge.library import table
 from rules.feed_state import Event
 
 if TYPE_CHECKING:  # the records load sqlite-utils: only a household needs them
     from assistant.household.kept import Kept
+
+CLOCK_BACK = timedelta(minutes=5)  # an entry told later than now by more than this: the clock was set back
 
 
 class NoSuchNow(ValueError):
@@ -64,7 +68,10 @@ def instant(text: str | None, plan: CarePlan | None, *, twice_is_first: bool = F
 
 
 class Session:
-    """A conversation with one household. `kept` holds its records; without them everything lives in memory."""
+    """A conversation with one household. `kept` holds its records; without them everything lives in memory.
+
+    Records that cannot be read or written cost no answer: `fault` then says what is wrong, and so does each reply.
+    """
 
     def __init__(
         self,
@@ -73,27 +80,93 @@ class Session:
         kept: Kept | None = None,
         sender: str = "household",
         now: datetime | None = None,
+        unusable: HouseholdUnreadable | None = None,
     ) -> None:
+        self.unusable = unusable  # the records are damaged: they are neither read nor written to
         self.plan, self.events, self.kept = plan, events, kept
         self.reminders: tuple[dict[str, str], ...] = ()
         self.tracker = new_tracker(sender)
-        if kept is not None:
-            zone = plan.timezone if plan else UTC
-            self.events, self.reminders = kept.events(now or datetime.now(UTC), zone), kept.reminders(zone)
-            self.tracker.slots[dialogue.SLOT] = kept.conversation(sender)
+        self.fault: HouseholdUnreadable | None = None
+        self.busy = threading.RLock()  # a channel that rings while it waits takes turns with itself
+        self._read = False
+        self._refresh(now or datetime.now(UTC))
 
-    def say(self, text: str, now: datetime) -> dict[str, Any]:
-        """Answer one message; what it writes down is kept before this returns."""
+    def say(self, text: str, now: datetime, request: str | None = None) -> dict[str, Any]:
+        """Answer one message; what it writes down is on the disk before this returns.
+
+        A `request` that was answered before gets the same answer again, and writes nothing.
+        """
+        before = self._answered(request)
+        if before is not None:
+            return before
+        self._refresh(now)
+        unread = self.fault
         night = Night(self.plan, now, self.events, self.reminders)
         reply = answer(Message(readable(text), now), night, self.tracker)
-        for entry in reply.events:
-            self._keep(entry, now)
-        record = reply.record
-        if self.plan is not None and record["outcome"] == "answered" and record["level"] not in ("emergency", "urgent"):
-            record["text"] = "\n".join([record["text"], *self._warnings(now)])
-        if self.kept is not None:
-            self.kept.keep_conversation(self.tracker.sender_id, self.tracker.slots[dialogue.SLOT], now)
+        record = self._remarked(reply.record, now)
+        if unread is None:
+            self._write(reply, record, now, request)
+        if self.fault is not None:
+            return self._not_kept(record, bool(reply.events))
         return record
+
+    def due(self, now: datetime) -> tuple[dict[str, str], ...]:
+        """The reminders that are due and were not said yet."""
+        if self.kept is not None and self.unusable is None:
+            self.reminders = self.kept.reminders(self._zone)
+        return tuple(r for r in self.reminders if datetime.fromisoformat(r["due"]) <= now)
+
+    def rang(self, reminder: dict[str, str], now: datetime) -> None:
+        """A reminder was said: it is not said again, after a restart neither."""
+        if self.kept is not None:
+            self.kept.close_reminder(reminder["id"], now)
+        self.reminders = tuple(r for r in self.reminders if r != reminder)
+
+    def worded(self, words: str, at: datetime, what: str, now: datetime) -> str:
+        """A line about a reminder, its time as this household reads clocks."""
+        from assistant.word import Facts
+
+        return Facts(Night(self.plan, now), {"at": at, "what": what}).text(words)
+
+    @property
+    def _zone(self) -> tzinfo:
+        return self.plan.timezone if self.plan else UTC
+
+    def _refresh(self, now: datetime) -> None:
+        """Read the records where another program (or nobody yet) wrote to them."""
+        if self.kept is None:
+            return
+        if self.unusable is not None:
+            self.fault = self.unusable
+            return
+        try:
+            if self.kept.changed_elsewhere() or not self._read:
+                self.events, self.reminders = self.kept.events(now, self._zone), self.kept.reminders(self._zone)
+                if not self._read:
+                    self.tracker.slots[dialogue.SLOT] = self.kept.conversation(self.tracker.sender_id)
+            self._read, self.fault = True, None
+        except HouseholdUnreadable as fault:
+            self.fault = fault
+
+    def _answered(self, request: str | None) -> dict[str, Any] | None:
+        if self.kept is None or request is None:
+            return None
+        try:
+            return self.kept.answered(request)
+        except HouseholdUnreadable:
+            return None  # said by the reply to come
+
+    def _remarked(self, record: dict[str, Any], now: datetime) -> dict[str, Any]:
+        """The reply with what the plan's dates and the clock call for."""
+        lines = []
+        if self.plan is not None and record["outcome"] == "answered" and record["level"] not in ("emergency", "urgent"):
+            lines = self._warnings(now)
+        told = self.kept.told_last() if self.kept is not None else None
+        if told is not None and told > now + CLOCK_BACK and record["outcome"] in ("answered", "done"):
+            words = table("sentences_en")["records"]["clock_back"]
+            then = f"{told.astimezone(now.tzinfo):%Y-%m-%d %H:%M}"
+            lines.append(words.format(told=then, now=f"{now:%Y-%m-%d %H:%M}"))
+        return {**record, "text": "\n".join([record["text"], *lines])}
 
     def _warnings(self, now: datetime) -> list[str]:
         assert self.plan is not None
@@ -103,15 +176,39 @@ class Session:
         facts = {"review_by": show(self.plan.review_by, now), "issued": show(self.plan.issued, now)}
         return [table("sentences_en")[words[code]].format(**facts) for code in warnings(self.plan, now.date())]
 
-    def _keep(self, entry: dict[str, Any], now: datetime) -> None:
-        """Apply one written entry: a feed event, its undoing, or a reminder."""
+    def _write(self, reply: Reply, record: dict[str, Any], now: datetime, request: str | None) -> None:
+        """Everything that one message writes, in one transaction; in memory only what is on the disk."""
+        entries = list(reply.events)
         if self.kept is not None:
-            entry = self.kept.write(entry, now)
+            try:
+                with self.kept.at_once():
+                    entries = [self.kept.write(entry, now) for entry in entries]
+                    self.kept.keep_conversation(self.tracker.sender_id, self.tracker.slots[dialogue.SLOT], now)
+                    if request is not None and entries:
+                        self.kept.keep_answer(request, record, now)
+            except HouseholdUnreadable as fault:
+                self.fault, self._read = fault, False
+                return
+        for entry in entries:
+            self._apply(entry)
+
+    def _not_kept(self, record: dict[str, Any], wrote: bool) -> dict[str, Any]:
+        """The answer all the same, with what is wrong; never "written down" of what is not."""
+        words = table("sentences_en")["records"]
+        if not wrote:
+            return {**record, "text": "\n".join([record["text"], words["from_plan_alone"].format(fault=self.fault)])}
+        told = [r["text"] for r in (record, *record.get("also", ())) if r["outcome"] not in ("done",)]
+        text = "\n".join([words["not_written"].format(fault=self.fault), *told])
+        return {**record, "outcome": "declined", "text": text, "speech": words["not_written_speech"]}
+
+    def _apply(self, entry: dict[str, Any]) -> None:
+        """One written entry: a feed event, its undoing or correction, or a reminder."""
         kind = entry["write"]
-        if kind == "event":
+        if kind in ("undo", "correct"):
+            old = entry["event"] if kind == "undo" else entry["old"]
+            self.events = tuple(e for e in self.events if e is not old and e != old)
+        if kind in ("event", "correct"):
             self.events = (*self.events, entry["event"])
-        elif kind == "undo":
-            self.events = tuple(e for e in self.events if e is not entry["event"] and e != entry["event"])
         elif kind == "reminder":
             self.reminders = (*self.reminders, entry["reminder"])
         elif kind == "cancel":

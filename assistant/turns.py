@@ -17,8 +17,13 @@ from assistant.wants import Used
 from knowledge.library import table
 from rules.quantity import is_amount
 
-LOG_TALK = frozenset({"log_start", "log_pause", "log_resume", "log_stop", "log_flush", "log_poured", "log_symptom"})
+LOG_TALK = frozenset(
+    f"log_{what}"
+    for what in ("start", "pause", "resume", "stop", "flush", "poured", "symptom", "rate", "set", "medicine")
+)
 ABOUT_A_BAG = ("bag_duration", "finish_at", "remaining", "delivered")
+KIND_ASKED = {"over": "time", "rate": "rate", "volume": "volume", "start": "clock", "finish": "clock"}
+DEFERRING = ("catch_up", "change_rate")  # sums whose use the care team decides
 FEW, SHORT, LONG = 4, 8, 14  # words
 SURE = 0.5  # from this share a message asks something of its own
 
@@ -64,6 +69,17 @@ def chosen(text: str, talk: Talk) -> Question | None:
 def about_the_talk(text: str, heard: Heard, talk: Talk, ranked: tuple[Candidate, ...]) -> Question | None:
     """A turn about the last answer, the last entry or the last reminder."""
     top = ranked[0]
+    if talk.asks == "sure" and pattern("yes").match(text):
+        return Question(str(talk.question), carried=talk.slots, follows=True)
+    if talk.last is not None and pattern("again_please").match(text) and not heard.amounts:
+        return Question("slower" if pattern("slower").search(text) else "repeat")
+    if talk.answer is not None and pattern("whence").search(text) and not heard.amounts[1:]:
+        return Question("explain")
+    deferred = talk.answer is not None and talk.answer["defers"]
+    if (deferred or (talk.asks and talk.question in DEFERRING)) and pattern("presses").search(text):
+        return Question("press")
+    if talk.answer is not None and pattern("why").match(text):
+        return Question("explain")
     if talk.last is not None and pattern("what_meant").match(text):
         return Question("repeat")
     if talk.last is not None and pattern("was_it").match(text) and not heard.amounts:
@@ -71,10 +87,15 @@ def about_the_talk(text: str, heard: Heard, talk: Talk, ranked: tuple[Candidate,
         if " is " in text.lower() and again is not None:
             return Question(str(again[0]), carried=said_slots(again[1]), follows=True)
         return Question("repeat")
+    for intent in ("contact", "handoff"):
+        if pattern(f"asks_{intent}").search(text):
+            return Question(intent)
+    if len(heard.amounts) == 1 and pattern("asks_leave").match(text) and top.p < SURE:
+        return Question("change_rate", favours="rate")
     corrects = talk.question in LOG_TALK and pattern("correction").match(text) and heard.amounts
     if corrects and not (top.intent in LOG_TALK and top.p > SURE):
         return Question(str(talk.question), favours="start", follows=True)
-    if talk.question in ("remind", "cancel_reminder") and len(heard.tokens) <= 6:
+    if talk.question in ("remind", "cancel_reminder") and len(heard.tokens) <= SHORT:
         return _about_reminders(text, heard, talk, top)
     if top.intent in ("next_step", "previous_step") and talk.guide is None and pattern("what_or_when").search(text):
         return Question("plan_lookup")
@@ -108,7 +129,7 @@ def answers(text: str, heard: Heard, talk: Talk, ranked: tuple[Candidate, ...]) 
     """Is this the answer to what was asked back, and not another question?"""
     if talk.asks == "which_feed":
         return len(heard.tokens) <= 6 and not pattern("asks").search(text)
-    if not heard.amounts:
+    if not heard.amounts or (talk.asks == "sure" and talk.code != "log_not_paused"):
         return False
     asks_anew = pattern("asks_anew").search(text)
     if asks_anew and ranked[0].p > SURE and ranked[0].intent != talk.question:
@@ -116,19 +137,48 @@ def answers(text: str, heard: Heard, talk: Talk, ranked: tuple[Candidate, ...]) 
     return len(heard.tokens) <= LONG or not asks_anew
 
 
-def turns(text: str, heard: Heard, talk: Talk, ranked: tuple[Candidate, ...]) -> bool:
+def turns(
+    text: str, heard: Heard, talk: Talk, ranked: tuple[Candidate, ...], feeds: tuple[str, ...] = ()
+) -> bool:
     """Is this a turn of the last question: one value changed, few other words?"""
-    if talk.question not in gather.names() or not (heard.amounts or pattern("same_again").search(text)):
+    if talk.question not in gather.names():
         return False
-    inside = {i for a in heard.amounts for i in range(a.start, a.end)}
-    own = [
-        t for i, t in enumerate(heard.tokens) if i not in inside and t not in _filler() and any(c.isalnum() for c in t)
-    ]
+    if not (heard.amounts or pattern("same_again").search(text)):
+        return only_a_feed(heard, feeds)
+    own = own_words(heard)
     if not own:
         return True
     elsewhere = gather.names() | {"plan_lookup", "remind", "caution", "guide"}
     asks_other = ranked[0].intent != talk.question and ranked[0].p >= SURE and ranked[0].intent in elsewhere
     return bool(pattern("turn").match(text)) and len(own) <= FEW and not asks_other
+
+
+def own_words(heard: Heard) -> list[str]:
+    """The words beside the numbers that are no filler."""
+    inside = {i for a in heard.amounts for i in range(a.start, a.end)}
+    beside = (t for i, t in enumerate(heard.tokens) if i not in inside)
+    return [t for t in beside if t not in _filler() and any(c.isalnum() for c in t)]
+
+
+def only_a_feed(heard: Heard, feeds: tuple[str, ...] = ()) -> bool:
+    """A feed named and nothing else ("and in dinner?"): the last question, for that feed. `feeds`: the plan's names."""
+    own, named = set(own_words(heard)), _feed_words() | {w for name in feeds for w in name.lower().split()}
+    return not heard.amounts and bool(own & named) and own <= named | {"feed", "feeds"}
+
+
+@cache
+def _feed_words() -> frozenset[str]:
+    names = table("feed_names_en")
+    return frozenset(w for name in names for form in (name, *names[name].get("also", ())) for w in form.split())
+
+
+def resumed(heard: Heard, talk: Talk) -> Question | None:
+    """The answer to a question back that another question came in between: of the kind that was asked for."""
+    if talk.waiting is None or talk.asks is not None or len(heard.amounts) != 1 or set(own_words(heard)) - {"over"}:
+        return None
+    name, slots, asks = talk.waiting
+    kind = heard.amounts[0].readings[0].kind
+    return Question(name, carried=slots, favours=asks, follows=True) if kind == KIND_ASKED.get(asks) else None
 
 
 def meant_slot(heard: Heard, talk: Talk) -> str | None:
@@ -160,6 +210,8 @@ def carried(text: str, heard: Heard, talk: Talk, best: Candidate) -> dict[str, U
                 return slots
     if talk.question not in gather.names():
         return {}
+    if talk.asks is not None and best.intent != talk.question and not pattern("refers").search(text):
+        return {}  # what an open question was told is its own
     same = best.intent == talk.question and len(heard.tokens) <= LONG
     if len(heard.tokens) <= SHORT or same or pattern("refers").search(text):
         return said_slots(talk.slots)

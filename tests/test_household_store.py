@@ -111,14 +111,13 @@ def test_events_come_back_exactly_and_in_order_of_happening(home: Home) -> None:
     assert [event.kind for event in store.events(kind="poured")] == ["poured"]
 
 
-def test_undo_takes_back_what_was_told_last_and_keeps_it_in_the_file(home: Home) -> None:
+def test_undo_takes_back_one_entry_and_keeps_it_in_the_file(home: Home) -> None:
     store = home.store()
-    for minutes in (30, 10):
-        store.add_event(at=NOW - timedelta(minutes=minutes), kind="flushed", recorded_at=NOW)
-    undone = store.undo_last(NOW)
-    assert undone is not None and undone.at == NOW - timedelta(minutes=10)
-    assert len(store.events()) == 1
-    assert store.undo_last(NOW) is not None and store.undo_last(NOW) is None
+    first, last = (store.add_event(at=NOW - timedelta(minutes=m), kind="flushed", recorded_at=NOW) for m in (30, 10))
+    assert store.undo(last, NOW) and not store.undo(last, NOW)
+    assert [event.id for event in store.events()] == [first]
+    assert store.undo(first, NOW) and store.events() == []
+    assert [event.undone_at for event in store.events(undone=True)] == [NOW, NOW]
     with sqlite3.connect(home.folder / RECORDS) as raw:
         assert raw.execute("select count(*) from events").fetchone() == (2,)
 
@@ -132,14 +131,12 @@ def test_an_instant_without_a_zone_and_a_negative_amount_are_not_written(home: H
     assert store.events() == []
 
 
-def test_a_conversation_is_kept_and_forgotten(home: Home) -> None:
+def test_a_conversation_is_kept(home: Home) -> None:
     store = home.store()
     store.save_turn("phone", {"pending": "rate"}, NOW)
     store.save_turn("phone", {"pending": None, "said": "é"}, NOW)
     assert home.store().turn("phone") == {"pending": None, "said": "é"}
     assert store.turn("kitchen") is None
-    store.forget_turns("phone")
-    assert store.turn("phone") is None
 
 
 def test_reminders_come_due_and_close_once(home: Home) -> None:

@@ -1,60 +1,69 @@
-"""For the next carer or the nurse: what ran, what is left, what is due, from the log alone."""
+"""For the next carer or the nurse: what ran, what is left, what is due, what was odd; every number with its origin."""
 
 from __future__ import annotations
 
-from typing import Any
-
 from assistant import word
 from assistant.actions import Result, Turn, TurnAction
+from assistant.handover import Line, next_carer, nurse_line
 from assistant.night import Night
+from assistant.turns import pattern
 from knowledge.library import table
+from rules.outcome import Figure
 
 
 class Handoff(TurnAction):
-    """For the next carer or the nurse: what ran, what is left, what is due, from the log alone."""
+    """The handover as a turn of the conversation; "for the nurse" gives the nurse line's order."""
 
     intents = ("handoff",)
 
     def do(self, turn: Turn) -> Result:
-        night, lines, state = turn.night, table("sentences_en")["log"], turn.night.state
-        if state is None or state.started is None:
-            text = word.Facts(night, {}).text(lines["handoff_empty"])
-            return Result(
-                word.record(
-                    intent="handoff", outcome="answered", text=text, speech=text, night=night, sources=("feed-log",)
-                ),
-                turn.talk,
+        night, titles = turn.night, table("handover_en")["titles"]
+        for_nurse = bool(pattern("for_the_nurse").search(turn.said.heard.text))
+        lines = nurse_line(night, asked=None) if for_nurse else next_carer(night)
+        if not lines:
+            record = word.record(
+                intent="handoff",
+                outcome="answered",
+                text=titles["empty"],
+                speech=titles["empty"],
+                night=night,
+                sources=("feed-log",),
             )
-        facts = word.Facts(
-            night,
-            {
-                "started": state.started,
-                "feed": state.feed,
-                "given": total_given(night) or state.given,
-                "left": state.left,
-                "rate": state.rate,
-                "ends": state.ends_at if state.running else None,
-                "stopped": state.stopped_at,
-                "paused": state.paused_total if state.paused_total.magnitude else None,
-                "flush": state.last_flush,
-                "sick": str(state.vomited) if state.vomited else None,
-                "paused_since": state.paused_since,
-            },
-        )
-        rows = [facts.text(entry["text"]) for entry in lines["handoff"] if facts.has(entry["has"])]
+            return Result(record, turn.talk)
+        said = [line.speech(night) for line in lines if line.section in ("ran", "left", "due", "odd", "assessment")]
         record = word.record(
             intent="handoff",
             outcome="answered",
-            text="\n".join(rows),
-            speech=word.limit(" ".join(facts.speech(e["text"]) for e in lines["handoff"] if facts.has(e["has"]))),
+            text=in_words(lines, night, for_nurse),
+            speech=word.limit(f"{said[0]} {titles['speech_more']}" if said else titles["speech_more"]),
             night=night,
-            sources=("feed-log",),
+            figures=_figures(night),
+            sources=("feed-log", "care-plan") if night.plan else ("feed-log",),
         )
         return Result(record, turn.talk.remember(answer=record))
 
 
-def total_given(night: Night) -> Any:
-    """What all of today's feeds gave by the log, where each is known."""
-    from assistant.day_log import day_total
+def in_words(lines: tuple[Line, ...], night: Night, for_nurse: bool) -> str:
+    """The handover as text, section by section, each line with its origin."""
+    titles = table("handover_en")["titles"]
+    facts = word.Facts(night, {"now": night.now})
+    made = [facts.text(titles["nurse_line" if for_nurse else "next_carer"])]
+    section = ""
+    for line in lines:
+        if line.section != section:
+            section = line.section
+            made.append(f"{titles[section]}:")
+        made.append("  " + titles["origin"].format(text=line.text(night), origin=line.origin))
+    if for_nurse:
+        made.append(facts.text(titles["pick_up"]))
+    elif not any(line.section == "odd" for line in lines):
+        made.append(titles["nothing_odd"])
+    return "\n".join(made)
 
-    return day_total(night)
+
+def _figures(night: Night) -> dict[str, Figure]:
+    state = night.state
+    if state is None or state.started is None:
+        return {}
+    found = {"delivered": state.given, "remaining": state.left, "finish_at": state.ends_at if state.running else None}
+    return {name: Figure(value) for name, value in found.items() if value is not None}

@@ -14,14 +14,17 @@ from typing import Any
 from assistant import word
 from assistant.actions import Result, Turn, TurnAction
 from assistant.actions.compute import asked
-from assistant.actions.reminders import reminder_list
-from assistant.gather._shared import RATE, START
+from assistant.actions.undo import last_of
+from assistant.gather._shared import RATE
+from assistant.hear import hear
 from assistant.hear.clock import resolve
 from assistant.night import Night
-from assistant.slots import Ask, Slots, Want
+from assistant.said import said
+from assistant.slots import Ask, Slots, Used, Want
 from knowledge.library import table
 from rules.clock import earlier
 from rules.feed_state import Event
+from rules.log_order import misfit
 
 KIND = {
     "log_start": "feed_started",
@@ -31,19 +34,43 @@ KIND = {
     "log_flush": "flushed",
     "log_poured": "poured",
     "log_symptom": "symptom",
+    "log_rate": "rate_changed",
+    "log_set": "set_changed",
+    "log_medicine": "medicine_given",
 }
-NEEDS_FEED = frozenset({"paused", "resumed", "stopped"})
 CORRECTS = re.compile(r"^(?:no|nope|sorry|actually|correction|wait|i mean|i meant|scratch that|oops|not)\b")
 VOMITED = re.compile(r"vomit|threw up|thrown up|throwing up|sick|puk|brought up|spat|spit ?up|posset|barf")
-NUMBERS = (RATE, START)
+RATED = ("feed_started", "resumed", "rate_changed")
+UNMEASURED = ("paused", "set_changed", "rate_changed")
 
 
 class Log(TurnAction):
     intents = tuple(KIND)
 
     def do(self, turn: Turn) -> Result:
-        slots = Slots(turn.said, turn.night, turn.question.carried, turn.question.favours)
+        carried = turn.question.carried
+        if turn.question.follows and "told" in carried:  # what was told before, now that its doubt is settled
+            return self._settled(turn, carried)
+        slots = self._slots(turn)
         kind = KIND[self.intent]
+        try:
+            at = when_done(slots)
+            if kind == "rate_changed" and slots.get("rate") is None:
+                raise Ask("rate")
+            events = _events(kind, at, slots, turn)
+            old = _to_correct(turn.night, kind) if CORRECTS.match(turn.said.heard.text.lower()) else None
+            if old is not None:
+                return self._corrected(turn, slots, old, at)
+            _fits(turn.night, events)
+        except Ask as ask:
+            if ask.code in DOUBTS:
+                slots.used["told"] = Used(turn.said.heard.text, "question")
+                slots.used["at"] = Used(at, "question")
+            return asked(turn, ask, slots)
+        return _done(turn, self.intent, events, _written(events, turn.said.heard.text))
+
+    def _slots(self, turn: Turn) -> Slots:
+        slots = Slots(turn.said, turn.night, turn.question.carried, turn.question.favours)
         slots.assign(
             start=Want("clock", ("start", "opened", "last_done", "clock_now", "finish")),
             until=Want("clock", ("finish",), shy=0.5),
@@ -51,27 +78,78 @@ class Log(TurnAction):
             volume=Want("volume", ("hung", "given", "left", "flush", "total")),
             rate=RATE,
         )
-        try:
-            at = when_done(slots)
-            if kind in NEEDS_FEED and (turn.night.state is None or turn.night.state.started is None):
-                raise Ask("start", code="log_no_start")
-        except Ask as ask:
-            return asked(turn, ask, slots)
-        events = _events(kind, at, slots, turn)
-        written: list[dict[str, Any]] = []
-        if CORRECTS.match(turn.said.heard.text.lower()) and (old := _to_correct(turn.night, kind)) is not None:
-            written.append({"write": "undo", "event": old})
-            events = [
-                replace(
-                    old,
-                    at=at,
-                    **{
-                        n: v for n, v in (("volume", slots.get("volume")), ("rate", slots.get("rate"))) if v is not None
-                    },
-                )
-            ]
-        written += [{"write": "event", "event": e, "said": turn.said.heard.text} for e in events]
-        return _done(turn, self.intent, events, written)
+        return slots
+
+    def _corrected(self, turn: Turn, slots: Slots, old: Event, at: datetime) -> Result:
+        """The entry put right: what was said anew counts, the rest stays. The old one stays in the file, marked."""
+        timed = "start" in slots.spoken or "ago" in slots.spoken
+        said_anew = {n: v for n in ("volume", "rate") if (v := slots.get(n)) is not None}
+        new = replace(old, at=_nearest(slots, old, at) if timed else old.at, **said_anew)
+        others = tuple(e for e in turn.night.events if e is not old)
+        _fits(replace(turn.night, events=others), [new])
+        written = [{"write": "correct", "old": old, "event": new, "said": turn.said.heard.text}]
+        return _done(turn, self.intent, [new], written, old)
+
+    def _settled(self, turn: Turn, carried: Mapping[str, Used]) -> Result:
+        """Yes, write it; or the start (of the feed, of the pause) that was missing, and then what was told first."""
+        text, at = carried["told"].value, carried["at"].value
+        first = replace(turn, said=said(hear(text)), question=replace(turn.question, carried={}, favours=None))
+        events = _events(KIND[self.intent], at, self._slots(first), first)
+        slots = self._slots(turn)
+        if turn.talk.code == "log_no_start" or slots.spoken:
+            try:
+                began = when_done(slots)
+                feed = turn.night.feed_for(text)
+                start = Event(began, "feed_started", None, slots.get("rate"), feed.name if feed else None)
+                start = start if turn.talk.code == "log_no_start" else Event(began, "paused")
+                _fits(replace(turn.night, events=(*turn.night.events, start)), events)
+            except Ask as ask:
+                slots.used.update({n: carried[n] for n in ("told", "at")})
+                return asked(turn, ask, slots)
+            events = [start, *events]
+        old = _to_correct(turn.night, KIND[self.intent]) if CORRECTS.match(text.lower()) else None
+        if old is None:
+            return _done(turn, self.intent, events, _written(events, text))
+        new = replace(old, at=at)
+        first_of = _written(events[:-1], text)
+        written = [*first_of, {"write": "correct", "old": old, "event": new, "said": text}]
+        return _done(turn, self.intent, [*events[:-1], new], written, old)
+
+
+def _nearest(slots: Slots, old: Event, at: datetime) -> datetime:
+    """ "No, it was eight": the eight o'clock nearest to what was told first, and past."""
+    spoken = slots.spoken.get("start")
+    if spoken is None:
+        return at
+    reading, found = spoken.reading("clock"), [at]
+    if reading is None:  # "eight": a bare number, made a clock time
+        return min(at, at - timedelta(hours=12), key=lambda t: abs(t - old.at))
+    for hours in (6, 12):  # a clock time without am or pm comes round every twelve hours, one with it every day
+        other = resolve(reading, old.at + timedelta(hours=hours), "past", None)[0]
+        found += [other] if other is not None and other <= slots.night.now else []
+    return min(found, key=lambda t: abs(t - old.at))
+
+
+DOUBTS = tuple(
+    f"log_{code}" for code in ("no_start", "paused_already", "not_paused", "ended_already", "running_already", "twice")
+)
+
+
+def _fits(night: Night, events: list[Event]) -> None:
+    """Entries that do not fit the log are asked about."""
+    log = night.events
+    for event in events:
+        found = misfit(log, event, **night.plan_of_feed(event.at))
+        if found is not None:
+            code, clash = found
+            what = table("sentences_en")["log"]["kinds"][event.kind]
+            asks = "start" if code == "no_start" else "sure"
+            raise Ask(asks, code=f"log_{code}", clash=clash, at=event.at, what=what)
+        log = (*log, event)
+
+
+def _written(events: list[Event], text: str) -> list[dict[str, Any]]:
+    return [{"write": "event", "event": e, "said": text} for e in events]
 
 
 def when_done(slots: Slots) -> datetime:
@@ -113,21 +191,19 @@ def _events(kind: str, at: datetime, slots: Slots, turn: Turn) -> list[Event]:
     named = name if kind in ("feed_started", "poured") else None
     return [
         Event(
-            at, kind, volume if kind != "paused" else None, rate if kind in ("feed_started", "resumed") else None, named
+            at, kind, volume if kind not in UNMEASURED else None, rate if kind in RATED else None, named
         )
     ]
 
 
 def _to_correct(night: Night, kind: str) -> Event | None:
     """The entry that a correction means: the last of its kind; a stop that was logged as a pause is one too."""
-    return _last(night, kind) or (_last(night, "paused") if kind == "stopped" else None)
+    return last_of(night, kind) or (last_of(night, "paused") if kind == "stopped" else None)
 
 
-def _last(night: Night, kind: str) -> Event | None:
-    return next((e for e in reversed(night.events) if e.kind == kind), None)
-
-
-def _done(turn: Turn, intent: str, events: list[Event], written: list[dict[str, Any]]) -> Result:
+def _done(
+    turn: Turn, intent: str, events: list[Event], written: list[dict[str, Any]], old: Event | None = None
+) -> Result:
     lines = table("sentences_en")["log"]
     text, speech = [], []
     for event in events:
@@ -139,7 +215,7 @@ def _done(turn: Turn, intent: str, events: list[Event], written: list[dict[str, 
     record = word.record(
         intent=intent,
         outcome="done",
-        text="\n".join([*text, lines["undo_hint"]]),
+        text="\n".join([*text, *_was(turn.night, old), lines["undo_hint"]]),
         speech=word.limit(" ".join(speech)),
         night=turn.night,
         sources=("feed-log",),
@@ -153,107 +229,10 @@ def _done(turn: Turn, intent: str, events: list[Event], written: list[dict[str, 
     )
 
 
-class Undo(TurnAction):
-    """Take back the last entry, or the last of the kind or feed that was named."""
-
-    intents = ("undo",)
-
-    def do(self, turn: Turn) -> Result:
-        night, lines = turn.night, table("sentences_en")["log"]
-        if not night.events:
-            record = word.record(
-                intent="undo",
-                outcome="answered",
-                text=lines["nothing"],
-                speech=lines["nothing"],
-                night=night,
-                sources=("feed-log",),
-            )
-            return Result(record, turn.talk)
-        gone = _meant(turn)
-        facts = word.Facts(
-            night, {"at": gone[0].at, "what": ", ".join(lines["kinds"].get(e.kind, e.kind) for e in gone)}
-        )
-        record = word.record(
-            intent="undo",
-            outcome="done",
-            text=facts.text(lines["undone"]["text"]),
-            speech=facts.speech(lines["undone"]["speech"]),
-            night=night,
-            sources=("feed-log",),
-        )
-        return Result(record, turn.talk, tuple({"write": "undo", "event": e} for e in gone))
-
-
-def _meant(turn: Turn) -> list[Event]:
-    text, events = turn.said.heard.text.lower(), turn.night.events
-    words = {
-        "flushed": r"flush",
-        "paused": r"pause|bath|break|sheets|change",
-        "stopped": r"stop",
-        "vomited": r"sick|vomit",
-        "poured": r"pour",
-    }
-    for feed in turn.night.feeds_named(text):
-        mine = [e for e in events if e.feed == feed.name]
-        if mine:
-            last = [e for e in mine if e.at.date() == mine[-1].at.date()]
-            return list(reversed(last[-2:])) if last[-1].kind == "stopped" else [last[-1]]
-    for kind, said in words.items():
-        if re.search(said, text) and (found := _last(turn.night, kind)) is not None:
-            if kind == "paused" and (back := _last(turn.night, "resumed")) is not None and back.at > found.at:
-                return [back, found]
-            return [found]
-    return [events[-1]]
-
-
-class LogLookup(TurnAction):
-    """What the log holds: the last flush, when the feed started, the reminders that are set."""
-
-    intents = ("log_lookup",)
-
-    def do(self, turn: Turn) -> Result:
-        night, lines = turn.night, table("sentences_en")["log"]
-        text = turn.said.heard.text.lower()
-        if re.search(r"remind|alarm|set|prompt", text) and not re.search(r"flush|feed start", text):
-            return Result(reminder_list(night), turn.talk)
-        wanted = (
-            "flushed"
-            if re.search(r"flush|water|rinse", text)
-            else "vomited"
-            if re.search(r"sick|vomit|threw", text)
-            else "medicine_given"
-            if re.search(r"med|tablet|dose", text)
-            else "paused"
-            if re.search(r"pause|stop|break", text)
-            else "feed_started"
-            if re.search(r"start|hang|hung|feed|bag|on", text)
-            else None
-        )
-        found = [e for e in night.events if wanted is None or e.kind == wanted]
-        if not found:
-            facts = word.Facts(night, {"what": lines["kinds"].get(wanted or "", lines["anything"])})
-            record = word.record(
-                intent="log_lookup",
-                outcome="answered",
-                text=facts.text(lines["not_in_log"]),
-                speech=facts.speech(lines["not_in_log"]),
-                night=night,
-                sources=("feed-log",),
-            )
-            return Result(record, turn.talk)
-        shown = found[-1:] if wanted else found[-6:]
-        rows = []
-        for e in shown:
-            facts = word.Facts(night, {"at": e.at, "what": lines["kinds"].get(e.kind, e.kind), "volume": e.volume})
-            rows.append(facts.text(lines["row_volume" if e.volume is not None else "row"]))
-        facts = word.Facts(night, {"at": shown[-1].at, "what": lines["kinds"].get(shown[-1].kind, shown[-1].kind)})
-        record = word.record(
-            intent="log_lookup",
-            outcome="answered",
-            text="\n".join(rows),
-            speech=facts.speech(lines["row"]),
-            night=night,
-            sources=("feed-log",),
-        )
-        return Result(record, turn.talk)
+def _was(night: Night, old: Event | None) -> list[str]:
+    """What the entry said before it was put right."""
+    if old is None:
+        return []
+    lines = table("sentences_en")["log"]
+    facts = word.Facts(night, {"at": old.at, "what": lines["kinds"].get(old.kind, old.kind), "volume": old.volume})
+    return [facts.text(lines["was_volume" if old.volume is not None else "was"])]

@@ -62,6 +62,8 @@ class Remind(TurnAction):
             at = later(night.now, after)
         what = what_for(turn.said.heard.text)
         if at is None:
+            at, what = by_the_log(night, turn.said.heard.text, what)
+        if at is None:
             return asked(turn, Ask("remind"), slots)
         entry = {"due": at.isoformat(), "what": what, "clock_time": "" if after is not None else "yes"}
         facts = word.Facts(night, {"at": at, "what": what})
@@ -69,7 +71,7 @@ class Remind(TurnAction):
             intent="remind",
             outcome="done",
             text=facts.text(lines["reminder_set"]),
-            speech=facts.speech(lines["reminder_set"]),
+            speech=facts.speech(lines["reminder_set_speech"]),
             night=night,
             sources=("feed-log",),
         )
@@ -80,6 +82,19 @@ class Remind(TurnAction):
             ),
             ({"write": "reminder", "reminder": entry},),
         )
+
+
+def by_the_log(night: Night, text: str, what: str) -> tuple[datetime | None, str]:
+    """When the feed ends, what hangs must go or the next flush is due, by the log; None where it does not say."""
+    lines, found = table("sentences_en")["log"], night.running
+    for name, at in (
+        ("discard", found and found.discard_at),
+        ("flush", found and found.next_flush),
+        ("end", found and found.state.running and found.state.ends_at),
+    ):
+        if pattern(f"reminds_{name}").search(text):
+            return (at, lines[f"reminder_{name}"]) if at and at > night.now else (None, what)
+    return None, what
 
 
 def what_for(text: str) -> str:

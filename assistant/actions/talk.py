@@ -9,6 +9,7 @@ from typing import Any
 from assistant import asking, word
 from assistant.actions import Result, Turn, TurnAction
 from assistant.record import source_records
+from assistant.turns import pattern
 from knowledge.library import table
 
 
@@ -34,6 +35,8 @@ class Again(TurnAction):
 
     def do(self, turn: Turn) -> Result:
         last = turn.talk.last
+        if last is not None and last["outcome"] != "answered" and pattern("was_it").match(turn.said.heard.text):
+            last = turn.talk.answer or last  # "how much was it?" means the sum, not the question back since
         if last is None:
             return _nothing(turn, self.intent)
         speech = (

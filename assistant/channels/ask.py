@@ -13,13 +13,20 @@ from assistant.household.unreadable import HouseholdUnreadable
 from assistant.session import NoSuchNow, Session, instant
 
 
-def answer_once(text: str, plan: str | None, home: str | None, now: str | None, as_json: bool) -> tuple[int, str, str]:
-    """Exit code, what goes to standard output, what goes to standard error."""
+def answer_once(
+    text: str, plan: str | None, home: str | None, now: str | None, as_json: bool, request: str | None = None
+) -> tuple[int, str, str]:
+    """Exit code, what goes to standard output, what goes to standard error.
+
+    Records that cannot be used cost exit code 3 and one line, not the answer from the plan. A `request` sent twice
+    (a helper that died after it wrote) is written once.
+    """
     kept = None
     try:
         care_plan, kept = _read(plan, home)
         at = instant(now, care_plan)
-        record = Session(care_plan, kept=kept, now=at).say(text, at)
+        session = Session(care_plan, kept=kept, now=at)
+        record = session.say(text, at, request)
     except PlanFaults as faults:
         return 2, "", "\n".join(faults.lines())
     except NoSuchNow as fault:
@@ -29,7 +36,8 @@ def answer_once(text: str, plan: str | None, home: str | None, now: str | None, 
     finally:
         if kept is not None:
             kept.close()  # the helper process lives on: an open connection would write over a file put back meanwhile
-    return 0, json.dumps(record, ensure_ascii=False) if as_json else record["text"], ""
+    out = json.dumps(record, ensure_ascii=False) if as_json else record["text"]
+    return (0, out, "") if session.fault is None else (session.fault.exit_code, out, str(session.fault))
 
 
 def _read(plan: str | None, home: str | None) -> tuple[Any, Any]:

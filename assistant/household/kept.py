@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
+from contextlib import AbstractContextManager
 from datetime import datetime, timedelta, tzinfo
 from typing import Any
 
 from assistant.household.store import Store
+from assistant.household.unreadable import HouseholdUnreadable
 from rules.feed_state import Event
 
 LOOKS_BACK = timedelta(days=9)  # a week in one look, and the night before it
@@ -17,6 +19,8 @@ class Kept:
     def __init__(self, store: Store) -> None:
         self._store = store
         self._ids: list[tuple[int, Event]] = []
+        self._version = -1
+        self._told_last: datetime | None = None
 
     def close(self) -> None:
         self._store.close()
@@ -24,6 +28,7 @@ class Kept:
     def events(self, now: datetime, zone: tzinfo) -> tuple[Event, ...]:
         """The log of the last days, in the plan's zone."""
         found = self._store.events(since=now - LOOKS_BACK)
+        self._told_last = max((e.recorded_at for e in found), default=None)
         self._ids = [(e.id, Event(e.at.astimezone(zone), e.kind, e.volume, e.rate, e.feed)) for e in found]
         return tuple(event for _, event in self._ids)
 
@@ -38,6 +43,33 @@ class Kept:
             for r in self._store.reminders()
         )
 
+    def at_once(self) -> AbstractContextManager[Any]:
+        """One transaction for everything that one message writes."""
+        return self._store.transaction()
+
+    def changed_elsewhere(self) -> bool:
+        """Did another program write to the records since this was asked last?"""
+        before, self._version = self._version, self._store.version()
+        return before != self._version
+
+    def answered(self, request: str) -> dict[str, Any] | None:
+        return self._store.answered(request)
+
+    def keep_answer(self, request: str, record: dict[str, Any], now: datetime) -> None:
+        self._store.keep_answer(request, record, now)
+
+    def check(self) -> None:
+        """Read the whole file for damage; HouseholdUnreadable where there is any."""
+        self._store.check()
+
+    def told_last(self) -> datetime | None:
+        """When the latest entry was told, by the clock of that moment."""
+        return self._told_last
+
+    def close_reminder(self, number: str, now: datetime) -> bool:
+        """Mark a reminder as said; False where another program said it first."""
+        return self._store.close_reminder(int(number), now)
+
     def conversation(self, sender: str) -> dict[str, Any] | None:
         return self._store.turn(sender)
 
@@ -48,22 +80,19 @@ class Kept:
     def write(self, entry: dict[str, Any], now: datetime) -> dict[str, Any]:
         """Write one entry of a reply; gives it back, a reminder with its id."""
         if entry["write"] == "event":
-            event: Event = entry["event"]
-            made = self._store.add_event(
-                at=event.at,
-                kind=event.kind,
-                recorded_at=now,
-                volume=event.volume,
-                rate=event.rate,
-                feed=event.feed,
-                said=entry.get("said"),
-            )
-            self._ids.append((made, event))
-        elif entry["write"] == "undo":
-            number = next((i for i, e in reversed(self._ids) if e == entry["event"]), None)
-            if number is not None:
+            made = self._store.add_event(recorded_at=now, said=entry.get("said"), **_fields(entry["event"]))
+            self._ids.append((made, entry["event"]))
+        elif entry["write"] in ("undo", "correct"):
+            old = entry["event"] if entry["write"] == "undo" else entry["old"]
+            number = next((i for i, e in reversed(self._ids) if e == old), None)
+            if number is None:
+                raise HouseholdUnreadable("gone", self._store.path)
+            self._ids = [(i, e) for i, e in self._ids if i != number]
+            if entry["write"] == "undo":
                 self._store.undo(number, now)
-                self._ids = [(i, e) for i, e in self._ids if i != number]
+            else:
+                made = self._store.correct(number, now, said=entry.get("said"), **_fields(entry["event"]))
+                self._ids.append((made, entry["event"]))
         elif entry["write"] == "reminder":
             reminder = entry["reminder"]
             made = self._store.add_reminder(
@@ -75,3 +104,7 @@ class Kept:
         elif entry["write"] == "cancel" and "id" in entry["reminder"]:
             self._store.close_reminder(int(entry["reminder"]["id"]), now)
         return entry
+
+
+def _fields(event: Event) -> dict[str, Any]:
+    return {"at": event.at, "kind": event.kind, "volume": event.volume, "rate": event.rate, "feed": event.feed}

@@ -9,8 +9,9 @@ from __future__ import annotations
 
 import json
 import re
+from contextlib import AbstractContextManager
 from dataclasses import dataclass
-from datetime import UTC, datetime
+from datetime import UTC, datetime, timedelta
 from decimal import Decimal
 from pathlib import Path
 from typing import Any
@@ -18,6 +19,8 @@ from typing import Any
 from assistant.household.store_connection import Connections
 from assistant.household.unreadable import HouseholdUnreadable
 from rules.quantity import Quantity, qty
+
+REQUESTS_KEPT = timedelta(days=1)
 
 
 @dataclass(frozen=True)
@@ -33,6 +36,8 @@ class LoggedEvent:
     note: str | None
     said: str | None
     recorded_at: datetime
+    replaces: int | None = None     # the entry that this one puts right
+    undone_at: datetime | None = None
 
 
 @dataclass(frozen=True)
@@ -61,18 +66,18 @@ class Store:
 
     def add_event(self, *, at: datetime, kind: str, recorded_at: datetime, volume: Quantity | None = None,
                   rate: Quantity | None = None, feed: str | None = None, note: str | None = None,
-                  said: str | None = None) -> int:
-        """Write one event; its id. It is on the disk when this returns."""
+                  said: str | None = None, replaces: int | None = None) -> int:
+        """Write one event; its id. It is on the disk when this returns (within a transaction: when that ends)."""
         row = {"at": _utc_text(at), "kind": kind, "volume": _amount_text(volume, "mL"),
                "rate": _amount_text(rate, "mL/h"), "feed": feed, "note": note, "said": said,
-               "recorded_at": _utc_text(recorded_at), "undone_at": None}
-        with self._connections.use() as db:
+               "recorded_at": _utc_text(recorded_at), "undone_at": None, "replaces": replaces}
+        with self._connections.transaction() as db:
             return int(str(db.table("events").insert(row).last_pk))
 
     def events(self, *, since: datetime | None = None, until: datetime | None = None,
-               kind: str | None = None) -> list[LoggedEvent]:
-        """Events that were not undone, in the order in which they happened; both ends are included."""
-        where, args = ["undone_at is null"], []
+               kind: str | None = None, undone: bool = False) -> list[LoggedEvent]:
+        """Events in the order in which they happened; both ends are included. With `undone` also those taken back."""
+        where, args = ["1"] if undone else ["undone_at is null"], []
         for clause, value in (("at >= ?", since and _utc_text(since)), ("at <= ?", until and _utc_text(until)),
                               ("kind = ?", kind)):
             if value is not None:
@@ -82,20 +87,46 @@ class Store:
             found = list(db.table("events").rows_where(" and ".join(where), args, order_by="at, id"))
         return [self._event(row) for row in found]
 
-    def undo_last(self, at: datetime) -> LoggedEvent | None:
-        """Take back the event that was told last; it stays in the file, marked. None where there is none."""
-        with self._connections.use() as db, db.atomic():
-            # mark first: a write at the start of the transaction lets a second program wait instead of fail
-            rows = list(db.query("update events set undone_at = :at where id = (select max(id) from events "
-                                 "where undone_at is null) returning *", {"at": _utc_text(at)}))
-        return self._event(rows[0]) if rows else None
-
     def undo(self, event: int, at: datetime) -> bool:
         """Take back one event by its id; it stays in the file, marked. False where it was not there."""
-        with self._connections.use() as db, db.atomic():
+        with self._connections.transaction() as db:
             changed = db.execute("update events set undone_at = ? where id = ? and undone_at is null",
                                  [_utc_text(at), event])
             return bool(changed.rowcount == 1)
+
+    def correct(self, event: int, told_at: datetime, **new: Any) -> int:
+        """Put another event in the place of one, which stays in the file, marked. `new` as for add_event; the new id.
+
+        Raises HouseholdUnreadable `gone` where the old one is not there any more (another program took it back).
+        """
+        with self._connections.transaction():
+            if not self.undo(event, told_at):
+                raise HouseholdUnreadable("gone", self.path)
+            return self.add_event(recorded_at=told_at, replaces=event, **new)
+
+    # ---- one transaction, and requests sent twice
+
+    def transaction(self) -> AbstractContextManager[Any]:
+        """Everything written inside is on the disk afterwards, or nothing of it."""
+        return self._connections.transaction()
+
+    def version(self) -> int:
+        """A number that changes when another program wrote to these records."""
+        with self._connections.use() as db:
+            return int(db.execute("pragma data_version").fetchone()[0])
+
+    def answered(self, request: str) -> dict[str, Any] | None:
+        """What was answered to this request before; None where it is new."""
+        with self._connections.use() as db:
+            found = db.execute("select record from requests where request = ?", [request]).fetchone()
+        return None if found is None else self._json(found[0])
+
+    def keep_answer(self, request: str, record: dict[str, Any], at: datetime) -> None:
+        """Remember the answer to a request; those of more than a day ago are dropped."""
+        row = {"request": request, "record": json.dumps(record, ensure_ascii=False), "at": _utc_text(at)}
+        with self._connections.transaction() as db:
+            db.execute("delete from requests where at < ?", [_utc_text(at - REQUESTS_KEPT)])
+            db.table("requests").insert(row)
 
     # ---- conversations
 
@@ -103,7 +134,7 @@ class Store:
         """Keep the state of a conversation in the place of the one before. `state` is plain JSON."""
         row = {"conversation": conversation, "state": json.dumps(state, ensure_ascii=False),
                "changed_at": _utc_text(at)}
-        with self._connections.use() as db:
+        with self._connections.transaction() as db:
             db.table("turns").upsert(row, pk="conversation")
 
     def turn(self, conversation: str) -> dict[str, Any] | None:
@@ -112,25 +143,14 @@ class Store:
             rows = list(db.table("turns").rows_where("conversation = ?", [conversation]))
         if not rows:
             return None
-        try:
-            state = json.loads(rows[0]["state"])
-        except (TypeError, ValueError):
-            raise HouseholdUnreadable("damaged", self.path) from None
-        if not isinstance(state, dict):
-            raise HouseholdUnreadable("damaged", self.path)
-        return state
-
-    def forget_turns(self, conversation: str) -> None:
-        """Drop the state of a conversation; its events stay."""
-        with self._connections.use() as db, db.atomic():
-            db.execute("delete from turns where conversation = ?", [conversation])
+        return self._json(rows[0]["state"])
 
     # ---- reminders
 
     def add_reminder(self, *, due: datetime, what: str, clock_time: bool) -> int:
         """Set a reminder; its id."""
         row = {"due": _utc_text(due), "what": what, "clock_time": int(clock_time), "done_at": None}
-        with self._connections.use() as db:
+        with self._connections.transaction() as db:
             return int(str(db.table("reminders").insert(row).last_pk))
 
     def reminders(self, *, due_by: datetime | None = None) -> list[Reminder]:
@@ -144,7 +164,7 @@ class Store:
 
     def close_reminder(self, reminder: int, at: datetime) -> bool:
         """Mark a reminder as said or cancelled; False where it was not open."""
-        with self._connections.use() as db, db.atomic():
+        with self._connections.transaction() as db:
             changed = db.execute("update reminders set done_at = ? where id = ? and done_at is null",
                                  [_utc_text(at), reminder])
             return bool(changed.rowcount == 1)
@@ -158,10 +178,20 @@ class Store:
         if found != ["ok"]:
             raise HouseholdUnreadable("damaged", self.path)
 
+    def _json(self, text: Any) -> dict[str, Any]:
+        try:
+            found = json.loads(text)
+        except (TypeError, ValueError):
+            raise HouseholdUnreadable("damaged", self.path) from None
+        if not isinstance(found, dict):
+            raise HouseholdUnreadable("damaged", self.path)
+        return found
+
     def _event(self, row: dict[str, Any]) -> LoggedEvent:
         return LoggedEvent(row["id"], self._instant(row["at"]), row["kind"], self._amount(row["volume"], "mL"),
                            self._amount(row["rate"], "mL/h"), row["feed"], row["note"], row["said"],
-                           self._instant(row["recorded_at"]))
+                           self._instant(row["recorded_at"]), row["replaces"],
+                           None if row["undone_at"] is None else self._instant(row["undone_at"]))
 
     def _instant(self, text: Any) -> datetime:
         try:

@@ -42,6 +42,21 @@ class Connections:
         except OSError as fault:
             raise from_os(fault, self.path) from fault
 
+    @contextmanager
+    def transaction(self) -> Iterator[Database]:
+        """One transaction: all of it is on the disk afterwards, or none. Another program that writes is waited for."""
+        with self.use() as db:
+            if db.conn.in_transaction:      # within a larger one
+                yield db
+                return
+            db.conn.execute("BEGIN IMMEDIATE")
+            try:
+                yield db
+                db.conn.execute("COMMIT")
+            except BaseException:
+                db.conn.rollback()
+                raise
+
     def close(self) -> None:
         """Close this thread's connection, if it has one."""
         db = getattr(self._mine, "db", None)

@@ -23,8 +23,16 @@ def m001_events_turns_reminders(db: Database) -> None:
     db.table("reminders").create_index(["due"])
 
 
+def m002_corrections_and_requests(db: Database) -> None:
+    """`replaces`: the entry that this one puts right (that one is marked undone). `requests`: what was answered to a
+    request with an id, written with its entries, so that a request sent again writes nothing again."""
+    db.table("events").add_column("replaces", int)
+    db.table("requests").create(
+        {"request": str, "record": str, "at": str}, pk="request", not_null={"record", "at"})
+
+
 #: every change of the tables, in order; a change that has been released is never edited, only followed by another
-CHANGES = (m001_events_turns_reminders,)
+CHANGES = (m001_events_turns_reminders, m002_corrections_and_requests)
 for change in CHANGES:
     migrations()(change)
 
