@@ -54,7 +54,7 @@ def _answer(message: Message, night: Night, tracker: Tracker) -> Reply:
         result = actions.act(
             question, said(heard), night, talk, alarms, tracker
         )  # 5 slots, 6 action, 7 caution, 8 word
-        records.append(result.record)
+        records.append(asking.with_open_question(result.record, talk))
         events.extend(result.events)
         talk = replace(result.talk, text=part, at=night.now, feed=night.talked_of)
         talk = talk if question.name in ("repeat", "slower") else replace(talk, last=result.record)

@@ -6,11 +6,14 @@ import re
 from typing import Any
 
 from assistant import word
+from assistant.dialogue import Talk
 from assistant.night import Night
 from assistant.slots import Slots
 from assistant.wants import Ask
 from knowledge.library import table
 from rules.outcome import CannotAnswer
+
+LOOKED_UP = ("plan_lookup", "log_lookup", "contact")
 
 
 def ask_record(intent: str, ask: Ask, slots: Slots | None, night: Night) -> dict[str, Any]:
@@ -22,12 +25,18 @@ def ask_record(intent: str, ask: Ask, slots: Slots | None, night: Night) -> dict
     return word.told(intent, "asked_back", wording, night, facts, figures=figures, used=used, asks=ask.asks)
 
 
-def still_open(code: str, asks: str) -> list[str]:
-    """The question that was asked back before and waits; one whose wording needs more than words is left out."""
-    wording = table("asks_en").get(code) or table("asks_en").get(asks)
+def with_open_question(record: dict[str, Any], talk: Talk) -> dict[str, Any]:
+    """An answer that came between, and the question that was asked back before it and still waits."""
+    came_between = record["outcome"] == "answered" and record["intent"] != talk.question
+    if talk.asks in (None, "which_question", "sure") or not came_between:
+        return record
+    if not record["figures"] and record["intent"] not in LOOKED_UP:
+        return record
+    wording = table("asks_en").get(talk.code or talk.asks) or table("asks_en").get(talk.asks)
     if wording is None or "{" in wording["text"]:
-        return []
-    return [table("sentences_en")["still_open"].format(question=wording["text"])]
+        return record  # its wording needs more than words
+    still = table("sentences_en")["still_open"].format(question=wording["text"])
+    return {**record, "text": f"{record['text']}\n{still}"}
 
 
 def _slip_figures(ask: Ask) -> dict[str, Any]:

@@ -6,6 +6,7 @@ import re
 from decimal import Decimal
 
 from assistant.hear import digit_by_digit, misheard
+from assistant.language.spelling import familiar
 from assistant.message import Reading
 from assistant.said import Spoken
 from assistant.slots import Slots
@@ -22,7 +23,7 @@ def doubts(slots: Slots) -> None:
         raise Ask("which_number", code="unread", unread=", ".join(unread))
     for spoken in slots.spoken.values():
         after = slots.said.heard.tokens[spoken.amount.end : spoken.amount.end + 1]
-        if after in (("oh",), ("o",)):  # "nine fifty five oh": a digit said after the number was already whole
+        if after in (("oh",), ("o",)) or _of_something_else(spoken, after):  # "nine fifty five oh", "72 bananas"
             raise Ask("which_number", code="unread", unread=f"{spoken.amount.text} {after[0]}")
     if slots.confirmed:
         return
@@ -32,6 +33,15 @@ def doubts(slots: Slots) -> None:
             _misheard(name, value, slots)
     _rivals(slots)
     _unclaimed(slots)
+
+
+def _of_something_else(spoken: Spoken, after: tuple[str, ...]) -> bool:
+    """Is a bare number counted in things that are no part of feeding?"""
+    return bool(after) and spoken.amount.readings[0].kind == "number" and _is_foreign_plural(after[0])
+
+
+def _is_foreign_plural(word: str) -> bool:
+    return len(word) > 3 and word.isalpha() and word.endswith("s") and not {word, word[:-1]} & familiar()
 
 
 ELSEWHERE = re.compile(r"(?:outside|temp\w*|weather|floor|lift|level|freezer)(?: is| at| of)?[ :]*$")

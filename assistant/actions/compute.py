@@ -47,9 +47,6 @@ class Compute(TurnAction):
             last_slot=_changed(slots, turn),
             answer=record,
         )
-        if talk.waiting is not None and turn.talk.asks is not None and talk.waiting[0] == turn.talk.question:
-            still = asking.still_open(turn.talk.code or talk.waiting[2], talk.waiting[2])
-            record["text"] = "\n".join([record["text"], *still])
         return Result(record, talk)
 
 

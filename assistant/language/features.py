@@ -145,6 +145,7 @@ class Parts(NamedTuple):
     hits: list[tuple[str, int, int]]
 
 
+@lru_cache(maxsize=256)  # the danger station and the question look at the same words
 def take_apart(text: str) -> Parts:
     said = tokens(text)
     mended = repaired(said)
