@@ -41,7 +41,7 @@ def _of_something_else(spoken: Spoken, after: tuple[str, ...]) -> bool:
 
 
 def _is_foreign_plural(word: str) -> bool:
-    return len(word) > 3 and word.isalpha() and word.endswith("s") and not {word, word[:-1]} & familiar()
+    return len(word) > 3 and word.isalpha() and word.endswith("s") and word not in familiar()
 
 
 ELSEWHERE = re.compile(r"(?:outside|temp\w*|weather|floor|lift|level|freezer)(?: is| at| of)?[ :]*$")

@@ -22,16 +22,23 @@ from knowledge.library import table
 
 LEVELS = ("none", "routine", "same_day", "urgent", "emergency")
 SUSPECTED = 0.30  # summed share of the danger cards from which the second ear raises an alarm (by-writer hold-out)
-IN_ONE_SENTENCE = 0.85  # ... in one sentence of several, which a sum beside it would drown
-FRAMED = 0.7  # ... in words told as past, over, asked in general, or a story
+IN_ONE_SENTENCE = 0.92  # ... in one sentence of several, which a sum beside it would drown
+FRAMED = 0.5  # ... in words told as past, over, asked in general, or a story
 SURE = 0.9  # ... even where the words say that the sign is absent or over
 HARMLESS = 0.10  # summed share below which a mere hint is a turn of phrase
 DOUBTFUL = 0.20  # ... and a plain rule too, but only in words that also place it elsewhere: FRAMES
 FRAMES = frozenset({
     "long_ago", "over_now", "all_well", "asked_in_general", "told_of_others", "creature", "things_alike",
-    "elsewhere_money", "elsewhere_home", "elsewhere_knowledge",
+    "asked_by_others", "planned_ahead", "elsewhere_money", "elsewhere_home", "elsewhere_knowledge",
+})
+GENERAL = frozenset({  # what is said of anything: a suspicion that rests on nothing else is seldom about a person
+    "ask_how", "ask_what", "ask_when", "ask_where", "ask_who", "ask_why", "how_many", "please", "yes", "no", "not",
+    "who_self", "who_him", "who_adult", "panic", "remind", "repeat", "slower", "contact", "guide", "supply", "travel",
+    "plan_lookup", "day_words", "morning", "late", "percent_of", "sum_of", "form_filling", "things_alike", "battery",
+    "elsewhere_money", "elsewhere_home", "elsewhere_knowledge", "foods_solid", "entry_words",
 })
 WORRYING = 0.15  # from here up, and where a rule was doubted, the answer also says whom to call
+ASKED_ABOUT = {"overfeed": "check_settings"}  # "I set it to 3600. Is that right?" asks about the settings
 MOST = 2  # cards said at once
 NEW_TUBE_DAYS = 84  # the tract counts as immature for 12 weeks
 
@@ -61,8 +68,10 @@ def triage(text: str, night: Night) -> tuple[Alarm, ...]:
     suspected = {
         _likeliest(piece)
         for piece, share in shares.items()
-        if share >= (SUSPECTED if piece == text else IN_ONE_SENTENCE) and _stands(_likeliest(piece), share, heard)
+        if share >= (SURE if not _says_what(piece) else SUSPECTED if piece == text else IN_ONE_SENTENCE)
+        and _stands(_likeliest(piece), share, heard)
     }
+    suspected -= {c for c, asks in ASKED_ABOUT.items() if any(r.intent == asks for r in rank(text)[:1])}
     suspected = set() if named and not suspected else suspected - {None}
     alarms = [Alarm(c, level_of(c, night), True) for c in _fitting(named, text, night)]
     alarms += [
@@ -86,6 +95,11 @@ def _stands(suspected: str | None, share: float, heard: Heard) -> bool:
 
 def _placed_elsewhere(text: str) -> bool:
     return any(name in FRAMES for name, _, _ in take_apart(text).hits)
+
+
+def _says_what(text: str) -> bool:
+    """Is a body, a sign, kit or a feed spoken of at all?"""
+    return any(name not in GENERAL for name, _, _ in take_apart(text).hits)
 
 
 def worrying(text: str) -> bool:
