@@ -34,7 +34,7 @@ from assistant.understand import Candidate, rank
 __all__ = ["Question", "decide"]
 
 CLEAR = 0.42  # a sum is acted on from this share up: what it lacks it asks for
-SURE = 0.55  # anything that is said or written down at once needs more
+SURE = 0.5  # anything that is said or written down at once needs more
 LEAD = 0.12  # ... and a lead of this much over the next
 FAINT = 0.10  # below this the likeliest is no likelier than chance: the honest line
 OFFERED = 0.02  # offered as a choice from this share up

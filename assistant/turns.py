@@ -93,7 +93,7 @@ def about_the_talk(text: str, heard: Heard, talk: Talk, ranked: tuple[Candidate,
     if len(heard.amounts) == 1 and pattern("asks_leave").match(text) and top.p < SURE:
         return Question("change_rate", favours="rate")
     corrects = talk.question in LOG_TALK and pattern("correction").match(text) and heard.amounts
-    if corrects and not (top.intent in LOG_TALK and top.p > SURE):
+    if corrects and not (top.intent in LOG_TALK and top.p > SURE and _names_an_entry(text)):
         return Question(str(talk.question), favours="start", follows=True)
     if talk.question in ("remind", "cancel_reminder") and len(heard.tokens) <= SHORT:
         return _about_reminders(text, heard, talk, top)
@@ -111,6 +111,15 @@ def _about_reminders(text: str, heard: Heard, talk: Talk, top: Candidate) -> Que
     if pattern("what_is_set").search(text) and not heard.amounts and top.p < 0.9:
         return Question("log_lookup", follows=True)
     return None
+
+
+def _names_an_entry(text: str) -> bool:
+    """Is a kind of entry named ("no, the pause was at nine"), and not only another time?"""
+    return any(
+        re.search(rf"(?<![\w'])(?:{w})(?![\w'])", text.lower())
+        for words in table("telling_en").values()
+        for w in words["words"]
+    )
 
 
 def told(text: str, heard: Heard) -> Question | None:
