@@ -7,7 +7,8 @@ from __future__ import annotations
 
 import re
 from dataclasses import dataclass
-from functools import cache
+from functools import cache, lru_cache
+from typing import NamedTuple
 
 from assistant.message import Amount, Heard, Reading
 from knowledge.library import table
@@ -45,7 +46,7 @@ class Said:
 
 
 @cache
-def _phrase(pattern: str, side: str) -> re.Pattern[str]:
+def _phrase(pattern: str) -> re.Pattern[str]:
     """A cue as a pattern anchored towards the number: the nearer the cue, the earlier it matches."""
     body = r"\s".join(re.escape(w).replace(r"\*", r"\w*") for w in pattern.split())
     return re.compile(rf"(?:^|\s){body}(?=\s|$)")
@@ -56,15 +57,26 @@ def _pattern(name: str) -> re.Pattern[str]:
     return re.compile(table("turns_en")["patterns"][name], re.IGNORECASE)
 
 
+class Cue(NamedTuple):
+    """Words that speak for a role (weight 1) or against it (-1). `longest`: looked for first, as that costs little."""
+
+    weight: float
+    longest: str
+    pattern: re.Pattern[str]
+
+
+def _cue(written: str) -> Cue:
+    words = written.lstrip("!")
+    longest = max(words.replace("*", " ").split(), key=len)
+    return Cue(-1.0 if written.startswith("!") else 1.0, longest, _phrase(words))
+
+
 @cache
-def _roles() -> dict[str, dict[str, tuple[tuple[float, re.Pattern[str]], ...]]]:
-    made: dict[str, dict[str, tuple[tuple[float, re.Pattern[str]], ...]]] = {}
-    for name, cues in table("roles_en").items():
-        made[name] = {
-            side: tuple((-1.0 if c.startswith("!") else 1.0, _phrase(c.lstrip("!"), side)) for c in cues.get(side, ()))
-            for side in ("before", "after")
-        }
-    return made
+def _roles() -> dict[str, dict[str, tuple[Cue, ...]]]:
+    return {
+        name: {side: tuple(_cue(c) for c in cues.get(side, ())) for side in ("before", "after")}
+        for name, cues in table("roles_en").items()
+    }
 
 
 @cache
@@ -72,11 +84,13 @@ def _kinds(role: str) -> frozenset[str]:
     return frozenset(table("roles_en")[role]["kinds"])
 
 
-def _strength(words: str, cues: tuple[tuple[float, re.Pattern[str]], ...], side: str) -> float:
+def _strength(words: str, cues: tuple[Cue, ...], side: str) -> float:
     """How strongly the words speak: each cue counts by how near it stands (1 beside the number, less farther off)."""
     best = worst = 0.0
-    for weight, cue in cues:
-        for found in cue.finditer(words):
+    for weight, longest, pattern in cues:
+        if longest not in words:
+            continue
+        for found in pattern.finditer(words):
             gap = len((words[found.end() :] if side == "before" else words[: found.start()]).split())
             length = len(found.group().split())
             near = (1.0 + 0.25 * (length - 1)) / (1.0 + 0.45 * gap)
@@ -141,6 +155,7 @@ def _is_noise(spoken: Spoken) -> bool:
     return spoken.roles.get("noise", 0.0) > 0.9
 
 
+@lru_cache(maxsize=64)  # the parts, the question and the action all look at the same words
 def said(heard: Heard) -> Said:
     """Give each number of `heard` its roles; a number that was taken back at once is left out."""
     spoken: list[Spoken] = []
