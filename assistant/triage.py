@@ -16,6 +16,7 @@ from dataclasses import dataclass
 from assistant.cards import card, level_of
 from assistant.danger.hearing import Heard, hear
 from assistant.language.features import take_apart
+from assistant.language.spelling import familiar
 from assistant.night import JEJUNAL, Night
 from assistant.understand import danger, rank
 from knowledge.library import table
@@ -39,6 +40,7 @@ GENERAL = frozenset({  # what is said of anything: a suspicion that rests on not
 })
 WORRYING = 0.15  # from here up, and where a rule was doubted, the answer also says whom to call
 ASKED_ABOUT = {"overfeed": "check_settings"}  # "I set it to 3600. Is that right?" asks about the settings
+LETTERS = 3  # shorter words are at home everywhere
 MOST = 2  # cards said at once
 NEW_TUBE_DAYS = 84  # the tract counts as immature for 12 weeks
 
@@ -68,7 +70,7 @@ def triage(text: str, night: Night) -> tuple[Alarm, ...]:
     suspected = {
         _likeliest(piece)
         for piece, share in shares.items()
-        if share >= (SURE if not _says_what(piece) else SUSPECTED if piece == text else IN_ONE_SENTENCE)
+        if share >= (SURE if _of_other_things(piece) else SUSPECTED if piece == text else IN_ONE_SENTENCE)
         and _stands(_likeliest(piece), share, heard)
     }
     suspected -= {c for c, asks in ASKED_ABOUT.items() if any(r.intent == asks for r in rank(text)[:1])}
@@ -97,9 +99,11 @@ def _placed_elsewhere(text: str) -> bool:
     return any(name in FRAMES for name, _, _ in take_apart(text).hits)
 
 
-def _says_what(text: str) -> bool:
-    """Is a body, a sign, kit or a feed spoken of at all?"""
-    return any(name not in GENERAL for name, _, _ in take_apart(text).hits)
+def _of_other_things(text: str) -> bool:
+    """Words that are strangers to talk of feeding, and no body, sign, kit or feed spoken of."""
+    parts = take_apart(text)
+    strangers = any(len(w) >= LETTERS and w[0].isalpha() and w not in familiar() for w in parts.mended)
+    return strangers and all(name in GENERAL for name, _, _ in parts.hits)
 
 
 def worrying(text: str) -> bool:
