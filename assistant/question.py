@@ -34,6 +34,7 @@ from assistant.understand import Candidate, rank
 __all__ = ["Question", "decide"]
 
 CLEAR = 0.42  # a sum is acted on from this share up: what it lacks it asks for
+BESIDE = 0.3  # a sum beside a remark about the clocks: every answer counts real hours anyway
 SURE = 0.5  # anything that is said or written down at once needs more
 LEAD = 0.12  # ... and a lead of this much over the next
 FAINT = 0.10  # below this the likeliest is no likelier than chance: the honest line
@@ -112,7 +113,7 @@ def _beside_the_clocks(text: str, heard: Heard, ranked: tuple[Candidate, ...]) -
     if len(rest.split()) < 3:
         return ranked
     other = weigh(rank(rest), said(heard))
-    return other if other and other[0].p >= CLEAR and other[0].intent in gather.names() else ranked
+    return other if other and other[0].p >= BESIDE and other[0].intent in gather.names() else ranked
 
 
 def _unsure(ranked: tuple[Candidate, ...]) -> Question:

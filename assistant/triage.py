@@ -22,7 +22,7 @@ from assistant.understand import danger, rank
 from knowledge.library import table
 
 LEVELS = ("none", "routine", "same_day", "urgent", "emergency")
-SUSPECTED = 0.30  # summed share of the danger cards from which the second ear raises an alarm (by-writer hold-out)
+SUSPECTED = 0.34  # summed share of the danger cards from which the second ear raises an alarm (by-writer hold-out)
 IN_ONE_SENTENCE = 0.92  # ... in one sentence of several, which a sum beside it would drown
 FRAMED = 0.5  # ... in words told as past, over, asked in general, or a story
 SURE = 0.9  # ... even where the words say that the sign is absent or over
