@@ -68,7 +68,7 @@ def test_few_of_the_closest_everyday_words_raise_an_alarm() -> None:
     """Each `not_raises` line was written to mislead: a sign denied, long over, asked about, or meant otherwise."""
     lines = examples("not_raises")
     raised = [text for _, text in lines if triage(plain(text), NOBODY)]
-    assert len(raised) <= 0.22 * len(lines), raised
+    assert len(raised) <= 0.11 * len(lines), raised
 
 
 PLAIN_SIGNS = {  # said plainly: a rule hears it, whatever the weights hold

@@ -67,7 +67,7 @@ def hear(text: str) -> Heard:
             and (match := _match(rule, hits, said))
         ):
             if rule.calm:
-                well.add(rule.card)
+                (over if rule.hint else well).add(rule.card)
             else:
                 found[rule.card] = Found(rule.card, *match, rule.near, rule.hint)
         elif not rule.calm:

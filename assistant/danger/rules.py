@@ -17,7 +17,8 @@ NOT_NOW = ("resolved", "past", "asking", "animal", "story")
 class Rule:
     """`near`: signs close together. `with_`: signs anywhere. `unless`: not when one of these stands in the sentence.
 
-    `hint`: said so loosely that it counts only with a trace of danger in the weights. `calm`: rules the card out.
+    `hint`: said so loosely that it counts only with a trace of danger in the weights. `calm`: rules the card out, with
+    `hint` only where the weights are not nearly certain.
     """
 
     card: str
