@@ -2,6 +2,8 @@
 
     python tests/benchmarks/peers/outside.py FILE.json      {"part": [["sentence", ...], ...]}, such as CLINC150
 The file is read, never fitted on. Small talk (hello, thanks, yes, stop, help ...) and reminders are no feeding answer.
+First the likeliest label alone; then every fifth line answered whole, on a demo plan: what gets a figure, a card, or
+another feeding answer.
 """
 
 from __future__ import annotations
@@ -11,13 +13,30 @@ import sys
 from collections import Counter
 from pathlib import Path
 
-sys.path.insert(0, str(Path(__file__).resolve().parents[3]))
+ROOT = Path(__file__).resolve().parents[3]
+sys.path.insert(0, str(ROOT))
 
-from assistant.hear.plain import plain
-from assistant.understand import DANGER_FROM, danger, rank
+from assistant.hear.plain import plain  # noqa: E402
+from assistant.household.care_plan import read_plan  # noqa: E402
+from assistant.session import Session, instant  # noqa: E402
+from assistant.understand import DANGER_FROM, danger, rank  # noqa: E402
+
+PLAN = ROOT / "demo" / "child_overnight_pump.toml"
 
 TALK = frozenset({"out_of_scope", "greet", "thanks", "yes", "no", "stop", "help", "repeat", "slower", "undo",
-                  "next_step", "previous_step", "remind", "cancel_reminder", "explain"})
+                  "next_step", "previous_step", "remind", "cancel_reminder", "explain", "remark"})
+
+
+def answered(lines: list[str]) -> Counter[str]:
+    """What the lines get as an answer: a figure, a card, another feeding answer, or none of these."""
+    plan = read_plan(PLAN)
+    now = instant("2026-11-25T22:00", plan)
+    found: Counter[str] = Counter()
+    for line in lines:
+        record = Session(plan, now=now).say(line, now)
+        feeding = record["outcome"] in ("answered", "done") and record["intent"] not in {*TALK, "unclear"}
+        found["figure" if record["figures"] else "card" if record["card"] else "other" if feeding else "none"] += 1
+    return found
 
 
 def main(path: str) -> None:
@@ -34,8 +53,8 @@ def main(path: str) -> None:
         print(f"first label is a feeding one at p >= {least}: {len(found)} of {len(lines)} ({share:.2%})")
     print(f"danger alarms: {sum(danger(line) >= DANGER_FROM for line in lines)}")
     print(Counter(label for label, _ in taken[0.6]).most_common(12))
-    for label, line in taken[0.8][:25]:
-        print(f"  {label}  {line}")
+    sample = lines[::5]
+    print(f"answered whole, {len(sample)} lines: {dict(answered(sample))}")
 
 
 if __name__ == "__main__":
