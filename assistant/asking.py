@@ -13,6 +13,7 @@ from assistant.wants import Ask
 from knowledge.library import table
 from rules.outcome import CannotAnswer
 
+DEFERRED = ("strength",)
 LOOKED_UP = ("plan_lookup", "log_lookup", "contact")
 
 
@@ -22,7 +23,14 @@ def ask_record(intent: str, ask: Ask, slots: Slots | None, night: Night) -> dict
     facts = {n: ", ".join(v) if isinstance(v, list) else v for n, v in ask.facts.items()}
     figures = _slip_figures(ask)
     used = slots.used if slots and not figures else None
-    return word.told(intent, "asked_back", wording, night, facts, figures=figures, used=used, asks=ask.asks)
+    record = word.told(intent, "asked_back", wording, night, facts, figures=figures, used=used, asks=ask.asks)
+    return _deferred(record, night) if intent in DEFERRED else record
+
+
+def _deferred(record: dict[str, Any], night: Night) -> dict[str, Any]:
+    """A question back whose answer would change the feed: the sum may follow, the decision is the care team's."""
+    line = word.Facts(night, {}).text(table("sentences_en")["defers"])
+    return {**record, "text": f"{record['text']}\n{line}", "defers": True}
 
 
 def with_open_question(record: dict[str, Any], talk: Talk) -> dict[str, Any]:

@@ -8,9 +8,14 @@ from typing import Any
 
 from assistant.guides import WORDS, guide, lines, pattern, refusal_of
 from assistant.household.care_plan import Feed
+from assistant.language.features import take_apart
 from assistant.night import Night
 from knowledge.library import table
 
+KIT = frozenset({
+    "tube", "feed", "pump", "bag", "set", "syringe", "container", "flush", "medicine", "site", "tube_nasal",
+    "tube_jejunal", "balloon", "powder",
+})
 METHODS = {"start_pump_feed": "pump", "gravity_feed": "gravity", "syringe_feed": "syringe"}
 
 
@@ -44,6 +49,11 @@ def _of_the_evening(text: str, night: Night) -> tuple[Feed, ...]:
         return ()
     late = tuple(f for f in night.feeds if f.start and (f.start >= hours["from"] or f.start < hours["until"]))
     return late if len(late) == 1 else ()
+
+
+def names_kit(text: str) -> bool:
+    """Is a part of tube feeding named? "How do I unblock the tube" is ours, "... the sink" is not."""
+    return any(name in KIT for name, _, _ in take_apart(text).hits)
 
 
 def asks_to_be_led(text: str, surely: bool = False) -> bool:

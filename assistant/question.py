@@ -8,7 +8,7 @@ from __future__ import annotations
 from assistant import gather
 from assistant.cards import card
 from assistant.dialogue import Talk
-from assistant.guide_choice import asks_to_be_led
+from assistant.guide_choice import asks_to_be_led, names_kit
 from assistant.guides import guide_turn
 from assistant.message import Heard
 from assistant.plausible import about_the_clocks, at_share, by_structure, weigh
@@ -93,8 +93,8 @@ def decide(text: str, heard: Heard, talk: Talk, feeds: tuple[str, ...] = ()) -> 
     best = told_by_numbers or _together(ranked)
     if best.intent in LOG_TALK and heard.amounts and not own_words(heard):
         return _unsure(ranked)  # a bare number tells nothing that was done
-    if told_by_numbers is None and not _clear(best, ranked):
-        ours = not (ranked[0].intent == "out_of_scope" and ranked[0].p >= OUTSIDE)
+    if told_by_numbers is None and (not _clear(best, ranked) or (led and best.intent == "out_of_scope")):
+        ours = not (ranked[0].intent == "out_of_scope" and ranked[0].p >= OUTSIDE) or names_kit(text)
         return Question("guide", choices=_offered(ranked)) if led and ours else _unsure(ranked)
     if best.intent == "remark" or (best.card is not None and card(best.card)["level"] in GRAVE):
         return _unsure(ranked)  # of a danger: the danger station has heard the same words and raised no alarm

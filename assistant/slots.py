@@ -106,12 +106,17 @@ class Slots:
             if s.amount.readings[0].kind in ("day", "date") and s.roles.get("noise", 0.0) <= 0.9
         ]
         by = self.spoken.get(name) if name else None
+        if by is not None:
+            days = [d for d in days if not self._of_another(d, by)]
         if by is not None and len(days) > 1:
-            days = [
-                min(days, key=lambda d: min(abs(d.amount.start - by.amount.end), abs(by.amount.start - d.amount.end)))
-            ]
+            days = [min(days, key=lambda d: _gap(d, by))]
         values = {str(d.amount.readings[0].value) for d in days}
         return values.pop() if len(values) == 1 else None
+
+    def _of_another(self, day: Spoken, mine: Spoken) -> bool:
+        """Does the day word stand beside another time of day: "opened at 2, still ok at 8 tonight"?"""
+        beside = [s for s in self.said.spoken if s is not mine and s.reading("clock") and _gap(day, s) == 0]
+        return bool(beside) and _gap(day, mine) > 0
 
     # -- what is left over -----------------------------------------------------------------------------------------
 
@@ -124,6 +129,12 @@ class Slots:
     def unused(self) -> list[Spoken]:
         taken = {id(s) for s in self.spoken.values()}
         return [s for s in self.said.spoken if id(s) not in taken and s.amount.readings[0].kind not in ("day", "date")]
+
+
+def _gap(one: Spoken, other: Spoken) -> int:
+    """How many words stand between two numbers."""
+    first, last = sorted((one.amount, other.amount), key=lambda a: a.start)
+    return last.start - first.end
 
 
 def _nearest(reading: Reading, before: datetime) -> datetime:

@@ -17,6 +17,7 @@ from assistant.message import Reading
 
 #: said of an amount, never of an hour
 _CERTAIN = {"left", "remaining", "hanging", "more", "each", "still", "poured", "given"}
+_STILL_FIT = (["ok"], ["okay"], ["fine"], ["good"], ["safe"], ["usable"], ["alright"], ["all"], ["fresh"])
 _SIGNS = {"*", "+", "=", "^", "x"}
 
 
@@ -178,13 +179,18 @@ def _bare(w: Words, i: int, number: Number, after_clock: bool) -> Found:
     if tokens[end - 1] in lexicon().plural and number.style == "pair":
         return Found(end, (*readings, Reading("number", value % 100)))
     weak = also_clock(w, i, end, after_clock) if len(values) == 1 or number.style == "pair" else None
-    if weak and tokens[end : end + 1] and tokens[end] in _CERTAIN and weak[1].unit == "12h":
+    if weak and weak[1].unit == "12h" and _surely_an_amount(tokens[end : end + 2]):
         weak = None
     if weak:
         readings = (weak[1], *readings) if weak[0] else (*readings, weak[1])
         if tokens[i][0] == "0" and len(tokens[i]) == 4:
             readings = (weak[1],)
     return Found(end, readings, upper)
+
+
+def _surely_an_amount(after: list[str]) -> bool:
+    """ "at 60 still to go" is an amount; "opened at 2, still ok" is a time of day."""
+    return after[:1] != [] and after[0] in _CERTAIN and after[1:2] not in _STILL_FIT
 
 
 def _by_neighbours(w: Words, i: int, end: int, value: Decimal) -> Reading | None:
