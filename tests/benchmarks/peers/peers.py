@@ -43,20 +43,16 @@ EMBEDDERS = ("sentence_transformers", "model2vec", "fastembed")
 class Peer(Protocol):
     labels: list[str]
 
-    def scores(self, texts: Sequence[str]) -> np.ndarray:
-        """One row a text, one column a label."""
+    def scores(self, texts: Sequence[str]) -> np.ndarray: ...     # a row a text, a column a label
 
-    def size(self) -> int:
-        """Bytes of what answering needs."""
+    def size(self) -> int: ...      # bytes of what answering needs
 
 
 def vectors() -> FeatureUnion:
     """Words and pairs of words; 2 to 5 letters within words. Each half has length 1."""
     return FeatureUnion([
-        ("words", TfidfVectorizer(ngram_range=(1, 2), token_pattern=r"\S+", min_df=2, sublinear_tf=True,
-                                  dtype=np.float32)),
-        ("letters", TfidfVectorizer(analyzer="char_wb", ngram_range=(2, 5), min_df=2, sublinear_tf=True,
-                                    dtype=np.float32)),
+        ("words", TfidfVectorizer(ngram_range=(1, 2), token_pattern=r"\S+", min_df=2, sublinear_tf=True)),
+        ("letters", TfidfVectorizer(analyzer="char_wb", ngram_range=(2, 5), min_df=2, sublinear_tf=True)),
     ])
 
 
