@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import cache
+from operator import itemgetter
 
 from assistant.danger.rules import Rule, number_classes, rules
 from assistant.danger.signs import Hit, find
@@ -57,8 +59,8 @@ def hear(text: str) -> Heard:
     found: dict[str, Found] = {}
     over: set[str] = set()
     well: set[str] = set()
-    for rule in rules():
-        if rule.near[0] not in hits or not rule.need <= hits.keys() or len(said.raw) > rule.short:
+    for rule in _begun(hits):
+        if not rule.need <= hits.keys() or len(said.raw) > rule.short:
             continue
         called = found.get(rule.card)
         if (
@@ -78,6 +80,21 @@ def hear(text: str) -> Heard:
     return Heard(
         tuple(found.values()), frozenset(over - found.keys()), frozenset(well - found.keys()), _is_framed(hits)
     )
+
+
+@cache
+def _by_first() -> dict[str, list[tuple[int, Rule]]]:
+    """The rules by their first sign, each with its place among all."""
+    found: dict[str, list[tuple[int, Rule]]] = {}
+    for at, rule in enumerate(rules()):
+        found.setdefault(rule.near[0], []).append((at, rule))
+    return found
+
+
+def _begun(hits: dict[str, list[Hit]]) -> list[Rule]:
+    """The rules whose first sign was met, in their order: most of all the rules have none."""
+    met = [placed for name, placed in _by_first().items() if name in hits]
+    return [rule for _, rule in sorted((pair for placed in met for pair in placed), key=itemgetter(0))]
 
 
 def _is_framed(hits: dict[str, list[Hit]]) -> bool:
