@@ -12,6 +12,7 @@ from assistant.understand import Candidate
 from knowledge.library import table
 
 STRONG, GOOD, POOR, BAD, HARDLY = 1.5, 1.25, 0.8, 0.5, 0.02
+DRIPS = re.compile(r"\b(?:drop|drip|gtt|chamber|count|roller|gravity)")
 DROPS = re.compile(r"\b(?:drops?|drips (?:a|per)|gtt)\b")
 ASKS = re.compile(
     r"\?|\b(?:how|what|whats|wots|when|whens|which|why|can|could|should|shall|will|would|is|does|do|may|remind|tell|if)\b"
@@ -42,7 +43,7 @@ def _weighed(ranked: tuple[Candidate, ...], kinds: set[str], said: Said) -> tupl
     if not kinds:
         return ranked
     logs = not ASKS.search(said.lower) and any(c.intent.startswith("log_") and c.p > 0.1 for c in ranked[:4])
-    drips = {"volume", "rate"} <= kinds and not DROPS.search(said.lower)
+    drips = not DRIPS.search(said.lower) or ({"volume", "rate"} <= kinds and not DROPS.search(said.lower))
 
     def weight(intent: str) -> float:
         if intent.startswith("log_"):

@@ -11,6 +11,7 @@ from hypothesis import strategies as st
 
 from assistant.hear import _hear, hear, resolve
 from assistant.hear.lexicon import lexicon
+from assistant.hear.plain import plain
 from rules.outcome import CannotAnswer
 
 NOW = datetime(2026, 11, 25, 2, 10, tzinfo=ZoneInfo("America/Denver"))
@@ -154,3 +155,9 @@ def test_a_plain_amount_is_read_exactly(value: int, unit: str) -> None:
     assert len(amounts) == 1 and (
         amounts[0].readings[0].value == Decimal(value) or (unit == "hours" and amounts[0].readings[0].kind == "clock")
     )
+
+
+def test_a_digit_of_any_kind_is_a_digit() -> None:
+    """What Python calls a digit is one of 0 to 9 for us: a digit circled twice once made an error."""
+    assert plain("\u24f5\u0663 \uff17") == "13 7"
+    assert [r.value for a in hear("\u24f5").amounts for r in a.readings] == [1]

@@ -90,7 +90,7 @@ def fold(text: str, *, repair: bool = True) -> Said:
                 word = repaired(word)
             raw.extend(forms.same.get(word, (word,)))
         else:
-            raw.append(token.replace(",", ".") if token[0].isdigit() else token)
+            raw.append(token.replace(",", ".") if token[0].isdecimal() else token)
     return _folded(_joined(_kept(raw, forms.dropped), forms.small))
 
 
@@ -109,7 +109,7 @@ def _joined(raw: list[str], small: dict[str, int]) -> list[tuple[str, Decimal | 
     at = 0
     while at < len(raw):
         word = raw[at]
-        if word[0].isdigit():
+        if word[0].isdecimal():
             out.append((word, Decimal(word)))
             at += 1
         elif word in small or word == "hundred":

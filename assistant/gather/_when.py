@@ -10,10 +10,11 @@ from assistant.household.care_plan import Feed
 from assistant.message import Reading
 from assistant.night import feed_time
 from assistant.slots import Slots
-from assistant.wants import Used
+from assistant.wants import Ask, Used
 from rules.clock import before, later
 from rules.quantity import qty
 
+PAUSED = (r"stopped", r"paused", r"off for", r"on hold", r"break of", r"held", r"interrupted", r"pause", r"was off")
 NEAR_ORDERED = 180  # minutes
 AHEAD = qty(1, "h")  # so far ahead of the clock no one says that it has begun
 
@@ -72,6 +73,15 @@ def start(slots: Slots, *, when: str = "nearest") -> datetime | None:
     if found is None and slots.said.has(*JUST_NOW):
         return slots.fill("start", now(slots), "clock")
     return found
+
+
+def no_pause(slots: Slots, name: str) -> None:
+    """ "648 at 72 from 20:45, stopped half an hour": a length of time that was a pause is no running time; ask."""
+    time = slots.spoken.get(name)
+    if time is None or not slots.said.has(*PAUSED):
+        return
+    if time.roles.get("off", 0.0) >= max(0.9, *(time.roles.get(role, 0.0) for role in ("over", "ago"))):
+        raise Ask("which_number", code="unclaimed", numbers=time.amount.text)
 
 
 def now(slots: Slots) -> datetime:

@@ -22,7 +22,7 @@ from assistant.gather._shared import (
     volume_of,
     which_feed,
 )
-from assistant.gather._when import now, planned_start, start
+from assistant.gather._when import no_pause, now, planned_start, start
 from assistant.hear.clock import resolve
 from assistant.message import Reading
 from assistant.night import feed_time
@@ -40,7 +40,6 @@ def _next_one(slots: Slots) -> Mapping[str, Any]:
     return {"start": last, "over": slots.get("every")}
 
 
-PAUSED = (r"stopped", r"paused", r"off for", r"on hold", r"break of", r"held", r"interrupted", r"pause", r"was off")
 NIGHT_AFTER = (r"(?:night|day|one) after(?: that)?", r"next (?:night|day)", r"the following (?:night|day)")
 
 
@@ -61,22 +60,14 @@ def _same_time_another_day(slots: Slots) -> datetime | None:
     return moved
 
 
-def _no_pause(slots: Slots) -> None:
-    """ "648 at 72 from 20:45, stopped half an hour at 11": a length of time that is no running time is asked about."""
-    time = slots.spoken.get("over")
-    if time is None:
-        return
-    paused = time.roles.get("off", 0.0) >= max(0.9, time.roles.get("over", 0.0)) and slots.said.has(*PAUSED)
-    if paused or (slots.has("volume") and slots.has("rate")):
-        raise Ask("which_number", code="unclaimed", numbers=time.amount.text)
-
-
 def gather(slots: Slots) -> Mapping[str, Any]:
     slots.assign(every=Want("time", ("every",), bare=False, told=True))
     if slots.has("every"):
         return _next_one(slots)
     slots.assign(volume=LEFT, rate=RATE, start=START, now=NOW, over=OVER, finish=replace(FINISH, shy=0.15))
-    _no_pause(slots)
+    no_pause(slots, "over")
+    if slots.has("over") and slots.has("volume") and slots.has("rate"):
+        raise Ask("which_number", code="unclaimed", numbers=slots.spoken["over"].amount.text)
     share_gone(slots)
     of = feed(slots)
     state = slots.night.state

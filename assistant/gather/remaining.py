@@ -7,7 +7,7 @@ from typing import Any
 
 from assistant.gather._bag import share_gone
 from assistant.gather._shared import AGO, NOW, RATE, START, accuracy, check_entry, feed, rate, volume_of, which_feed
-from assistant.gather._when import now, start
+from assistant.gather._when import no_pause, now, start
 from assistant.slots import Slots
 from assistant.wants import Ask, Used, Want
 from rules.clock import between
@@ -16,6 +16,7 @@ from rules.quantity import qty
 
 def elapsed(slots: Slots) -> Any:
     """How long it has run: said ("5 hours have passed"), or from the start said."""
+    no_pause(slots, "ago")
     ago = slots.get("ago")
     if ago is not None:
         return ago

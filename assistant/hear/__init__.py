@@ -40,7 +40,7 @@ def _hear(text: str) -> tuple[Heard, set[int]]:
     while i < count:
         token = tokens[i]
         first = token[0]
-        number_like = token in lex.triggers or first.isdigit() or (first == "." and len(token) > 1)
+        number_like = token in lex.triggers or first.isdecimal() or (first == "." and len(token) > 1)
         if number_like and token in ("a", "an"):
             number_like = i + 1 < count and tokens[i + 1] in lex.after_a
         if not number_like and token not in lex.idiom_starts:
@@ -75,7 +75,7 @@ def _at(w: Words, i: int, amounts: list[Amount]) -> Found | None:
         return Found(time.end, time.readings, None if time.upper is None else Decimal(time.upper))
     after_clock = bool(amounts) and amounts[-1].end == i - 1 and any(r.kind == "clock" for r in amounts[-1].readings)
     found = amount(w, i, after_clock)
-    if found is None and (kind(w, i) or w.tokens[i][0].isdigit()):
+    if found is None and (kind(w, i) or w.tokens[i][0].isdecimal()):
         return Found(i + 1, passed=w.tokens[i] in ("oh", "o"))
     return found
 

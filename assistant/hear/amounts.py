@@ -51,11 +51,11 @@ def _with_unit_end(w: Words, end: int) -> int:
 def _glued_on(w: Words, end: int) -> int | None:
     """ "2x250", "1e5", "1.5k": where a number with something stuck to it that we cannot read ends, or None."""
     tokens = w.tokens
-    if not w.glued(end) or not tokens[end - 1][-1].isdigit():
+    if not w.glued(end) or not tokens[end - 1][-1].isdecimal():
         return None
     if tokens[end] in ("k", "e"):
-        return end + 1 + (w.glued(end + 1) and tokens[end + 1][0].isdigit())
-    if w.glued(end + 1) and tokens[end + 1][0].isdigit():
+        return end + 1 + (w.glued(end + 1) and tokens[end + 1][0].isdecimal())
+    if w.glued(end + 1) and tokens[end + 1][0].isdecimal():
         unit = lexicon().unit.at(tokens, end)
         if tokens[end] in _SIGNS or (
             tokens[end].isalpha() and not (unit and unit[1].unit in ("h", "lb", "stone", "in", "min", "day"))
@@ -117,7 +117,7 @@ def _with_unit(w: Words, i: int, number: Number) -> Found | None:
         and w.tokens[thing[0] - 1].endswith("s")
     )
     if sized and (
-        (number.style == "pair" and kind(w, i) == "teen") or (len(number.values) == 2 and w.tokens[i].isdigit())
+        (number.style == "pair" and kind(w, i) == "teen") or (len(number.values) == 2 and w.tokens[i].isdecimal())
     ):
         return Found(i + 1, (Reading("number", _first(w, i)),))  # "eleven forty mil flushes"
     if sized and number.style == "pair" and kind(w, i) == "unit":  # "two fifty mil bottles"
@@ -133,7 +133,7 @@ def _with_unit(w: Words, i: int, number: Number) -> Found | None:
 
 
 def _first(w: Words, i: int) -> Decimal:
-    return Decimal(w.tokens[i]) if w.tokens[i].isdigit() else Decimal(lexicon().number[w.tokens[i]][1])
+    return Decimal(w.tokens[i]) if w.tokens[i].isdecimal() else Decimal(lexicon().number[w.tokens[i]][1])
 
 
 def _bare_per(w: Words, end: int, number: Number, upper: Decimal | None) -> Found | None:
@@ -172,7 +172,7 @@ def _bare(w: Words, i: int, number: Number, after_clock: bool) -> Found:
     special = _by_neighbours(w, i, end, value)
     if special:
         return Found(end, (special,))
-    if w.glued(end) and tokens[end] == "s" and tokens[i][0].isdigit():
+    if w.glued(end) and tokens[end] == "s" and tokens[i][0].isdecimal():
         times = (Reading("time", value, "s"),) if value < 100 else ()
         return Found(end + 1, (*times, Reading("number", value)))
     readings = tuple(Reading("number", v) for v in values)
@@ -199,7 +199,7 @@ def _by_neighbours(w: Words, i: int, end: int, value: Decimal) -> Reading | None
     before = tokens[max(0, i - 3) : i]
     if any(word in lists["temperature_near"] for word in before) and (34 <= value <= 43 or 93 <= value <= 110):
         return Reading("temperature", value, "deg")
-    if i and tokens[i - 1] == "x" and w.glued(i) and not (i > 1 and tokens[i - 2][0].isdigit()):
+    if i and tokens[i - 1] == "x" and w.glued(i) and not (i > 1 and tokens[i - 2][0].isdecimal()):
         return Reading("count", value, "time")  # "stools x4"
     if "factor" in before[-2:] or tokens[end : end + 1] == ["factor"]:
         return Reading("drop_factor", value, "drop/mL")

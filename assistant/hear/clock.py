@@ -107,7 +107,7 @@ def _calendar(day: str, today: date, when: str) -> date:
     if day.startswith("--"):
         month, number = map(int, day[2:].split("-"))
         tries = [(today.year + shift, month, number) for shift in (-1, 0, 1)]
-    elif day.isdigit():
+    elif day.isdecimal():
         months = [divmod(today.year * 12 + today.month - 1 + shift, 12) for shift in (-2, -1, 0, 1, 2)]
         tries = [(year, month + 1, int(day)) for year, month in months]
     else:

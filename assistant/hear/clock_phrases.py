@@ -81,7 +81,7 @@ def _hour(w: Words, i: int) -> tuple[int, int, str] | None:
     noon = lex.noon.at(w.tokens, i)
     if noon:
         return noon[0], noon[1], "noon"
-    if w.tokens[i].isdigit() and len(w.tokens[i]) <= 2:
+    if w.tokens[i].isdecimal() and len(w.tokens[i]) <= 2:
         hour = int(w.tokens[i])
     else:
         hour = worth(w, i) if kind(w, i) in ("unit", "teen") else 0
@@ -115,7 +115,7 @@ def _before_hour(w: Words, i: int) -> tuple[int, int, bool] | None:
         return fraction[0], int(fraction[1] * 60), False
     token = w.tokens[i]
     value = end = 0
-    if token.isdigit() and len(token) <= 2:
+    if token.isdecimal() and len(token) <= 2:
         value, end = int(token), i + 1
     elif kind(w, i) in ("unit", "teen", "ten"):
         value, end = worth(w, i), i + 1
@@ -145,7 +145,7 @@ def _past_or_to(w: Words, i: int) -> Clock | None:
     if not (word in lists["to"] or word in lists["through"] or quarter_of) or minutes == 30:
         return None
     at, reading = _finish(w, i, hour[0], hour[1] - minutes, hour[2])
-    hours = minutes > 12 and end == i + 1 and w.tokens[i].isdigit()  # "22 till 6", "from 20 to 6"
+    hours = minutes > 12 and end == i + 1 and w.tokens[i].isdecimal()  # "22 till 6", "from 20 to 6"
     if hours and (minutes % 5 or (i and w.tokens[i - 1] in ("from", "between"))):
         return None
     if not may_be_hour or (hour[2] and minutes in (5, 10)):
@@ -165,7 +165,7 @@ def _to_or_until(
         number in (5, 10)
         and word in ("to", "too", "2")
         and previous not in lists["running"]
-        and (previous in lists["clock_before"] or not w.tokens[i].isdigit())
+        and (previous in lists["clock_before"] or not w.tokens[i].isdecimal())
     ):
         return Clock(at, (before,))
     start = Reading("clock", number * 60, "12h")

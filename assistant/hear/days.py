@@ -20,7 +20,7 @@ Found = tuple[int, tuple[Reading, ...]]
 def day_or_date(w: Words, i: int) -> Found | None:
     """(end, readings) of the day or date at token `i`; empty readings: an ordinal that is no day ("5th feed")."""
     token = w.tokens[i]
-    if token[0].isdigit():
+    if token[0].isdecimal():
         return _from_digits(w, i)
     if token in lexicon().month:
         found = _month_first(w, i)
@@ -64,7 +64,7 @@ def _from_digits(w: Words, i: int) -> Found | None:
         if ordinal is None or not 1 <= int(ordinal[1]) <= 31:
             return i + 1, ()
         return _with_month(w, (i + 1, int(ordinal[1]))) or _the_ordinal(w, i, (i + 1, int(ordinal[1])))
-    if token.isdigit() and len(token) <= 2 and 1 <= int(token) <= 31:
+    if token.isdecimal() and len(token) <= 2 and 1 <= int(token) <= 31:
         return _with_month(w, (i + 1, int(token)))
     return None
 
@@ -135,7 +135,7 @@ def _month_first(w: Words, i: int) -> Found | None:
         return None
     ordinal = _ordinal(w, end)
     token = w.tokens[end]
-    if ordinal is None and token.isdigit() and len(token) <= 2 and 1 <= int(token) <= 31:
+    if ordinal is None and token.isdecimal() and len(token) <= 2 and 1 <= int(token) <= 31:
         busy = lex.unit.at(w.tokens, end + 1) or kind(w, end + 1)
         if busy or (w.tokens[i] in ("may", "mar") and i and w.tokens[i - 1] not in lex.lists["date_before"]):
             return None
@@ -152,7 +152,7 @@ def _the_ordinal(w: Words, i: int, ordinal: tuple[int, int]) -> Found | None:
     lex = lexicon()
     end, number = ordinal
     following = lex.unit.at(w.tokens, end)
-    digits = w.tokens[i][0].isdigit()
+    digits = w.tokens[i][0].isdecimal()
     the = i > 0 and w.tokens[i - 1] == "the"
     before = w.tokens[i - 2] if i > 1 else ""
     dated = the and (before in lex.lists["date_before"] or lex.day.at(w.tokens, i - 2) is not None)

@@ -62,7 +62,7 @@ def decimals_at(w: Words, i: int) -> tuple[int, str] | None:
     """(end, digits) of what is said after "point"."""
     if i >= len(w.tokens):
         return None
-    if w.tokens[i].isdigit():
+    if w.tokens[i].isdecimal():
         return (i + 1, w.tokens[i]) if len(w.tokens[i]) <= LONGEST else None
     digits = ""
     while kind(w, i) in ("unit", "zero") and len(digits) < LONGEST:
@@ -81,7 +81,7 @@ def with_point(w: Words, point: int, value: int) -> Number:
 
 def fraction(token: str) -> Decimal | None:
     parts = token.split("/")
-    if len(parts) != 2 or not (parts[0].isdigit() and parts[1].isdigit()):
+    if len(parts) != 2 or not (parts[0].isdecimal() and parts[1].isdecimal()):
         return None
     over, under = int(parts[0]), int(parts[1])
     return Decimal(over) / Decimal(under) if 0 < over < under and under in _DENOMINATORS else None
@@ -99,8 +99,8 @@ def read_fraction(w: Words, i: int) -> tuple[int, Decimal] | None:
     plain = True
     if tokens[i] in ("a", "an"):
         i += 1
-    elif kind(w, i) == "unit" or (tokens[i].isdigit() and len(tokens[i]) == 1):
-        over, plain, i = int(tokens[i]) if tokens[i].isdigit() else worth(w, i), False, i + 1
+    elif kind(w, i) == "unit" or (tokens[i].isdecimal() and len(tokens[i]) == 1):
+        over, plain, i = int(tokens[i]) if tokens[i].isdecimal() else worth(w, i), False, i + 1
     if i >= len(tokens):
         return None
     if tokens[i] in lists["half"] and over == 1:

@@ -55,7 +55,7 @@ def hundreds(w: Words, i: int, value: Decimal) -> Number:
 def _rest(w: Words, i: int) -> tuple[int, int] | None:
     """What is added after the word hundred: "and forty", "and 40", not "two fifty" said anew."""
     start = _skip_and(w, i)
-    if start > i and start < len(w.tokens) and w.tokens[start].isdigit() and len(w.tokens[start]) <= 2:
+    if start > i and start < len(w.tokens) and w.tokens[start].isdecimal() and len(w.tokens[start]) <= 2:
         return start + 1, int(w.tokens[start])
     rest = small(w, start)
     if rest is None or kind(w, rest[0]) in ("hundred", "thousand") or _homophone(w, start):

@@ -31,7 +31,7 @@ _SPACED = re.compile(r"\d{3}")
 def read_number(w: Words, i: int) -> Number | None:
     """The number that begins at token `i`, or None. Fractions alone ("half") are not read here."""
     token = w.tokens[i]
-    if token[0].isdigit() or (token[0] == "." and len(token) > 1):
+    if token[0].isdecimal() or (token[0] == "." and len(token) > 1):
         return _then_half(w, _digits(w, i))
     lex = lexicon()
     whole = lex.whole.at(w.tokens, i)
@@ -81,7 +81,7 @@ def _whole(w: Words, i: int, value: Decimal) -> Number:
     tokens, after = w.tokens, i + 1
     following = tokens[after] if after < len(tokens) else ""
     apart = i
-    while apart < len(tokens) and len(tokens[apart]) == 1 and tokens[apart].isdigit():
+    while apart < len(tokens) and len(tokens[apart]) == 1 and tokens[apart].isdecimal():
         apart += 1
     if 3 <= apart - i <= LONGEST:  # "5 0 0"
         return Number(apart, (Decimal("".join(tokens[i:apart])),), style="run")

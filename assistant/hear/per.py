@@ -62,7 +62,7 @@ def loose_end(w: Words, end: int) -> bool:
         return False
     if end + 1 >= len(tokens):
         return tokens[end] == "/"
-    if tokens[end] == "/" and tokens[end + 1].isdigit() and tokens[end - 1].isdigit():  # "85/765": two numbers
+    if tokens[end] == "/" and tokens[end + 1].isdecimal() and tokens[end - 1].isdecimal():  # "85/765": two numbers
         return False
     unit = lex.unit.at(tokens, end + 1)
     if unit and (unit[1].kind == "count" or unit[1].unit == "day"):

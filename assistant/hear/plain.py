@@ -34,8 +34,8 @@ def plain(text: str) -> str:
     kept = []
     for mark in text[:LONGEST]:
         kind = unicodedata.category(mark)
-        if kind == "Nd":
-            kept.append(str(unicodedata.digit(mark)))
+        if (digit := unicodedata.digit(mark, None)) is not None:  # of any script, and circled twice
+            kept.append(str(digit))
         elif kind == "Cf":
             continue
         elif kind in ("Cc", "Zs", "Zl", "Zp", "Co", "Cs", "Cn"):

@@ -35,7 +35,7 @@ class Clock(NamedTuple):
 def hour_minute(w: Words, i: int) -> Said | None:
     """The longest hour and minute at token `i`."""
     token = w.tokens[i]
-    if token[0].isdigit():
+    if token[0].isdecimal():
         return _in_digits(token, i)
     if kind(w, i) in ("unit", "teen", "ten", "zero"):
         return _in_words(w, i)
@@ -53,7 +53,7 @@ def _in_digits(token: str, i: int) -> Said | None:
                 return None
             plain = hour > 12 or hour == 0 or (style in ("four", "colon") and token[0] == "0")
             return Said(i + 1, hour * 60 + minute, plain, style)
-    if token.isdigit() and len(token) <= 2 and int(token) <= 24:
+    if token.isdecimal() and len(token) <= 2 and int(token) <= 24:
         return Said(i + 1, int(token) % 24 * 60, int(token) > 12 or int(token) == 0 or token[0] == "0", "hour")
     return None
 

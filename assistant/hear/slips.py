@@ -39,8 +39,8 @@ def _stands_for_word(w: Words, i: int) -> bool:
     if w.glued(i) or w.glued(i + 1):
         return False
     if tokens[i] == "2":
-        past = before in lists["quarter"] or (before in ("ten", "five", "twenty") and following.isdigit())
-        return (past and (following.isdigit() or kind(w, i + 1) != "")) or (
+        past = before in lists["quarter"] or (before in ("ten", "five", "twenty") and following.isdecimal())
+        return (past and (following.isdecimal() or kind(w, i + 1) != "")) or (
             following in lists["two_to"]
             and not (following == "a" and tokens[i + 2 : i + 3] in (["day"], ["night"], ["week"], ["feed"]))
         )
@@ -48,7 +48,7 @@ def _stands_for_word(w: Words, i: int) -> bool:
         following not in lists["four_for"]
         or before in lists["at"]
         or before in lists["leads"]
-        or before.isdigit()
+        or before.isdecimal()
         or (kind(w, i - 1) and i)
     ):
         return False
@@ -91,7 +91,7 @@ def no_amount(w: Words, i: int) -> int | None:
     if len(tokens[i]) == 8 and tokens[i][3] == "-":  # a telephone number
         return i + 1
     if before in lex.lists["decade_after"]:
-        if tokens[i].isdigit() and tokens[i + 1 : i + 2] == ["s"]:
+        if tokens[i].isdecimal() and tokens[i + 1 : i + 2] == ["s"]:
             return i + 2
         if tokens[i] in lex.plural:
             return i + 1

@@ -81,4 +81,4 @@ def _two_numbers(token: str) -> bool:
 def _inside_word(text: str, at: int) -> bool:
     before = text[at - 1 : at]
     after = text[at + 1 : at + 2]
-    return before.isalnum() and after.isalnum() and not (before.isdigit() and after.isdigit())
+    return before.isalnum() and after.isalnum() and not (before.isdecimal() and after.isdecimal())

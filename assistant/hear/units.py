@@ -110,10 +110,10 @@ def _as_count(w: Words, start: int, j: int, found: tuple[int, Unit], value: Deci
     word, before = tokens[j], tokens[start - 1] if start else ""
     following = tokens[found[0]] if found[0] < len(tokens) else ""
     if found[1].unit == "time":
-        if word == "x" and (following[:1].isdigit() or kind(w, found[0])):
+        if word == "x" and (following[:1].isdecimal() or kind(w, found[0])):
             return None
         if word == "times":  # "eighty times eight" multiplies
-            return None if following[:1].isdigit() or kind(w, found[0]) else found
+            return None if following[:1].isdecimal() or kind(w, found[0]) else found
         return found if value <= 30 else None
     singular = not word.endswith("s") or word == "bolus"
     if singular and value > 1:
