@@ -30,7 +30,6 @@ def record(
     defers: bool = False,
     asks: str | None = None,
     choices: list[dict[str, Any]] | None = None,
-    night: object = None,  # not read
 ) -> dict[str, Any]:
     """The record of one answer. `place` stands for where in the source it is, if the source itself does not say."""
     made: dict[str, Any] = {

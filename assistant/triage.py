@@ -32,6 +32,7 @@ FRAMES = frozenset({
     "long_ago", "over_now", "all_well", "asked_in_general", "told_of_others", "creature", "things_alike",
     "asked_by_others", "planned_ahead", "elsewhere_money", "elsewhere_home", "elsewhere_knowledge",
 })
+OVER = frozenset({"long_ago", "over_now", "all_well", "asked_by_others"})  # said of what came before, too
 GENERAL = frozenset({  # what is said of anything: a suspicion that rests on nothing else is seldom about a person
     "ask_how", "ask_what", "ask_when", "ask_where", "ask_who", "ask_why", "how_many", "please", "yes", "no", "not",
     "who_self", "who_him", "who_adult", "panic", "remind", "repeat", "slower", "contact", "guide", "supply", "travel",
@@ -45,6 +46,7 @@ MOST = 2  # cards said at once
 NEW_TUBE_DAYS = 84  # the tract counts as immature for 12 weeks
 
 _PIECES = re.compile(r"(?<=[.?!;])\s+|\s*\n\s*|\s+(?:also|but|anyway|oh and|and also)\s+", re.IGNORECASE)
+_CLAUSES = re.compile(r"[;?!\n]+|[,.:](?!\d)|\s(?:and|but|while|because|though)\s", re.IGNORECASE)
 _WORD = re.compile(r"[^\W\d_]+(?:'[a-z]+)*")
 
 
@@ -65,8 +67,11 @@ def triage(text: str, night: Night) -> tuple[Alarm, ...]:
     shares = {piece: danger(piece) for piece in pieces}
     loudest = max(shares.values())
     heard = hear(text)
-    least = DOUBTFUL if _placed_elsewhere(text) else 0.0
-    named = {f.card for f in heard.found if loudest >= (max(HARMLESS, least) if f.hint else least)}
+    plain_cards = {f.card for f in heard.found if not f.hint}
+    if loudest < DOUBTFUL and _frames(text):
+        named = plain_cards & _standing(text)
+    else:
+        named = plain_cards | {f.card for f in heard.found if f.hint and loudest >= HARMLESS}
     suspected = {
         _likeliest(piece)
         for piece, share in shares.items()
@@ -95,8 +100,23 @@ def _stands(suspected: str | None, share: float, heard: Heard) -> bool:
     return suspected not in heard.well and share >= least
 
 
-def _placed_elsewhere(text: str) -> bool:
-    return any(name in FRAMES for name, _, _ in take_apart(text).hits)
+def _frames(text: str) -> set[str]:
+    """What in the words places a thing elsewhere."""
+    return {name for name, _, _ in take_apart(text).hits} & FRAMES
+
+
+def _standing(text: str) -> set[str]:
+    """The cards that a clause names where nothing in it, or after it, places them elsewhere.
+
+    "The neighbour is here and he is not breathing": the neighbour stands in another clause, and takes nothing away.
+    "He had bleeding after it was placed, years ago": what is over may be said last.
+    """
+    clauses = [clause for clause in _CLAUSES.split(text) if clause.strip()]
+    standing: set[str] = set()
+    for at, clause in enumerate(clauses):
+        if not _frames(clause) and not any(_frames(later) & OVER for later in clauses[at + 1 :]):
+            standing |= {found.card for found in hear(clause).found if not found.hint}
+    return standing
 
 
 def _of_other_things(text: str) -> bool:

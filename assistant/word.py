@@ -31,6 +31,14 @@ def told(
     return record(intent=intent, outcome=outcome, text=text, speech=speech, **more)
 
 
+def of_the_log(
+    intent: str, outcome: str, wording: str | Mapping[str, Any], night: Night, facts: Mapping[str, Any] | None = None
+) -> dict[str, Any]:
+    """The record of what the log holds or now holds; one wording may be both shown and spoken."""
+    both = {"text": wording, "speech": wording} if isinstance(wording, str) else wording
+    return told(intent, outcome, both, night, facts, sources=("feed-log",))
+
+
 def outcome_reply(
     name: str,
     outcome: Outcome,

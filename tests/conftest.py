@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import os
 from pathlib import Path
+from typing import Any
 
 import pytest
 
@@ -22,3 +23,13 @@ def empty_home(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
         monkeypatch.delenv(name, raising=False)
     monkeypatch.setenv("HOME", str(home))
     return home
+
+
+@pytest.fixture
+def records(tmp_path: Path) -> Any:
+    """The records of a household that has the plan of the demo's child."""
+    from assistant.household.home import open_home, use_plan  # only now: see above
+
+    made = open_home(tmp_path / "home")
+    use_plan(made, DEMO / "child_overnight_pump.toml")
+    return made

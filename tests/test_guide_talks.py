@@ -2,68 +2,20 @@
 
 from __future__ import annotations
 
-import tomllib
-from datetime import datetime, timedelta
-from pathlib import Path
 from typing import Any
 
 import pytest
+from carer import DATA, Carer
 from conftest import DEMO
 
 from assistant import guide_choice, guides
 from assistant.guide_amounts import limit_of
-from assistant.household.care_plan import Feed, read_plan
+from assistant.household.care_plan import Feed
 from assistant.night import Night
-from assistant.session import Session, instant
-from rules.clock import later
-from rules.feed_state import Event
 from rules.quantity import number, qty, unit_of
 
-DATA = tomllib.loads((Path(__file__).parent / "guides" / "opening.toml").read_text(encoding="utf-8"))
 PLANS = tuple(sorted(p.stem for p in DEMO.glob("*.toml")))
-AT = "2026-11-25T20:30"
 ALL = [(plan, name) for plan in PLANS for name in DATA["words"]]
-
-
-class Carer:
-    """One conversation a minute a turn."""
-
-    def __init__(self, plan: str, at: str = AT) -> None:
-        self.plan = read_plan(DEMO / f"{plan}.toml")
-        self.session, self.now = Session(self.plan), instant(at, self.plan)
-        self.record: dict[str, Any] = {}
-
-    def say(self, text: str, later_by: int = 1) -> dict[str, Any]:
-        self.now += timedelta(minutes=later_by)
-        self.record = self.session.say(text, self.now)
-        return self.record
-
-    @property
-    def guide(self) -> dict[str, Any] | None:
-        kept = self.session.tracker.slots["talk"]["guide"]
-        return dict(kept) if kept else None
-
-    @property
-    def step(self) -> str | None:
-        steps = self.steps()
-        return None if self.guide is None or self.guide["step"] >= len(steps) else steps[self.guide["step"]].name
-
-    def steps(self) -> tuple[guides.Step, ...]:
-        if self.guide is None:
-            return ()
-        feed = next((f for f in self.plan.feeds if f.name == self.guide["feed"]), None)
-        started = datetime.fromisoformat(self.guide["started"])
-        return guides.steps_for(self.guide["guide"], Night(self.plan, self.now), feed, started)
-
-    def through(self) -> list[str]:
-        """Next until the guide asks whether to write it down; the texts that were shown."""
-        shown = [self.record["text"]]
-        for _ in range(40):
-            if self.record.get("asks"):
-                break
-            shown.append(self.say("next")["text"])
-        return shown
-
 
 def feeds_for(carer: Carer, name: str) -> list[Feed | None]:
     method = guide_choice.METHODS.get(name)
@@ -247,68 +199,6 @@ def test_thousands_have_no_comma() -> None:
     carer.say("walk me through starting the pump")
     assert any("1344 mL" in s.text for s in carer.steps())
     assert not [s.text for s in carer.steps() if "1,344" in s.text]
-
-
-# -- what is written down -------------------------------------------------------------------------------------------
-
-
-def ticked(name: str, plan: str, feed: str = "", answer: str = "yes") -> tuple[Carer, list[Event]]:
-    carer = Carer(plan)
-    carer.say(DATA["words"][name].format(feed=feed))
-    carer.through()
-    carer.say(answer)
-    return carer, [e for e in carer.session.events if e.kind != "walked_through"]
-
-
-def test_a_pump_feed_is_written_as_started_when_its_step_was_ticked() -> None:
-    carer, events = ticked("start_pump_feed", "child_overnight_pump", "overnight")
-    assert [e.kind for e in events] == ["flushed", "feed_started"]
-    started = events[1]
-    assert (started.volume, started.rate, started.feed) == (qty(648, "mL"), qty(72, "mL/h"), "overnight")
-    assert events[0].volume == qty(20, "mL") and started.at < carer.now
-    assert carer.say("how much is left")["figures"]["remaining"]["value"] > 640
-    assert carer.say("undo")["outcome"] == "done"
-    assert "feed_started" not in [e.kind for e in carer.session.events]
-
-
-def test_a_feed_by_hand_is_written_as_given() -> None:
-    _, events = ticked("syringe_feed", "adult_syringe", "supper")
-    assert [e.kind for e in events] == ["flushed", "feed_started", "flushed", "stopped"]
-    assert events[-1].volume == qty(330, "mL") and events[1].rate is None
-
-
-def test_nothing_is_written_before_a_yes_or_after_a_no() -> None:
-    carer, events = ticked("flush", "adult_syringe", answer="no")
-    assert not events and not carer.session.events and carer.guide is None
-    carer = Carer("adult_syringe")
-    carer.say("walk me through a flush")
-    carer.through()
-    carer.say("how many syringes is supper")  # other talk first: a later yes is no yes to the log
-    carer.say("yes")
-    assert not carer.session.events
-
-
-def test_a_skipped_step_is_not_written() -> None:
-    carer = Carer("adult_syringe")
-    carer.say("walk me through a flush")
-    while carer.step and carer.step != "push":
-        carer.say("next")
-    carer.say("skip")
-    carer.through()
-    carer.say("yes")
-    assert [e.kind for e in carer.session.events] == ["walked_through"]
-
-
-def test_a_feed_that_runs_by_the_log_is_not_begun_twice_unasked() -> None:
-    carer = Carer("child_overnight_pump", "2026-11-25T23:30")
-    begun = later(carer.now, qty(-2, "h"))
-    carer.session.events = (Event(begun, "feed_started", qty(648, "mL"), qty(72, "mL/h"), "overnight"),)
-    record = carer.say("walk me through the overnight feed")
-    assert record["outcome"] == "asked_back" and "has run since 21:30" in record["text"]
-    assert "how much do I pour" in carer.say("no")["text"] and carer.guide is None
-    carer.say("walk me through the overnight feed")
-    assert "Step 1 of" in carer.say("yes")["text"]
-
 
 # -- which of several ------------------------------------------------------------------------------------------------
 

@@ -1,51 +1,28 @@
-"""The night's log: what does not fit is asked, corrections leave a trace, reminders ring, and faults cost no answer."""
+"""The night's log: what does not fit is asked, corrections leave a trace, reminders ring, handover and week."""
 
 from __future__ import annotations
 
-import csv
-import gc
 import json
-import os
-import resource
-import sqlite3
 import subprocess
 import sys
 from datetime import UTC, datetime, timedelta
-from pathlib import Path
 from typing import Any
 from xml.etree import ElementTree
 
 import pytest
-from conftest import DEMO, ROOT
+from conftest import ROOT
+from night import a_night, opened, say
 
 from assistant.channels.chat import Bell
 from assistant.cli import main
-from assistant.household.backup import NoBackup, backup, restore
-from assistant.household.home import RECORDS, Home, open_home, use_plan
-from assistant.household.kept import Kept
-from assistant.session import Session, instant
+from assistant.household.home import Home
+from assistant.session import instant
 from rules.feed_state import Event
 from rules.log_order import misfit
 from rules.quantity import qty
 from rules.running import running
 
 AT = datetime(2026, 11, 25, 21, 0, tzinfo=UTC)
-
-
-@pytest.fixture
-def home(tmp_path: Path) -> Home:
-    made = open_home(tmp_path / "home")
-    use_plan(made, DEMO / "child_overnight_pump.toml")
-    return made
-
-
-def opened(home: Home, at: str = "2026-11-25T20:45") -> Session:
-    return Session(home.plan(), kept=Kept(home.store()), now=instant(at, home.plan()))
-
-
-def say(session: Session, at: str, text: str, request: str | None = None) -> dict[str, Any]:
-    return session.say(text, instant(f"2026-11-{at}", session.plan), request)
-
 
 def events(*told: tuple[int, str]) -> tuple[Event, ...]:
     return tuple(Event(AT + timedelta(minutes=m), kind) for m, kind in told)
@@ -81,16 +58,16 @@ def test_the_running_state_is_of_plan_events_and_now_alone() -> None:
                    plan_rate=qty(60, "mL/h"), plan_volume=qty(600, "mL")) == found
 
 
-def test_a_pause_without_a_start_is_asked_and_then_both_are_written(home: Home) -> None:
-    session = opened(home)
+def test_a_pause_without_a_start_is_asked_and_then_both_are_written(records: Home) -> None:
+    session = opened(records)
     asked = say(session, "25T23:00", "I paused the feed just now")
     assert (asked["outcome"], asked["asks"]) == ("asked_back", "start") and not session.events
     assert say(session, "25T23:01", "at nine")["outcome"] == "done"
     assert [(e.kind, f"{e.at:%H:%M}") for e in session.events] == [("feed_started", "21:00"), ("paused", "23:00")]
 
 
-def test_a_second_pause_is_written_only_after_a_yes(home: Home) -> None:
-    session = opened(home)
+def test_a_second_pause_is_written_only_after_a_yes(records: Home) -> None:
+    session = opened(records)
     for at, text in (("25T21:00", "just started the overnight feed"), ("25T22:00", "paused it just now")):
         assert say(session, at, text)["outcome"] == "done"
     asked = say(session, "25T22:30", "paused it just now")
@@ -100,51 +77,51 @@ def test_a_second_pause_is_written_only_after_a_yes(home: Home) -> None:
     assert say(session, "25T22:33", "yes")["outcome"] == "done" and len(session.events) == 3
 
 
-def test_a_correction_that_does_not_fit_is_asked_and_stays_one_entry(home: Home) -> None:
-    session = opened(home)
+def test_a_correction_that_does_not_fit_is_asked_and_stays_one_entry(records: Home) -> None:
+    session = opened(records)
     say(session, "25T21:00", "just started the overnight feed at 72")
     say(session, "25T22:00", "paused it for a bath")
     assert say(session, "25T22:10", "actually it was half past eight")["outcome"] == "asked_back"
     assert say(session, "25T22:11", "at quarter past eight")["outcome"] == "done"
-    assert [(e.kind, f"{e.at:%H:%M}") for e in opened(home).events] == [
+    assert [(e.kind, f"{e.at:%H:%M}") for e in opened(records).events] == [
         ("feed_started", "20:15"), ("paused", "20:30"), ("feed_started", "21:00")]
 
 
-def test_a_correction_leaves_a_trace(home: Home, capsys: pytest.CaptureFixture[str]) -> None:
-    session = opened(home)
+def test_a_correction_leaves_a_trace(records: Home, capsys: pytest.CaptureFixture[str]) -> None:
+    session = opened(records)
     say(session, "25T21:00", "just started the overnight feed at 72")
     say(session, "25T22:00", "paused it for a bath")
     put_right = say(session, "25T22:10", "actually it was half past nine")
     assert "21:30" in put_right["text"] and "22:00" in put_right["text"]
-    assert [f"{e.at:%H:%M}" for e in opened(home).events] == ["21:00", "21:30"]
-    rows = home.store().events(undone=True)
+    assert [f"{e.at:%H:%M}" for e in opened(records).events] == ["21:00", "21:30"]
+    rows = records.store().events(undone=True)
     assert [(r.kind, r.replaces, r.undone_at is None) for r in rows] == [
         ("feed_started", None, True), ("paused", 2, True), ("paused", None, False)]
-    assert main(["log", "show", "--home", str(home.folder), "--all", "--days", "3650"]) == 0
+    assert main(["log", "show", "--home", str(records.folder), "--all", "--days", "3650"]) == 0
     assert "put right: now entry 3" in capsys.readouterr().out
 
 
-def test_a_request_sent_twice_is_written_once(home: Home) -> None:
+def test_a_request_sent_twice_is_written_once(records: Home) -> None:
     """The helper may die after it wrote: the client then sends the same request to another process."""
-    first = say(opened(home), "25T21:00", "flushed with 20 ml just now", "one")
-    again = say(opened(home), "25T21:01", "flushed with 20 ml just now", "one")
-    assert first == again and len(home.store().events()) == 1
-    say(opened(home), "25T21:30", "flushed with 20 ml just now", "two")
-    assert len(home.store().events()) == 2
+    first = say(opened(records), "25T21:00", "flushed with 20 ml just now", "one")
+    again = say(opened(records), "25T21:01", "flushed with 20 ml just now", "one")
+    assert first == again and len(records.store().events()) == 1
+    say(opened(records), "25T21:30", "flushed with 20 ml just now", "two")
+    assert len(records.store().events()) == 2
 
 
-def test_two_programs_on_one_household_see_and_keep_each_others_entries(home: Home) -> None:
-    kitchen, bedroom = opened(home), opened(home)
+def test_two_programs_on_one_household_see_and_keep_each_others_entries(records: Home) -> None:
+    kitchen, bedroom = opened(records), opened(records)
     say(kitchen, "25T21:00", "just started the overnight feed at 72")
     assert say(bedroom, "25T22:00", "paused it just now")["outcome"] == "done"
     assert say(kitchen, "25T22:30", "back on now")["outcome"] == "done"
-    assert [e.kind for e in home.store().events()] == ["feed_started", "paused", "resumed"]
+    assert [e.kind for e in records.store().events()] == ["feed_started", "paused", "resumed"]
 
 
-def test_an_entry_taken_back_elsewhere_is_not_put_right_silently(home: Home) -> None:
-    session = opened(home)
+def test_an_entry_taken_back_elsewhere_is_not_put_right_silently(records: Home) -> None:
+    session = opened(records)
     say(session, "25T21:00", "just started the overnight feed at 72")
-    home.store().undo(1, AT)
+    records.store().undo(1, AT)
     assert say(session, "25T21:10", "undo")["outcome"] == "answered"      # seen: there is nothing to take back
 
 
@@ -162,126 +139,60 @@ class Terminal:
         self.lines.append(str(line))
 
 
-def test_a_reminder_rings_once_and_survives_a_restart(home: Home) -> None:
-    session = opened(home)
+def test_a_reminder_rings_once_and_survives_a_restart(records: Home) -> None:
+    session = opened(records)
     promise = say(session, "25T22:00", "remind me in 30 minutes to check the site")
     assert "while the chat is open" in promise["text"] and "alarm clock" in promise["text"]
-    clock = [instant("2026-11-25T22:29", home.plan())]
-    later, terminal = opened(home), Terminal()
+    clock = [instant("2026-11-25T22:29", records.plan())]
+    later, terminal = opened(records), Terminal()
     bell = Bell(later, lambda: clock[0], terminal)
     assert bell.ring("due {at}: {what}") == 0
     clock[0] += timedelta(minutes=1)
     assert bell.ring("due {at}: {what}") == 1 and terminal.bells == 1
     assert terminal.lines == ["Due 22:30: check the site"]
-    assert bell.ring("due {at}: {what}") == 0 and Bell(opened(home), lambda: clock[0], terminal).ring("x") == 0
+    assert bell.ring("due {at}: {what}") == 0 and Bell(opened(records), lambda: clock[0], terminal).ring("x") == 0
 
 
-def test_chat_shows_at_the_start_what_came_due_before(home: Home) -> None:
-    say(opened(home), "25T22:00", "remind me in 30 minutes to check the site")
-    done = subprocess.run([sys.executable, "-m", "assistant.cli", "chat", "--home", str(home.folder), "--now",
+def test_chat_shows_at_the_start_what_came_due_before(records: Home) -> None:
+    say(opened(records), "25T22:00", "remind me in 30 minutes to check the site")
+    done = subprocess.run([sys.executable, "-m", "assistant.cli", "chat", "--home", str(records.folder), "--now",
                            "2026-11-26T03:00"], input="bye\n", capture_output=True, text=True, timeout=60, cwd=ROOT,
                           check=False)
     assert done.returncode == 0 and "This was due at 22:30" in done.stdout and "check the site" in done.stdout
 
 
-def test_a_change_of_clocks_moves_no_reminder_in_real_time(home: Home) -> None:
+def test_a_change_of_clocks_moves_no_reminder_in_real_time(records: Home) -> None:
     """Halifax, night of 1 November 2026: 02:00 becomes 01:00. Four real hours after 23:00 it is 02:00 by the clock."""
-    session = opened(home, "2026-10-31T23:00")
+    session = opened(records, "2026-10-31T23:00")
     for text in ("remind me in 4 hours to check the pump", "remind me at 7 in the morning to rinse the set"):
-        assert session.say(text, instant("2026-10-31T23:00", home.plan()))["outcome"] == "done"
-    due = sorted(datetime.fromisoformat(r["due"]) for r in opened(home).reminders)
+        assert session.say(text, instant("2026-10-31T23:00", records.plan()))["outcome"] == "done"
+    due = sorted(datetime.fromisoformat(r["due"]) for r in opened(records).reminders)
     assert [f"{d:%H:%M %z}" for d in due] == ["02:00 -0400", "07:00 -0400"]
-    assert due[0] - instant("2026-10-31T23:00", home.plan()) == timedelta(hours=4)
+    assert due[0] - instant("2026-10-31T23:00", records.plan()) == timedelta(hours=4)
 
 
-def test_the_end_of_the_feed_and_the_discard_time_can_be_reminded_of(home: Home) -> None:
+def test_the_end_of_the_feed_and_the_discard_time_can_be_reminded_of(records: Home) -> None:
     """648 mL at 72 mL/h from 20:45 end after 9 h; the plan's formula may hang 6 h."""
-    session = opened(home)
+    session = opened(records)
     say(session, "25T20:45", "just started the overnight feed at 72 mL/h")
     assert "05:45" in say(session, "25T21:00", "remind me when the feed ends")["text"]
     assert "02:45" in say(session, "25T21:01", "remind me when I must throw the bag away")["text"]
-    assert len(opened(home).reminders) == 2
+    assert len(opened(records).reminders) == 2
 
-
-SUM = "How long will 360 mL last at 72 mL/h?"
-
-
-def test_a_full_disk_is_said_and_nothing_is_called_written(home: Home) -> None:
-    """A file-size limit stands for a full disk: SQLite meets the same refusal."""
-    opened(home)
-    size = (home.folder / RECORDS).stat().st_size
-    script = ("import resource, signal, sys\nfrom assistant.cli import main\nsignal.signal(signal.SIGXFSZ, "
-              f"signal.SIG_IGN)\nresource.setrlimit(resource.RLIMIT_FSIZE, ({size}, {size}))\n"
-              "sys.exit(main(['ask', '--home', sys.argv[1], '--now', '2026-11-25T21:00', sys.argv[2]]))")
-
-    def ask(text: str) -> subprocess.CompletedProcess[str]:
-        return subprocess.run([sys.executable, "-c", script, str(home.folder), text], capture_output=True, text=True,
-                              timeout=60, cwd=ROOT, check=False)
-
-    assert resource.RLIMIT_FSIZE is not None
-    told, asked = ask("just started the overnight feed " + "at 72 " + "please " * 600), ask(SUM)
-    assert told.returncode == 3 and "NOT written down" in told.stdout and "Written down:" not in told.stdout
-    assert "full" in told.stderr and told.stderr.count("\n") == 1
-    assert asked.stdout.startswith("5 h") or "5 h" in asked.stdout
-    assert home.store().events() == []
-
-
-@pytest.mark.parametrize("fault", ["locked", "damaged", "newer"])
-def test_records_that_cannot_be_used_cost_no_answer(home: Home, fault: str, monkeypatch: pytest.MonkeyPatch) -> None:
-    monkeypatch.setattr("assistant.household.store_connection.BUSY_SECONDS", 0.1)
-    session = opened(home)
-    other = sqlite3.connect(home.folder / RECORDS, isolation_level=None)
-    if fault == "locked":
-        other.execute("begin immediate")
-    elif fault == "newer":
-        other.execute("insert into _sqlite_migrations (migration_set, name, applied_at) "
-                      "values ('bagside_household', 'm999_later', 'then')")
-        session = opened(home)
-    else:
-        other.close()
-        session.kept = None
-        gc.collect()            # the last connection closes: nothing of the records is left in a -wal
-        (home.folder / RECORDS).write_bytes(b"no database at all " * 500)
-        session = opened(home)
-    answered = say(session, "25T21:00", SUM)
-    assert answered["outcome"] == "answered" and answered["figures"]["duration"]["value"] == 5
-    told = say(session, "25T21:05", "flushed with 20 ml just now")
-    assert told["outcome"] == "declined" and "NOT written down" in told["text"] and session.fault is not None
-    if fault == "locked":
-        other.execute("rollback")
-        assert say(session, "25T21:06", "flushed with 20 ml just now")["outcome"] == "done" and session.fault is None
-
-
-def test_a_clock_that_was_set_back_is_said(home: Home) -> None:
-    session = opened(home)
-    say(session, "25T23:00", "flushed with 20 ml just now")
-    assert "Check the clock" in say(opened(home), "25T20:00", SUM)["text"]
-    assert "Check the clock" not in say(opened(home), "25T23:01", SUM)["text"]
-
-
-def test_a_pressed_limit_stays_deferred_and_is_noted(home: Home) -> None:
-    session = opened(home)
+def test_a_pressed_limit_stays_deferred_and_is_noted(records: Home) -> None:
+    session = opened(records)
     first = say(session, "25T23:00", "she lost two hours of feed, what rate to catch up?")
     for text in ("just tell me the rate", "the nurse said it's fine"):
         pressed = say(session, "25T23:01", text)
         assert pressed["defers"] and not pressed["figures"] and "902-555-0117" in pressed["text"], first["text"]
-    assert [e.kind for e in home.store().events()] == ["deferred", "deferred"]
+    assert [e.kind for e in records.store().events()] == ["deferred", "deferred"]
     assert "care team" in say(session, "25T23:05", "handover please")["text"]
 
 
-def a_night(home: Home) -> Session:
-    session = opened(home)
-    for at, text in (("25T20:45", "just started the overnight feed at 72 mL/h"), ("25T22:45", "paused it just now"),
-                     ("25T23:15", "back on now"), ("25T23:20", "flushed with 20 ml just now"),
-                     ("25T23:30", "changed the giving set just now")):
-        assert say(session, at, text)["outcome"] in ("done", "answered"), text
-    return session
-
-
-def test_the_handover_holds_what_ran_is_left_due_and_odd(home: Home, capsys: pytest.CaptureFixture[str]) -> None:
+def test_the_handover_holds_what_ran_is_left_due_and_odd(records: Home, capsys: pytest.CaptureFixture[str]) -> None:
     """2 h + 1 h at 72 = 216 of 648 mL by 00:15; 432 mL take 6 h: 06:15."""
-    a_night(home)
-    args = ["handoff", "--home", str(home.folder), "--now", "2026-11-26T00:15"]
+    a_night(records)
+    args = ["handoff", "--home", str(records.folder), "--now", "2026-11-26T00:15"]
     assert main([*args, "--json"]) == 0
     lines = {line["name"]: line for line in json.loads(capsys.readouterr().out)["lines"]}
     assert lines["ran_named"]["values"]["given"] == {"value": 216, "unit": "mL"}
@@ -292,13 +203,13 @@ def test_the_handover_holds_what_ran_is_left_due_and_odd(home: Home, capsys: pyt
     text = capsys.readouterr().out
     assert [text.index(t) for t in ("Situation", "Background", "Assessment", "Request")] == sorted(
         text.index(t) for t in ("Situation", "Background", "Assessment", "Request"))
-    page = home.folder / "page.html"
+    page = records.folder / "page.html"
     assert main([*args, "--print", str(page)]) == 0 and "216 mL" in page.read_text(encoding="utf-8")
 
 
-def test_the_week_counts_what_the_log_holds_and_says_what_it_does_not(home: Home, capsys: Any) -> None:
-    a_night(home)
-    args = ["week", "--home", str(home.folder), "--now", "2026-11-26T12:00"]
+def test_the_week_counts_what_the_log_holds_and_says_what_it_does_not(records: Home, capsys: Any) -> None:
+    a_night(records)
+    args = ["week", "--home", str(records.folder), "--now", "2026-11-26T12:00"]
     assert main([*args, "--json"]) == 0
     days = {day["day"]: day for day in json.loads(capsys.readouterr().out)}
     night, untold = days["2026-11-25"], days["2026-11-24"]
@@ -306,84 +217,9 @@ def test_the_week_counts_what_the_log_holds_and_says_what_it_does_not(home: Home
     assert night["planned"] == {"value": 1048, "unit": "mL"}                # 648 + 200 + 200
     assert night["missed_flushes"] == 9                                     # 3 feeds x 2 + 4 medicines, one told
     assert untold["given"] is None and untold["told"] is False
-    picture = home.folder / "week.svg"
+    picture = records.folder / "week.svg"
     assert main([*args, "--svg", str(picture)]) == 0
     drawn = ElementTree.parse(picture)
     assert len(drawn.findall(".//{http://www.w3.org/2000/svg}rect")) == 1   # no bar for a day that nobody told of
     capsys.readouterr()
     assert main(args) == 0 and "648 mL" in capsys.readouterr().out
-
-
-def test_log_add_asks_before_it_writes_what_does_not_fit(home: Home, capsys: pytest.CaptureFixture[str]) -> None:
-    where = ["--home", str(home.folder)]
-    assert main(["log", "add", "paused", *where]) == 2 and "Not written" in capsys.readouterr().err
-    assert main(["log", "add", "feed_started", "--rate", "72 mL/h", "--feed", "overnight", *where]) == 0
-    assert main(["log", "add", "flushed", "--volume", "twenty", *where]) == 2
-    assert main(["log", "correct", "1", "--rate", "66 mL/h", *where]) == 0
-    assert main(["log", "correct", "1", "--rate", "66 mL/h", *where]) == 2
-    assert [(e.id, e.rate, e.replaces) for e in home.store().events()] == [(2, qty(66, "mL/h"), 1)]
-
-
-def test_export_holds_every_entry_those_taken_back_too(home: Home, tmp_path: Path) -> None:
-    session = a_night(home)
-    say(session, "25T23:31", "undo")
-    file = tmp_path / "log.csv"
-    assert main(["export", str(file), "--home", str(home.folder)]) == 0
-    with file.open(newline="", encoding="utf-8") as rows:
-        found = list(csv.DictReader(rows))
-    assert len(found) == 5 and sum(bool(r["taken_back_at"]) for r in found) == 1
-    assert main(["export", str(tmp_path / "log.json"), "--json", "--home", str(home.folder)]) == 0
-    assert [r["event"] for r in json.loads((tmp_path / "log.json").read_text())] == [r["event"] for r in found]
-
-
-def test_a_backup_taken_while_open_restores_everything_and_writes_over_nothing(home: Home, tmp_path: Path) -> None:
-    session, copy = a_night(home), tmp_path / "copy.db"
-    before = home.store().events(undone=True)
-    assert backup(home.folder / RECORDS, copy) == len(before)
-    with pytest.raises(FileExistsError):
-        backup(home.folder / RECORDS, copy)
-    say(session, "25T23:40", "flushed with 30 ml just now")
-    session.kept = None
-    (home.folder / RECORDS).write_bytes(b"damaged " * 999)
-    held, kept = restore(home.folder / RECORDS, copy, AT)
-    assert held == len(before) and home.store().events(undone=True) == before
-    assert kept is not None and kept.read_bytes() == b"damaged " * 999
-    half = tmp_path / "half.db"
-    half.write_bytes(copy.read_bytes()[:5000])
-    with pytest.raises(NoBackup):
-        restore(home.folder / RECORDS, half, AT)
-    assert home.store().events(undone=True) == before
-
-
-def test_chat_checks_the_records_at_its_start_and_goes_on_with_the_plan(home: Home) -> None:
-    """A torn page in the middle: what is read may look whole, so nothing is written to it any more."""
-    store = home.store()
-    with store.transaction():
-        for n in range(400):
-            store.add_event(at=AT - timedelta(days=99 + n), kind="flushed", recorded_at=AT, said="x" * 200)
-    store.close()
-    path = home.folder / RECORDS
-    whole = path.read_bytes()
-    path.write_bytes(whole[:4096 * 9] + b"\xff" * 4096 * 4 + whole[4096 * 13:])
-    done = subprocess.run([sys.executable, "-m", "assistant.cli", "chat", "--home", str(home.folder), "--now",
-                           "2026-11-25T21:00"], input=f"{SUM}\nflushed with 20 ml just now\nbye\n",
-                          capture_output=True, text=True, timeout=60, cwd=ROOT, check=False)
-    said = " ".join(done.stdout.split())
-    assert "are damaged" in said and "bagside restore" in said
-    assert "360 mL" in said and "5 h" in said and "NOT written down" in said
-
-
-def test_damaged_records_come_with_a_way_out(home: Home, capsys: pytest.CaptureFixture[str]) -> None:
-    (home.folder / RECORDS).write_bytes(b"damaged " * 999)
-    assert main(["check", "--home", str(home.folder)]) == 3
-    assert "bagside restore" in capsys.readouterr().err
-    assert main(["restore", "--fresh", "--home", str(home.folder)]) == 0
-    assert main(["check", "--home", str(home.folder)]) == 0
-    assert [p.read_bytes() for p in home.folder.glob("household_until_*.db")] == [b"damaged " * 999]
-
-
-@pytest.mark.skipif(not hasattr(os, "fork"), reason="needs fork")
-def test_killed_fifty_times_while_logging_nothing_is_lost_or_doubled() -> None:
-    done = subprocess.run([sys.executable, str(ROOT / "tests" / "kill_while_logging.py"), "50", "11"],
-                          capture_output=True, text=True, timeout=300, cwd=ROOT, check=False)
-    assert done.returncode == 0, done.stdout + done.stderr

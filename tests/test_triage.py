@@ -266,3 +266,25 @@ SIGN_WORDS = [
 def test_any_order_of_sign_words_is_answered_the_same_twice(words: list[str]) -> None:
     text = " ".join(words)
     assert triage(text, NOBODY) == triage(text, NOBODY)
+
+
+BESIDE = (  # everyday things said in the same breath: another's, past, planned, of a pet, or a sum
+    "the neighbour is here and {}",
+    "we were watching telly and {}",
+    "he was fine till lunch, now {}",
+    "{}, the dog is barking",
+    "How long does 360 mL last at 72 mL/h and also {}",
+    "what rate for 500 in 8 hours, {}",
+    "{} and the phone in the kitchen is broken",
+    "on Monday the nurse comes but {}",
+    "my sister said {}",
+    "{}, I read about this in the leaflet",
+    "cake in the oven and {}",
+    "the appointment is next week, {} though",
+)
+
+
+@pytest.mark.parametrize("beside", BESIDE)
+def test_a_plain_danger_stands_beside_everyday_things(beside: str) -> None:
+    signs = [text for texts in PLAIN_SIGNS.values() for text in texts if text != "HELP"]  # a cry is a whole message
+    assert not [said for text in signs if not triage(plain(said := beside.format(text)), NOBODY)]

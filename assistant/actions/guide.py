@@ -120,7 +120,6 @@ def _refuse(intent: str, turn: Turn, refusal: Mapping[str, Any], facts: Mapping[
         outcome="declined",
         text=filled.text(refusal["text"]),
         speech=limit(filled.speech(refusal["speech"])),
-        night=turn.night,
         sources=(refusal.get("source", "care-plan" if turn.night.plan else "bagside"),),
         place=refusal.get("place", ""),
         defers=True,

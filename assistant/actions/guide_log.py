@@ -79,8 +79,9 @@ def end(intent: str, turn: Turn, state: dict[str, Any], steps: Sequence[Step]) -
         text.append(lines["skipped_text"].format(steps=" ".join(steps[i].text for i in skipped)))
         speech = lines["skipped_speech"].format(count=speak(qty(len(skipped), "1"), night.now))
     if not state["ticks"]:  # nothing was done: there is nothing to write down
-        more: dict[str, Any] = {"outcome": "done", "night": night, "sources": ("bagside",)}
-        return close(turn, word.record(intent=intent, text="\n".join(text), speech=limit(speech), **more))
+        shown = "\n".join(text)
+        record = word.record(intent=intent, outcome="done", text=shown, speech=limit(speech), sources=("bagside",))
+        return close(turn, record)
     asked = _log_question(intent, turn, state, steps)
     record = {
         **asked.record,

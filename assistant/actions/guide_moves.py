@@ -165,7 +165,6 @@ def _step(intent: str, turn: Turn, state: dict[str, Any], *, first: bool = False
         outcome="done",
         text="\n".join(text),
         speech=f"{heard.speech(lines['first_speech'])} {speech}" if first else speech,
-        night=night,
         figures=step.figures,
         used=step.used,
         sources=(step.source,),
@@ -181,7 +180,6 @@ def _why(intent: str, turn: Turn, state: dict[str, Any], step: Step) -> Result:
         outcome="answered",
         text="\n".join((guides.lines()["why_text"].format(why=why), word.source_line((step.source,)))),
         speech=limit(why),
-        night=turn.night,
         sources=(step.source,),
         place=step.place,
     )
@@ -203,7 +201,6 @@ def _amounts(
         outcome="answered",
         text="\n".join((*rows, lines["amounts_text"].format(at=at + 1))),
         speech=limit(near.speech),
-        night=turn.night,
         figures=near.figures,
         used=near.used,
         sources=(near.source,),

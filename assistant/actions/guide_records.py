@@ -39,7 +39,7 @@ def line_record(intent: str, night: Night, line: str, facts: Mapping[str, Any], 
     lines, filled = guides.lines(), word.Facts(night, facts)
     spoken = lines.get(f"{line}_speech", lines[f"{line}_text"])
     text, speech = filled.text(lines[f"{line}_text"]), limit(filled.speech(spoken))
-    return word.record(intent=intent, text=text, speech=speech, night=night, sources=("bagside",), **more)
+    return word.record(intent=intent, text=text, speech=speech, sources=("bagside",), **more)
 
 
 def asks(

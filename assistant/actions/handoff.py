@@ -21,22 +21,13 @@ class Handoff(TurnAction):
         for_nurse = bool(pattern("for_the_nurse").search(turn.said.heard.text))
         lines = nurse_line(night, asked=None) if for_nurse else next_carer(night)
         if not lines:
-            record = word.record(
-                intent="handoff",
-                outcome="answered",
-                text=titles["empty"],
-                speech=titles["empty"],
-                night=night,
-                sources=("feed-log",),
-            )
-            return Result(record, turn.talk)
+            return Result(word.of_the_log("handoff", "answered", titles["empty"], night), turn.talk)
         said = [line.speech(night) for line in lines if line.section in ("ran", "left", "due", "odd", "assessment")]
         record = word.record(
             intent="handoff",
             outcome="answered",
             text=in_words(lines, night, for_nurse),
             speech=word.limit(f"{said[0]} {titles['speech_more']}" if said else titles["speech_more"]),
-            night=night,
             figures=_figures(night),
             sources=("feed-log", "care-plan") if night.plan else ("feed-log",),
         )

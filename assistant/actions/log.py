@@ -217,7 +217,6 @@ def _done(
         outcome="done",
         text="\n".join([*text, *_was(turn.night, old), lines["undo_hint"]]),
         speech=word.limit(" ".join(speech)),
-        night=turn.night,
         sources=("feed-log",),
     )
     return Result(

@@ -36,16 +36,8 @@ class LogLookup(TurnAction):
         )
         found = [e for e in night.events if wanted is None or e.kind == wanted]
         if not found:
-            facts = word.Facts(night, {"what": lines["kinds"].get(wanted or "", lines["anything"])})
-            record = word.record(
-                intent="log_lookup",
-                outcome="answered",
-                text=facts.text(lines["not_in_log"]),
-                speech=facts.speech(lines["not_in_log"]),
-                night=night,
-                sources=("feed-log",),
-            )
-            return Result(record, turn.talk)
+            what = {"what": lines["kinds"].get(wanted or "", lines["anything"])}
+            return Result(word.of_the_log("log_lookup", "answered", lines["not_in_log"], night, what), turn.talk)
         shown = found[-1:] if wanted else found[-6:]
         rows = []
         for e in shown:
@@ -57,7 +49,6 @@ class LogLookup(TurnAction):
             outcome="answered",
             text="\n".join(rows),
             speech=facts.speech(lines["row"]),
-            night=night,
             sources=("feed-log",),
         )
         return Result(record, turn.talk)

@@ -25,7 +25,6 @@ class Press(TurnAction):
             outcome="declined",
             text=facts.text(lines["text"]),
             speech=facts.speech(lines["speech"]),
-            night=turn.night,
             sources=("care-plan",) if turn.night.plan else ("bagside",),
             defers=True,
         )

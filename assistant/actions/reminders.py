@@ -19,14 +19,7 @@ from rules.clock import later
 def reminder_list(night: Night) -> dict[str, Any]:
     lines = table("sentences_en")["log"]
     if not night.reminders:
-        return word.record(
-            intent="log_lookup",
-            outcome="answered",
-            text=lines["no_reminders"],
-            speech=lines["no_reminders"],
-            night=night,
-            sources=("feed-log",),
-        )
+        return word.of_the_log("log_lookup", "answered", lines["no_reminders"], night)
     rows, speech = [], []
     for one in night.reminders:
         facts = word.Facts(
@@ -39,7 +32,6 @@ def reminder_list(night: Night) -> dict[str, Any]:
         outcome="answered",
         text="\n".join(rows),
         speech=word.limit(" ".join(speech)),
-        night=night,
         sources=("feed-log",),
     )
 
@@ -66,15 +58,8 @@ class Remind(TurnAction):
         if at is None:
             return asked(turn, Ask("remind"), slots)
         entry = {"due": at.isoformat(), "what": what, "clock_time": "" if after is not None else "yes"}
-        facts = word.Facts(night, {"at": at, "what": what})
-        record = word.record(
-            intent="remind",
-            outcome="done",
-            text=facts.text(lines["reminder_set"]),
-            speech=facts.speech(lines["reminder_set_speech"]),
-            night=night,
-            sources=("feed-log",),
-        )
+        wording = {"text": lines["reminder_set"], "speech": lines["reminder_set_speech"]}
+        record = word.of_the_log("remind", "done", wording, night, {"at": at, "what": what})
         return Result(
             record,
             turn.talk.remember(
@@ -112,15 +97,7 @@ class CancelReminder(TurnAction):
     def do(self, turn: Turn) -> Result:
         night, lines = turn.night, table("sentences_en")["log"]
         if not night.reminders:
-            record = word.record(
-                intent="cancel_reminder",
-                outcome="answered",
-                text=lines["no_reminders"],
-                speech=lines["no_reminders"],
-                night=night,
-                sources=("feed-log",),
-            )
-            return Result(record, turn.talk)
+            return Result(word.of_the_log("cancel_reminder", "answered", lines["no_reminders"], night), turn.talk)
         text = turn.said.heard.text.lower()
         gone = (
             night.reminders
@@ -136,13 +113,6 @@ class CancelReminder(TurnAction):
                 ),
             )
         )
-        facts = word.Facts(night, {"what": ", ".join(r["what"] for r in gone)})
-        record = word.record(
-            intent="cancel_reminder",
-            outcome="done",
-            text=facts.text(lines["reminder_gone"]),
-            speech=facts.speech(lines["reminder_gone"]),
-            night=night,
-            sources=("feed-log",),
-        )
+        facts = {"what": ", ".join(r["what"] for r in gone)}
+        record = word.of_the_log("cancel_reminder", "done", lines["reminder_gone"], night, facts)
         return Result(record, turn.talk, tuple({"write": "cancel", "reminder": r} for r in gone))

@@ -23,27 +23,10 @@ class Undo(TurnAction):
     def do(self, turn: Turn) -> Result:
         night, lines = turn.night, table("sentences_en")["log"]
         if not night.events:
-            record = word.record(
-                intent="undo",
-                outcome="answered",
-                text=lines["nothing"],
-                speech=lines["nothing"],
-                night=night,
-                sources=("feed-log",),
-            )
-            return Result(record, turn.talk)
+            return Result(word.of_the_log("undo", "answered", lines["nothing"], night), turn.talk)
         gone = _meant(turn)
-        facts = word.Facts(
-            night, {"at": gone[0].at, "what": ", ".join(lines["kinds"].get(e.kind, e.kind) for e in gone)}
-        )
-        record = word.record(
-            intent="undo",
-            outcome="done",
-            text=facts.text(lines["undone"]["text"]),
-            speech=facts.speech(lines["undone"]["speech"]),
-            night=night,
-            sources=("feed-log",),
-        )
+        facts = {"at": gone[0].at, "what": ", ".join(lines["kinds"].get(e.kind, e.kind) for e in gone)}
+        record = word.of_the_log("undo", "done", lines["undone"], night, facts)
         return Result(record, turn.talk, tuple({"write": "undo", "event": e} for e in gone))
 
 

@@ -9,7 +9,7 @@ from collections.abc import Callable
 from datetime import datetime, timedelta
 from typing import Any
 
-from assistant.channels.plan_commands import say
+from assistant.channels.command_line import say
 from assistant.household.home import Home, find_home, open_home
 from assistant.household.plan_faults import Wrong
 from knowledge.library import table

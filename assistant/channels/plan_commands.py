@@ -7,12 +7,12 @@ from __future__ import annotations
 
 import argparse
 import json
-import os
 import sys
 from datetime import datetime
 from pathlib import Path
-from typing import Any, TextIO
+from typing import Any
 
+from assistant.channels.command_line import BAD, DONE, run, say
 from assistant.channels.plan_new import write_new_plan
 from assistant.household.home import find_home, open_home, use_plan
 from assistant.household.plan_checks import date_warnings
@@ -20,38 +20,11 @@ from assistant.household.plan_faults import PlanFaults
 from assistant.household.plan_reader import Values, plan_bytes, read_values
 from assistant.household.plan_words import sentence
 from assistant.household.plan_writer import plain, rows
-from assistant.household.unreadable import HouseholdUnreadable
-
-DONE, BAD = 0, 2
 
 
 def main(argv: list[str]) -> int:
     """Run one plan command; `argv` is what follows `bagside plan`. Gives the exit code and raises nothing."""
-    try:
-        args = _parser().parse_args(argv)
-    except SystemExit as left:          # argparse has said why
-        return int(left.code or 0)
-    try:
-        code: int = args.run(args)
-        sys.stdout.flush()
-        return code
-    except PlanFaults as faults:
-        for line in faults.lines():
-            say(line, sys.stderr)
-        return BAD
-    except HouseholdUnreadable as unreadable:
-        say(str(unreadable), sys.stderr)
-        return unreadable.exit_code
-    except BrokenPipeError:             # the reader of our output has gone: `bagside plan show | head`
-        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
-        return DONE
-
-
-def say(text: str, to: TextIO | None = None) -> None:
-    """Print one line, whatever signs the terminal knows: what it cannot show is shown as its code."""
-    out = to or sys.stdout
-    coding = out.encoding or "utf-8"
-    print(text.encode(coding, "backslashreplace").decode(coding), file=out)
+    return run(_parser(), argv)
 
 
 def _parser() -> argparse.ArgumentParser:

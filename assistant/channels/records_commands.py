@@ -9,48 +9,27 @@ import argparse
 import csv
 import io
 import json
-import os
 import sys
 from collections.abc import Callable
 from datetime import UTC, datetime
 from pathlib import Path
 from typing import Any
 
-from assistant.channels.plan_commands import say
+from assistant.channels.command_line import BAD, DONE, run, say
 from assistant.household.home import RECORDS, Home, find_home, open_home
-from assistant.household.plan_faults import PlanFaults
 from assistant.household.safe_file import write_whole
-from assistant.household.unreadable import HouseholdUnreadable
 from knowledge.library import table
 
-DONE, BAD, UNREADABLE = 0, 2, 3
+UNREADABLE = 3
 
 
 def main(argv: list[str]) -> int:
     """Run one command; `argv` begins with its name. Gives the exit code and raises nothing."""
     try:
-        args = _parser().parse_args(argv)
-    except SystemExit as left:  # argparse has said why
-        return int(left.code or 0)
-    try:
-        code: int = args.run(args)
-        sys.stdout.flush()
-        return code
-    except PlanFaults as faults:
-        for line in faults.lines():
-            say(line, sys.stderr)
-        return BAD
-    except HouseholdUnreadable as unreadable:
-        say(str(unreadable), sys.stderr)
-        if unreadable.code == "damaged":
-            say(words("way_out", folder=unreadable.where.parent), sys.stderr)
-        return unreadable.exit_code
+        return run(_parser(), argv)
     except ValueError as fault:  # a time or an amount that cannot be read, said in one line
         say(str(fault), sys.stderr)
         return BAD
-    except BrokenPipeError:
-        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
-        return DONE
 
 
 def words(name: str, **facts: Any) -> str:

@@ -11,7 +11,7 @@ from decimal import Decimal
 from pathlib import Path
 from typing import Any
 
-from assistant.channels.plan_commands import say
+from assistant.channels.command_line import say
 from assistant.household.home import find_home
 from knowledge.library import table
 

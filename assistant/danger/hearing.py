@@ -8,8 +8,10 @@ from operator import itemgetter
 
 from assistant.danger.rules import Rule, number_classes, rules
 from assistant.danger.signs import Hit, find
-from assistant.danger.words import Said, fold
+from assistant.danger.words import COMMA, Said, fold
 
+BUT = frozenset({"but"})
+PARTS = frozenset({COMMA, "but", "and", "while"})  # what follows is told of another, where an animal comes last
 PRONOUNS = frozenset({"he", "she", "it", "they", "i"})
 
 
@@ -60,7 +62,7 @@ def hear(text: str) -> Heard:
     over: set[str] = set()
     well: set[str] = set()
     for rule in _begun(hits):
-        if not rule.need <= hits.keys() or len(said.raw) > rule.short:
+        if not rule.need <= hits.keys():
             continue
         called = found.get(rule.card)
         if (
@@ -153,6 +155,8 @@ def _span(rule: Rule, first: Hit, hits: dict[str, list[Hit]], said: Said) -> tup
 
 def _stopped(rule: Rule, span: tuple[int, int], hits: dict[str, list[Hit]], said: Said) -> bool:
     sentence = said.sentence[span[0]]
+    if said.sentence.count(sentence) > rule.short:
+        return True
     for name in rule.unless:
         if any(said.sentence[h.start] == sentence and not h.denied for h in hits.get(name, ())):
             return True
@@ -166,13 +170,19 @@ def _framed(frame: str, hit: Hit, span: tuple[int, int], hits: dict[str, list[Hi
         return (
             where in (sentence, sentence + 1) and hit.end > span[0] and not hit.denied and not _again(hit, hits, said)
         )
-    if where != sentence:
+    if where != sentence or _parted(hit, span, said, PARTS if frame == "animal" and hit.start >= span[1] else BUT):
         return False
     if frame == "asking":
         return hit.start <= span[0] and not any(h.start < hit.end and hit.start < h.end for h in hits.get("unsure", ()))
     if frame == "animal":
         return _of_an_animal(hit, span, hits, said)
     return frame == "story" or not _again(hit, hits, said)
+
+
+def _parted(hit: Hit, span: tuple[int, int], said: Said, by: frozenset[str]) -> bool:
+    """Does a word stand between a frame and the sign that opens another thing: "lips are blue, the dog is barking"?"""
+    between = said.raw[hit.end : span[0]] if hit.start < span[0] else said.raw[span[1] : hit.start]
+    return any(word in by for word in between)
 
 
 def _of_an_animal(hit: Hit, span: tuple[int, int], hits: dict[str, list[Hit]], said: Said) -> bool:

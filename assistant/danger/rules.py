@@ -8,7 +8,7 @@ from functools import cache
 
 from knowledge.library import load
 
-LONGEST = 10_000  # words of a message, where a rule does not bound them
+LONGEST = 10_000  # words of a sentence, where a rule does not bound them (`short`)
 CLOSE = 9  # words within which the signs of one rule stand, where it does not say otherwise
 NOT_NOW = ("resolved", "past", "asking", "animal", "story")
 
