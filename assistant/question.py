@@ -59,6 +59,7 @@ AKIN = (
     {"containers", "supply"},
     {"timetable", "plan_lookup"},
     {"log_stop", "log_pause"},
+    {"strength", "infant_mixing"},  # either way the mix is the care team's to change
 )
 
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 import argparse
 import os
 import sys
-from typing import TextIO
+from typing import Any, TextIO
 
 from assistant.household.plan_faults import PlanFaults
 from assistant.household.unreadable import HouseholdUnreadable
@@ -31,7 +31,7 @@ def run(parser: argparse.ArgumentParser, argv: list[str]) -> int:
     except HouseholdUnreadable as unreadable:
         say(str(unreadable), sys.stderr)
         if unreadable.code == "damaged":
-            say(table("sentences_en")["records"]["way_out"].format(folder=unreadable.where.parent), sys.stderr)
+            say(words("way_out", folder=unreadable.where.parent), sys.stderr)
         return unreadable.exit_code
     except BrokenPipeError:  # the reader of our output has gone: `bagside plan show | head`
         os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
@@ -43,3 +43,8 @@ def say(text: str, to: TextIO | None = None) -> None:
     out = to or sys.stdout
     coding = out.encoding or "utf-8"
     print(text.encode(coding, "backslashreplace").decode(coding), file=out)
+
+
+def words(name: str, **facts: Any) -> str:
+    """One of the sentences about a household's records, filled in."""
+    return str(table("sentences_en")["records"][name]).format(**facts)

@@ -9,12 +9,10 @@ from collections.abc import Callable
 from datetime import datetime, timedelta
 from typing import Any
 
-from assistant.channels.command_line import say
+from assistant.channels.command_line import BAD, DONE, say, words
 from assistant.household.home import Home, find_home, open_home
 from assistant.household.plan_faults import Wrong
 from knowledge.library import table
-
-DONE, BAD = 0, 2
 
 
 def add_to(commands: Any, command: Callable[..., argparse.ArgumentParser]) -> None:
@@ -58,11 +56,7 @@ def amount_of(text: str | None, measure: str) -> Any:
     try:
         return _quantity(read_amount(text, measure))
     except Wrong:
-        raise ValueError(_words("bad_amount", found=text)) from None
-
-
-def _words(name: str, **facts: Any) -> str:
-    return str(table("sentences_en")["records"][name]).format(**facts)
+        raise ValueError(words("bad_amount", found=text)) from None
 
 
 def _show(args: argparse.Namespace) -> int:
@@ -77,7 +71,7 @@ def _show(args: argparse.Namespace) -> int:
         say(json.dumps([row(event) for event in found], ensure_ascii=False))
         return DONE
     if not found:
-        say(_words("none"))
+        say(words("none"))
     follows = {e.replaces: e.id for e in found if e.replaces is not None}
     for event in found:
         say(_line(event, now, follows))
@@ -90,12 +84,12 @@ def _line(event: Any, now: datetime, follows: dict[int, int]) -> str:
     kinds = table("sentences_en")["log"]["kinds"]
     amounts = "".join(f", {amount(a)}" for a in (event.volume, event.rate) if a is not None)
     at = f"{event.at.astimezone(now.tzinfo):%a %d %b %H:%M}"
-    line = f"{event.id:>5}  " + _words("shown", at=at, what=kinds.get(event.kind, event.kind), amounts=amounts)
+    line = f"{event.id:>5}  " + words("shown", at=at, what=kinds.get(event.kind, event.kind), amounts=amounts)
     if event.id in follows:
-        line += _words("replaced", number=follows[event.id])
+        line += words("replaced", number=follows[event.id])
     elif event.undone_at is not None:
-        line += _words("undone", at=f"{event.undone_at.astimezone(now.tzinfo):%a %d %b %H:%M}")
-    return line + (_words("replaces", number=event.replaces) if event.replaces is not None else "")
+        line += words("undone", at=f"{event.undone_at.astimezone(now.tzinfo):%a %d %b %H:%M}")
+    return line + (words("replaces", number=event.replaces) if event.replaces is not None else "")
 
 
 def _add(args: argparse.Namespace) -> int:
@@ -110,7 +104,7 @@ def _add(args: argparse.Namespace) -> int:
     event = Event(time_of(args.at, home) or now, args.kind, amount_of(args.volume, "volume"),
                   amount_of(args.rate, "rate"), args.feed)
     if plan is not None and args.feed is not None and plan.feed(args.feed) is None:
-        raise ValueError(_words("no_feed", feed=args.feed, feeds=", ".join(f.name for f in plan.feeds)))
+        raise ValueError(words("no_feed", feed=args.feed, feeds=", ".join(f.name for f in plan.feeds)))
     log = tuple(Event(e.at.astimezone(now.tzinfo), e.kind, e.volume, e.rate, e.feed)
                 for e in store.events(since=event.at - timedelta(days=9)))
     night = Night(plan, now, log)
@@ -120,12 +114,12 @@ def _add(args: argparse.Namespace) -> int:
         from assistant import word
 
         question = word.Facts(night, {"clash": clash}).text(table("asks_en")[f"log_{code}"]["text"])
-        say(_words("misfit", question=question), sys.stderr)
+        say(words("misfit", question=question), sys.stderr)
         return BAD
     number = store.add_event(at=event.at, kind=event.kind, recorded_at=now, volume=event.volume, rate=event.rate,
                              feed=event.feed)
     what = table("sentences_en")["log"]["kinds"][event.kind]
-    say(_words("added", number=number, what=what, at=f"{event.at:%Y-%m-%d %H:%M}"))
+    say(words("added", number=number, what=what, at=f"{event.at:%Y-%m-%d %H:%M}"))
     return DONE
 
 
@@ -136,18 +130,18 @@ def _correct(args: argparse.Namespace) -> int:
     store, now = home.store(), instant(None, home.plan())
     old = next((e for e in store.events() if e.id == args.number), None)
     if old is None:
-        raise ValueError(_words("no_entry", number=args.number))
+        raise ValueError(words("no_entry", number=args.number))
     kinds = table("sentences_en")["log"]["kinds"]
     if args.take_back:
         store.undo(old.id, now)
-        say(_words("taken_back", number=old.id, what=kinds.get(old.kind, old.kind)))
+        say(words("taken_back", number=old.id, what=kinds.get(old.kind, old.kind)))
         return DONE
     at, volume, rate = time_of(args.at, home), amount_of(args.volume, "volume"), amount_of(args.rate, "rate")
     if at is None and volume is None and rate is None:
-        raise ValueError(_words("no_change"))
+        raise ValueError(words("no_change"))
     new: dict[str, Any] = {"at": at or old.at, "kind": old.kind, "volume": volume if volume is not None else old.volume,
            "rate": rate if rate is not None else old.rate, "feed": old.feed, "note": old.note, "said": old.said}
     number = store.correct(old.id, now, **new)
     shown = f"{(at or old.at).astimezone(now.tzinfo):%Y-%m-%d %H:%M}"
-    say(_words("corrected", old=old.id, number=number, what=kinds.get(old.kind, old.kind), at=shown))
+    say(words("corrected", old=old.id, number=number, what=kinds.get(old.kind, old.kind), at=shown))
     return DONE

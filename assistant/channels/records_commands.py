@@ -15,10 +15,9 @@ from datetime import UTC, datetime
 from pathlib import Path
 from typing import Any
 
-from assistant.channels.command_line import BAD, DONE, run, say
+from assistant.channels.command_line import BAD, DONE, run, say, words
 from assistant.household.home import RECORDS, Home, find_home, open_home
 from assistant.household.safe_file import write_whole
-from knowledge.library import table
 
 UNREADABLE = 3
 
@@ -30,10 +29,6 @@ def main(argv: list[str]) -> int:
     except ValueError as fault:  # a time or an amount that cannot be read, said in one line
         say(str(fault), sys.stderr)
         return BAD
-
-
-def words(name: str, **facts: Any) -> str:
-    return str(table("sentences_en")["records"][name]).format(**facts)
 
 
 def _parser() -> argparse.ArgumentParser:

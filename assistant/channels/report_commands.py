@@ -11,11 +11,10 @@ from decimal import Decimal
 from pathlib import Path
 from typing import Any
 
-from assistant.channels.command_line import say
+from assistant.channels.command_line import DONE, say
 from assistant.household.home import find_home
 from knowledge.library import table
 
-DONE = 0
 BAR = 10  # signs of a full bar in the terminal
 
 

@@ -5,7 +5,6 @@ A feature is a short string that a person can read in the table of weights:
     t:end_of_feed  three words in a row                    s:two_apart    two words with one between
     c:<rin         letters within a word, < and > its ends
     k:breath_hard  a concept (knowledge/concepts)          p:chest+tight  two concepts in any order
-    n:cough        a word after "no", "not", "never" and the like; N:cough: a concept after one
     v:strange_2    words that are not at home in talk of feeding: how many, and what share
     g:{ask_when}_{finish}   two in a row, concepts in place of words; G: three in a row; h: with one between
 """
@@ -27,7 +26,6 @@ _STRETCHED = re.compile(r"([a-z])\1{2,}")
 _SHORT = frozenset({
     "this", "his", "is", "was", "has", "as", "us", "yes", "bus", "gas", "plus", "less", "always", "does", "goes", "its",
 })
-DENIES = 4      # words after a "no" that it may deny
 _ENDINGS = (("ing", 6), ("edly", 7), ("ies", 5), ("ied", 5), ("ed", 5), ("ly", 6), ("es", 6), ("s", 4))
 
 
@@ -95,18 +93,6 @@ def concept_names(stems: list[str], hits: list[tuple[str, int, int]]) -> list[st
     return sorted({name for name, _, _ in hits} | {s for s in stems if s[0] == "#" or s == "?"})
 
 
-def denied_places(hits: list[tuple[str, int, int]]) -> frozenset[int]:
-    """The places of the few words that stand after a "no"."""
-    return frozenset(at for name, _, end in hits if name == "not" for at in range(end, end + DENIES))
-
-
-def denied_features(stems: list[str], hits: list[tuple[str, int, int]]) -> list[str]:
-    """Words and concepts after a "no": "no cough" is not a cough."""
-    places = denied_places(hits)
-    found = [f"n:{stem}" for at, stem in enumerate(stems) if at in places]
-    return found + [f"N:{name}" for name, start, _ in hits if start in places and name != "not"]
-
-
 def pattern_features(stems: list[str], hits: list[tuple[str, int, int]]) -> list[str]:
     """Rows of two and three in which the longest concept at each place stands for its words."""
     longest: dict[int, tuple[int, str]] = {}
@@ -159,7 +145,7 @@ def spoken_features(parts: Parts) -> dict[str, list[str]]:
     return {
         "word": word_features(parts.stems),
         "concept": [f"k:{name}" for name in names] + pairs(names),
-        "pattern": pattern_features(parts.stems, parts.hits) + denied_features(parts.stems, parts.hits),
+        "pattern": pattern_features(parts.stems, parts.hits),
         "strange": strange_features(parts.mended),
     }
 
