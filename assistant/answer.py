@@ -66,8 +66,10 @@ def _answer(message: Message, night: Night, tracker: Tracker) -> Reply:
 def _parts(text: str, alarms: tuple[Alarm, ...], talk: dialogue.Talk, night: Night) -> tuple[str, ...]:
     """Several asks in one message are answered one by one, in order; a danger takes the whole message."""
     found = () if alarms or guide_turn(text, talk) else parts(text)
+    if len(found) < 2:
+        return (text,)
     asked = [decide(p, hear(p), dialogue.Talk()) for p in found]
-    if len(found) < 2 or any(q.name in ("unclear", "out_of_scope") for q in asked) or len({q.name for q in asked}) == 1:
+    if any(q.name in ("unclear", "out_of_scope") for q in asked) or len({q.name for q in asked}) == 1:
         return (text,)
     return found
 

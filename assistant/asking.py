@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from functools import cache
 from typing import Any
 
 from assistant import word
@@ -120,13 +121,19 @@ def not_ours(text: str, night: Night) -> dict[str, Any] | None:
     return word.told("out_of_scope", "declined", line, night, defers=True)
 
 
+@cache
+def _common_words() -> dict[str, frozenset[str]]:
+    """The commonest words of each language that is told apart."""
+    return {name: frozenset(listed) for name, listed in table("languages").items()}
+
+
 def language(text: str) -> str | None:
     """Another language, told by its commonest words or its script; None for English or where it is unsure."""
     letters = [c for c in text if c.isalpha()]
     if letters and sum(ord(c) > 0x24F for c in letters) > len(letters) / 2:
         return "other"
     words = re.findall(r"[^\W\d_]+", text.lower())
-    counts = {name: sum(w in set(listed) for w in words) for name, listed in table("languages").items()}
+    counts = {name: sum(map(listed.__contains__, words)) for name, listed in _common_words().items()}
     english = counts.pop("en")
     name, most = max(counts.items(), key=lambda kv: kv[1])
     return name if most >= 2 and most > english else None

@@ -5,7 +5,8 @@ from __future__ import annotations
 import re
 from dataclasses import dataclass, field
 from datetime import date, datetime
-from functools import cached_property
+from decimal import Decimal
+from functools import cache, cached_property
 from typing import Any
 
 from assistant.household.care_plan import CarePlan, Feed
@@ -13,7 +14,7 @@ from knowledge.library import table
 from rules.feed_state import Event, FeedState, feed_state
 from rules.hang_limit import hang_limit
 from rules.outcome import CannotAnswer
-from rules.quantity import Quantity
+from rules.quantity import Quantity, number
 from rules.running import Running, running
 
 JEJUNAL = frozenset({"jejunostomy", "gastrojejunal", "nasojejunal"})
@@ -87,19 +88,19 @@ class Night:
     def feeds(self) -> tuple[Feed, ...]:
         return self.plan.feeds if self.plan else ()
 
+    @cached_property
+    def ordered_rates(self) -> tuple[Decimal, ...]:
+        """The rates of the plan's feeds, in mL/h."""
+        return tuple(number(rate, "mL/h") for rate in map(feed_rate, self.feeds) if rate is not None)
+
     @property
     def feed_names(self) -> tuple[str, ...]:
         return tuple(feed.name for feed in self.feeds)
 
     def feeds_named(self, text: str) -> tuple[Feed, ...]:
         """The plan's feeds that the words name, by their own name or a family's word for that time of day."""
-        words, text = table("feed_names_en"), text.lower()
-        named = []
-        for feed in self.feeds:
-            forms = {feed.name.lower(), *words.get(feed.name.lower(), {}).get("also", ())}
-            if any(re.search(rf"(?<!\w){re.escape(form)}s?(?!\w)", text) for form in forms):
-                named.append(feed)
-        return tuple(named)
+        text = text.lower()
+        return tuple(feed for feed in self.feeds if _called(feed.name).search(text))
 
     def feed_for(self, text: str) -> Feed | None:
         """The one feed the words can mean: named, the only one, or the one that runs now; None where it is unsure."""
@@ -113,6 +114,13 @@ class Night:
         state = self.state
         name = state.feed if state and state.running else self.talked_of
         return next((f for f in self.feeds if f.name == name), None)
+
+
+@cache
+def _called(name: str) -> re.Pattern[str]:
+    """What a feed of this name is called."""
+    forms = (name.lower(), *table("feed_names_en").get(name.lower(), {}).get("also", ()))
+    return re.compile(rf"(?<!\w)(?:{'|'.join(map(re.escape, forms))})s?(?!\w)")
 
 
 def feed_rate(feed: Feed) -> Quantity | None:

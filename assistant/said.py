@@ -58,25 +58,23 @@ def _pattern(name: str) -> re.Pattern[str]:
 
 
 class Cue(NamedTuple):
-    """Words that speak for a role (weight 1) or against it (-1). `longest`: looked for first, as that costs little."""
+    """Words that speak for a role (weight 1) or against it (-1)."""
 
+    role: str
     weight: float
-    longest: str
     pattern: re.Pattern[str]
 
 
-def _cue(written: str) -> Cue:
-    words = written.lstrip("!")
-    longest = max(words.replace("*", " ").split(), key=len)
-    return Cue(-1.0 if written.startswith("!") else 1.0, longest, _phrase(words))
-
-
 @cache
-def _roles() -> dict[str, dict[str, tuple[Cue, ...]]]:
-    return {
-        name: {side: tuple(_cue(c) for c in cues.get(side, ())) for side in ("before", "after")}
-        for name, cues in table("roles_en").items()
-    }
+def _cues(side: str) -> dict[str, list[Cue]]:
+    """The cues that count on one side of a number, by their longest word: it is looked for first and costs little."""
+    found: dict[str, list[Cue]] = {}
+    for role, cues in table("roles_en").items():
+        for written in cues.get(side, ()):
+            words = written.lstrip("!")
+            longest = max(words.replace("*", " ").split(), key=len)
+            found.setdefault(longest, []).append(Cue(role, -1.0 if written.startswith("!") else 1.0, _phrase(words)))
+    return found
 
 
 @cache
@@ -84,30 +82,29 @@ def _kinds(role: str) -> frozenset[str]:
     return frozenset(table("roles_en")[role]["kinds"])
 
 
-def _strength(words: str, cues: tuple[Cue, ...], side: str) -> float:
-    """How strongly the words speak: each cue counts by how near it stands (1 beside the number, less farther off)."""
-    best = worst = 0.0
-    for weight, longest, pattern in cues:
+def _strengths(words: str, side: str) -> dict[str, float]:
+    """How strongly the words speak for each role they name: the nearer a cue, the more (1 beside the number)."""
+    best: dict[str, float] = {}
+    worst: dict[str, float] = {}
+    for longest, cues in _cues(side).items():
         if longest not in words:
             continue
-        for found in pattern.finditer(words):
-            gap = len((words[found.end() :] if side == "before" else words[: found.start()]).split())
-            length = len(found.group().split())
-            near = (1.0 + 0.25 * (length - 1)) / (1.0 + 0.45 * gap)
-            if weight > 0:
-                best = max(best, near)
-            else:
-                worst = max(worst, near)
-    return best - 1.2 * worst
+        for role, weight, pattern in cues:
+            side_of = best if weight > 0 else worst
+            for found in pattern.finditer(words):
+                gap = len((words[found.end() :] if side == "before" else words[: found.start()]).split())
+                length = len(found.group().split())
+                near = (1.0 + 0.25 * (length - 1)) / (1.0 + 0.45 * gap)
+                side_of[role] = max(side_of.get(role, 0.0), near)
+    return {role: best.get(role, 0.0) - 1.2 * worst.get(role, 0.0) for role in best.keys() | worst.keys()}
 
 
 def _roles_of(amount: Amount, before: str, after: str) -> dict[str, float]:
     kinds = _kinds_of(amount)
-    scores = {}
-    for role, cues in _roles().items():
-        if kinds & _kinds(role):
-            scores[role] = _strength(before, cues["before"], "before") + _strength(after, cues["after"], "after")
-    return scores
+    left, right = _strengths(before, "before"), _strengths(after, "after")
+    return {
+        role: left.get(role, 0.0) + right.get(role, 0.0) for role in table("roles_en") if kinds & _kinds(role)
+    }
 
 
 def _beside(tokens: tuple[str, ...], first: int, last: int, low: int, high: int) -> tuple[str, str]:

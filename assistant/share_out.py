@@ -9,7 +9,7 @@ from collections.abc import Iterable, Iterator, Mapping
 from decimal import Decimal
 
 from assistant.message import Reading
-from assistant.night import Night, feed_rate
+from assistant.night import Night
 from assistant.said import Spoken
 from assistant.wants import Want, measure
 
@@ -105,7 +105,7 @@ def _no_rate(want: Want, reading: Reading, spoken: Spoken, words: float, night: 
     """ "They allow six", "tablets at six": a bare number far from every ordered rate, and not plainly called one."""
     if want.kind != "rate" or (words >= 0.9 and spoken.reading("clock") is None):
         return False
-    ordered = [r.m_as("mL/h") for r in map(feed_rate, night.feeds) if r is not None]
+    ordered = night.ordered_rates
     return bool(ordered) and not any(FAR_BELOW < Decimal(reading.value) / r < FAR_ABOVE for r in ordered)
 
 
@@ -130,8 +130,7 @@ def _likely(want: Want, reading: Reading, night: Night) -> float:
     """A little weight from what the plan makes likely for a number without a unit; never enough by itself."""
     value = Decimal(reading.value)
     if want.kind == "rate":
-        rates = [f.rate.m_as("mL/h") for f in night.feeds if f.rate is not None]
-        return 0.3 if any(Decimal("0.5") <= value / r <= Decimal("1.7") for r in rates) else 0.0
+        return 0.3 if any(Decimal("0.5") <= value / r <= Decimal("1.7") for r in night.ordered_rates) else 0.0
     if want.kind == "volume":
         return 0.35 if value >= 150 else 0.1 if value >= 20 else -0.4 if value >= 10 else -0.8
     return 0.0

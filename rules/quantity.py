@@ -8,7 +8,7 @@ from __future__ import annotations
 from datetime import timedelta
 from decimal import Decimal, localcontext
 from fractions import Fraction
-from functools import cache
+from functools import cache, lru_cache
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, TypeGuard
 
@@ -42,9 +42,6 @@ class ExactRegistry(pint.UnitRegistry):        # type: ignore[type-arg]
     def _convert(self, value: Any, src: Any, dst: Any, *_: Any, **__: Any) -> Any:
         if src == dst:
             return value
-        kind, wanted = self._get_dimensionality(src), self._get_dimensionality(dst)
-        if kind != wanted:
-            raise pint.DimensionalityError(src, dst, str(kind), str(wanted))
         exact = self.exact_factor(src, dst)
         if isinstance(value, Fraction):
             return value * exact
@@ -53,8 +50,12 @@ class ExactRegistry(pint.UnitRegistry):        # type: ignore[type-arg]
             widened = Decimal(value) * exact.numerator / exact.denominator
         return +widened
 
+    @lru_cache(maxsize=1024)  # noqa: B019  (one registry for the life of the process)
     def exact_factor(self, src: Any, dst: Any) -> Fraction:
-        """How many `dst` one `src` is, as a fraction."""
+        """How many `dst` one `src` is, as a fraction. DimensionalityError where that makes no sense."""
+        kind, wanted = self._get_dimensionality(src), self._get_dimensionality(dst)
+        if kind != wanted:
+            raise pint.DimensionalityError(src, dst, str(kind), str(wanted))
         exact = Fraction(1)
         for unit, power in (src / dst).items():
             to_base, _ = self._get_root_units(self.UnitsContainer({unit: 1}))
@@ -71,7 +72,7 @@ def qty(value: Decimal | int | str, unit: str) -> Quantity:
     """`value` in `unit` (a key of UCUM). A float is refused: it would not be the number that was said."""
     if isinstance(value, float):
         raise TypeError("amounts are Decimal, int or str, never float")
-    return registry().Quantity(Decimal(value), "" if unit == "1" else unit)
+    return registry().Quantity(Decimal(value), _parsed(unit))
 
 
 def is_amount(value: Any) -> TypeGuard[Quantity]:
@@ -96,7 +97,13 @@ def unit_of(amount: Quantity) -> str:
 
 def number(amount: Quantity, unit: str) -> Decimal:
     """How many `unit` the amount is, as a plain Decimal. DimensionalityError where that makes no sense."""
-    return Decimal(amount.to("" if unit == "1" else unit).magnitude)
+    return Decimal(registry().convert(amount.magnitude, amount._units, _parsed(unit)))
+
+
+@cache
+def _parsed(unit: str) -> Any:
+    """A unit's name, parsed once: Pint parses it anew each time."""
+    return registry().Quantity(1, "" if unit == "1" else unit)._units
 
 
 def parse(text: str) -> Quantity:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from functools import cache
+from functools import cache, lru_cache
 from operator import itemgetter
 
 from assistant.danger.rules import Rule, number_classes, rules
@@ -52,6 +52,7 @@ def cards_called(text: str) -> tuple[Found, ...]:
     return hear(text).found
 
 
+@lru_cache(maxsize=64)  # the danger station comes back to the same words
 def hear(text: str) -> Heard:
     """What the rules make of `text`."""
     said = fold(text)
@@ -107,17 +108,19 @@ def _is_framed(hits: dict[str, list[Hit]]) -> bool:
 
 def _elsewhere(rule: Rule, hits: dict[str, list[Hit]], said: Said, *frames: str) -> bool:
     """Are the rule's signs all there, but in one of these frames, or with a "no" before them?"""
+    animals = "animal" in frames
+    frames = tuple(frame for frame in frames if frame in rule.frames and frame in hits)
+    if not frames and (animals or not any(hit.denied for name in rule.near for hit in hits[name])):
+        return False
     bare = {name: [Hit(h.start, h.end) for h in hits[name]] for name in rule.need}
     for first in bare[rule.near[0]]:
         span = _span(rule, first, bare, said)
         if span is None:
             continue
         denied = any(h.denied for name in rule.near for h in hits[name] if span[0] <= h.start < span[1])
-        if denied and "animal" not in frames:
+        if denied and not animals:
             return True
-        if any(
-            _framed(frame, h, span, hits, said) for frame in frames if frame in rule.frames for h in hits.get(frame, ())
-        ):
+        if any(_framed(frame, h, span, hits, said) for frame in frames for h in hits[frame]):
             return True
     return False
 

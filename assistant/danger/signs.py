@@ -5,10 +5,9 @@ In a vocabulary "a/b" is a or b, "=word" wants that very form, "_" any one word,
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from functools import cache
 from itertools import product
-from typing import Any
+from typing import Any, NamedTuple
 
 from assistant.danger.words import COMMA, MEANT, Said, fold, stem
 from knowledge.library import load
@@ -20,8 +19,7 @@ REACH = 5  # words that a "no" reaches forward
 ENDS_NO = frozenset({COMMA, "but", "and", "though", "except", "because", "just", "only", "then"})
 
 
-@dataclass(frozen=True, slots=True)
-class Hit:
+class Hit(NamedTuple):
     """A concept named from word `start` up to `end`."""
 
     start: int
@@ -89,18 +87,17 @@ def find(said: Said) -> dict[str, list[Hit]]:
     exact = ["=" + word for word in said.raw]
     found: list[Named] = []
     last = len(stems)
-    for start in range(last):
-        here = sentence[start]
-        nodes = [node for node in (root.get(stems[start]), root.get(exact[start])) if node is not None]
-        at = start + 1
+    for start, begun in enumerate(zip(stems, exact, strict=True)):
+        nodes = [node for node in map(root.get, begun) if node is not None]
+        here, at = sentence[start], start + 1
         while nodes:
             for node in nodes:
                 for name, unit in node.get(_END, ()):
                     found.append((name, start, at, unit))
             if at == last or sentence[at] != here:
                 break
-            word, raw = stems[at], exact[at]
-            nodes = [n for node in nodes for edge in (word, raw, "_") if (n := node.get(edge)) is not None]
+            edges = (stems[at], exact[at], "_")
+            nodes = [n for node in nodes for edge in edges if (n := node.get(edge)) is not None]
             at += 1
     return _arranged(found, said)
 

@@ -85,7 +85,7 @@ def fold(text: str, *, repair: bool = True) -> Said:
         elif token in forms.same:
             raw.extend(forms.same[token])
         elif token[0].isalpha():
-            word = _POSSESSIVE.sub("", token)
+            word = _POSSESSIVE.sub("", token) if "'" in token else token
             if repair and len(word) > 3:
                 word = repaired(word)
             raw.extend(forms.same.get(word, (word,)))
