@@ -132,7 +132,7 @@ def language(text: str) -> str | None:
     letters = [c for c in text if c.isalpha()]
     if letters and sum(ord(c) > 0x24F for c in letters) > len(letters) / 2:
         return "other"
-    words = re.findall(r"[^\W\d_]+", text.lower())
+    words = set(re.findall(r"[^\W\d_]+", text.lower()))
     counts = {name: sum(map(listed.__contains__, words)) for name, listed in _common_words().items()}
     english = counts.pop("en")
     name, most = max(counts.items(), key=lambda kv: kv[1])

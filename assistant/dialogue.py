@@ -14,6 +14,7 @@ from typing import Any
 
 from rasa_sdk import Tracker
 
+from assistant.message import Reading
 from assistant.wants import Used
 from rules.quantity import is_amount, number, qty, unit_of
 
@@ -122,8 +123,10 @@ def _slots_to_plain(slots: dict[str, Used]) -> dict[str, Any]:
             plain = ["number", str(value)]
         elif isinstance(value, (str, bool, int)):
             plain = ["word", value]
+        elif isinstance(value, Reading) and value.kind == "clock":
+            plain = ["clock", value.value, value.unit]  # no instant yet: what it hangs on was asked back
         else:
-            continue  # a reading not yet made an instant is not carried on
+            continue
         made[name] = [plain, used.origin, used.words]
     return made
 
@@ -143,6 +146,8 @@ def _slots_from_plain(slots: dict[str, Any]) -> dict[str, Used]:
                 value = value.astimezone(ZoneInfo(rest[1]))
         elif kind == "date":
             value = date.fromisoformat(rest[0])
+        elif kind == "clock":
+            value = Reading("clock", rest[0], rest[1])
         elif kind == "number":
             value = Decimal(rest[0])
         else:

@@ -3,11 +3,13 @@
 from __future__ import annotations
 
 import re
+from datetime import datetime, time
 from decimal import Decimal
 
 from assistant.hear import digit_by_digit, misheard
 from assistant.language.spelling import familiar
 from assistant.message import Reading
+from assistant.night import feed_rate, feed_volume
 from assistant.said import Spoken
 from assistant.slots import Slots
 from assistant.wants import Ask
@@ -16,7 +18,7 @@ from rules.quantity import Quantity, is_amount, number, qty, unit_of
 RIVALS = {"volume": "volume", "rate": "rate", "over": "time", "off": "time"}
 
 
-def doubts(slots: Slots) -> None:
+def doubts(slots: Slots, question: str = "") -> None:
     """Raise Ask where a number of the message is not surely what the sum would take it for."""
     unread = [u for u in slots.said.heard.unread if not _elsewhere(u, slots.said.lower)]
     if unread:
@@ -32,7 +34,7 @@ def doubts(slots: Slots) -> None:
         if is_amount(value) and spoken.amount.in_words:
             _misheard(name, value, slots)
     _rivals(slots)
-    _unclaimed(slots)
+    _unclaimed(slots, PLAYS_NO_PART.get(question, frozenset()))
 
 
 def _of_something_else(spoken: Spoken, after: tuple[str, ...]) -> bool:
@@ -84,45 +86,98 @@ def _possible(name: str, other: Quantity, slots: Slots) -> bool:
     return name in ("volume", "total", "given")
 
 
-MATTERS = frozenset({"volume", "rate", "energy", "density", "percent", "drop_factor"})
-ROLES = ("rate", "left", "hung", "given", "total", "flush", "goal", "container")
-COUNTED = frozenset({"container", "bottle", "bag", "meal", "scoop", "syringe", "jug"})
-
-
-COMPARED = re.compile(r"\b(?:(?:more|less|fewer) than|over|under|enough|need|or)$")
+#: no sum that leaves one of these over counts with it
+BESIDE_THE_FEED = frozenset({"length", "temperature", "mass", "age", "other"})
+COUNTED = frozenset({"container", "bottle", "bag", "meal", "feed", "scoop", "syringe", "jug"})
+HOURS = 24
+A_DAY = qty(HOURS, "h")
+COMPARED = re.compile(
+    r"\b(?:(?:more|less|fewer|later|longer) than|enough|need|or"
+    r"|(?:till?|until|(?:last|see|get|do|make)(?: \w+)*) (?:to|till?|until|by))$"
+)
 
 
 def compared(spoken: Spoken) -> bool:
-    """ "Do I need one box or two", "is that more than 2 cartons": a number that the answer is held against."""
-    return bool(COMPARED.search(spoken.before) or re.match(r"(?:or|enough)\b", spoken.after))
+    """ "Do I need one box or two", "will it last till 5": a number that the answer is held against."""
+    return bool(COMPARED.search(spoken.before) or re.match(r"(?:or|enough|goes|yes|right)\b", spoken.after))
 
 
-def _unclaimed(slots: Slots) -> None:
-    """An amount of feed that was said and plays no part, while the plan filled a slot: asked about, not dropped."""
-    lost = []
-    for spoken in slots.unused():
-        if spoken.roles.get("noise", 0.0) > 0.9 or spoken.roles.get("weight", 0.0) > 0.9:
-            continue
-        reading = spoken.amount.readings[0]
-        if reading.kind == "count" and reading.unit in COUNTED:
-            lost += [] if compared(spoken) else [spoken.amount.text]
-            continue
-        strong = max((spoken.roles.get(r, 0.0) for r in ROLES), default=0.0)
-        said_before = any(
-            is_amount(u.value) and reading.kind in MATTERS and _same(reading, u.value) for u in slots.used.values()
-        )
-        if not said_before and (
-            reading.kind in MATTERS
-            or (
-                reading.kind == "number"
-                and isinstance(reading.value, Decimal)
-                and reading.value >= 20
-                and strong >= 0.9
-            )
-        ):
-            lost.append(spoken.amount.text)
+#: kinds of number that change nothing in the answer to a question
+AMOUNTS = frozenset({"volume", "rate", "share", "percent", "count", "energy", "density"})
+PLAYS_NO_PART = {"discard_at": AMOUNTS, "opened_until": AMOUNTS, "clock_change": frozenset({"volume", "share"})}
+
+
+def _unclaimed(slots: Slots, no_part: frozenset[str]) -> None:
+    """A number that was said and plays no part: asked about, not dropped, unless it plainly has no part in the sum."""
+    lost = [
+        spoken.amount.text
+        for spoken in slots.unused()
+        if not (_amount_kind(spoken) in no_part or _harmless(spoken, slots))
+    ]
     if lost:
         raise Ask("which_number", code="unclaimed", numbers=", ".join(lost))
+
+
+def beside_the_entry(slots: Slots) -> None:
+    """What is written down holds every amount that was told with it, or is asked about first."""
+    for spoken in slots.unused():
+        kinds = {r.kind for r in spoken.amount.readings}
+        if kinds & {"volume", "rate", "share", "percent", "number"} and not _harmless(spoken, slots):
+            raise Ask("which_number", code="unclaimed", numbers=spoken.amount.text)
+
+
+def _amount_kind(spoken: Spoken) -> str:
+    """The kind of a number; a bare one that can be no hour is an amount."""
+    first = spoken.amount.readings[0]
+    return "volume" if first.kind == "number" and first.value > HOURS else first.kind
+
+
+def _harmless(spoken: Spoken, slots: Slots) -> bool:
+    """Is a number beside the point: of something else, said twice, the plan's, or what the answer is held against?"""
+    reading = spoken.amount.readings[0]
+    if max(spoken.roles.get("noise", 0.0), spoken.roles.get("weight", 0.0)) > 0.9 or reading.kind in BESIDE_THE_FEED:
+        return True
+    if reading.kind == "count" and reading.unit not in COUNTED:
+        return True
+    if reading.kind == "count" and reading.unit in ("feed", "meal") and reading.value == len(slots.night.feeds):
+        return True
+    return compared(spoken) or _said_twice(spoken, slots) or _of_the_plan(spoken, slots)
+
+
+def _said_twice(spoken: Spoken, slots: Slots) -> bool:
+    """Does it say again what is counted with? A day's length is one that every plan is written for."""
+    reading = spoken.amount.readings[0]
+    if reading.kind == "clock":
+        used = (u.value for u in slots.used.values() if isinstance(u.value, datetime))
+        return any(_same_time(at, int(reading.value)) for at in used)
+    if _same(reading, A_DAY):
+        return True
+    amounts = [u.value for u in slots.used.values() if is_amount(u.value)]
+    if reading.kind == "number":
+        alike = [s for s in slots.said.spoken if s.amount.readings[0].value == reading.value]
+        return len(alike) == 2 and any(amount.magnitude == reading.value for amount in amounts)
+    return any(_same(reading, amount) for amount in amounts)
+
+
+def _of_the_plan(spoken: Spoken, slots: Slots) -> bool:
+    """Is it the ordered start, amount or rate of the feed meant, or the feed's name ("the noon feed")?"""
+    if slots.night.feeds_named(spoken.amount.text):
+        return True
+    of, clock = slots.night.feed_for(slots.said.heard.text), spoken.reading("clock")
+    if of is None:
+        first = spoken.amount.readings[0]
+        return first.kind in ("rate", "number") and first.value in slots.night.ordered_rates
+    for amount in (feed_volume(of), feed_rate(of)):
+        if amount is not None and any(
+            _same(r, amount) or (r.kind == "number" and r.value == amount.magnitude) for r in spoken.amount.readings
+        ):
+            return True
+    return of.start is not None and clock is not None and _same_time(of.start, int(clock.value))
+
+
+def _same_time(at: datetime | time, minutes: int) -> bool:
+    """Is it the same on a twelve-hour clock?"""
+    return (at.hour * 60 + at.minute - minutes) % 720 == 0
 
 
 def _same(reading: Reading, value: Quantity) -> bool:

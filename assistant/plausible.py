@@ -17,6 +17,7 @@ DROPS = re.compile(r"\b(?:drops?|drips (?:a|per)|gtt)\b")
 ASKS = re.compile(
     r"\?|\b(?:how|what|whats|wots|when|whens|which|why|can|could|should|shall|will|would|is|does|do|may|remind|tell|if)\b"
 )
+POWER = re.compile(r"\b(?:batter\w*|charg\w*|(?:un)?plug\w*|mains|power|cordless|bars?|juice|wall|socket|outlet)\b")
 CLOCKS = ("clock", "clocks", "daylight", "dst", "spring", "skip", "autumn")
 
 PLAN_RATE = (r"(?:usual|plan|planned|ordered|normal|regular|set|prescribed|same|current) (?:rate|speed|flow)",)
@@ -40,7 +41,8 @@ def weigh(ranked: tuple[Candidate, ...], said: Said) -> tuple[Candidate, ...]:
 
 
 def _weighed(ranked: tuple[Candidate, ...], kinds: set[str], said: Said) -> tuple[Candidate, ...]:
-    if not kinds:
+    powered = bool(POWER.search(said.lower))
+    if not kinds and powered:
         return ranked
     logs = not ASKS.search(said.lower) and any(c.intent.startswith("log_") and c.p > 0.1 for c in ranked[:4])
     drips = not DRIPS.search(said.lower) or ({"volume", "rate"} <= kinds and not DROPS.search(said.lower))
@@ -48,6 +50,10 @@ def _weighed(ranked: tuple[Candidate, ...], kinds: set[str], said: Said) -> tupl
     def weight(intent: str) -> float:
         if intent.startswith("log_"):
             return GOOD
+        if intent == "battery" and not powered:
+            return HARDLY  # "how long will it last" is the bag's, unless power is spoken of
+        if not kinds:
+            return 1.0
         if drips and intent == "drops":
             return HARDLY  # "300 left in the drip at 300 an hour" asks about the bag: no drops are spoken of
         return POOR if logs else _fit(intent, kinds)

@@ -92,14 +92,21 @@ def decide(text: str, heard: Heard, talk: Talk, feeds: tuple[str, ...] = ()) -> 
         return Question(talk.question, carried=kept, favours=meant_slot(heard, talk), follows=True)
     told_by_numbers = by_structure(heard, ranked, CLEAR)
     best = told_by_numbers or _together(ranked)
-    if best.intent in LOG_TALK and heard.amounts and not own_words(heard):
-        return _unsure(ranked)  # a bare number tells nothing that was done
+    if best.intent in LOG_TALK and not _tells(best.intent, text, heard):
+        return _unsure(ranked)
     if told_by_numbers is None and (not _clear(best, ranked) or (led and best.intent == "out_of_scope")):
         ours = not (ranked[0].intent == "out_of_scope" and ranked[0].p >= OUTSIDE) or names_kit(text)
         return Question("guide", choices=_offered(ranked)) if led and ours else _unsure(ranked)
     if best.intent == "remark" or (best.card is not None and card(best.card)["level"] in GRAVE):
         return _unsure(ranked)  # of a danger: the danger station has heard the same words and raised no alarm
     return Question(best.intent, best.card, best.p, carried(text, heard, talk, best), choices=_offered(ranked))
+
+
+def _tells(entry: str, text: str, heard: Heard) -> bool:
+    """Does the message tell what was done? A question, a bare number, a pour without a word for it write nothing."""
+    if pattern("asks_first").search(text) or (heard.amounts and not own_words(heard)):
+        return False
+    return entry != "log_poured" or bool(pattern("poured").search(text))
 
 
 def _clear(best: Candidate, ranked: tuple[Candidate, ...]) -> bool:
@@ -125,6 +132,8 @@ def _unsure(ranked: tuple[Candidate, ...]) -> Question:
     if ranked[0].intent == "out_of_scope" and ranked[0].p >= OUTSIDE:
         return Question("out_of_scope", p=ranked[0].p)
     choices = _offered(ranked)
+    if len(choices) == 1 and choices[0] is ranked[0] and ranked[0].p >= BESIDE and ranked[0].intent in gather.names():
+        return Question(ranked[0].intent, p=ranked[0].p, choices=choices)  # nothing else is likely: no choice to offer
     sums = all(c.intent in gather.names() and _akin(choices[0], c) for c in choices)
     if len(choices) > 1 and sums and sum(c.p for c in choices) >= CLEAR:
         fullest = next((c for c in choices if c.intent == "delivered"), choices[0])  # it gives what is left as well

@@ -7,6 +7,7 @@ from datetime import date, datetime
 from decimal import Decimal
 from typing import Any
 
+from assistant.message import Reading
 from assistant.speak import two_sentences
 from assistant.wants import Used
 from knowledge.library import sources as all_sources
@@ -38,7 +39,11 @@ def record(
         "outcome": outcome,
         "level": level,
         "figures": {n: plain_figure(f) for n, f in (figures or {}).items()},
-        "used": {n: {**plain_value(u.value), "from": u.origin} for n, u in (used or {}).items()},
+        "used": {
+            n: {**plain_value(u.value), "from": u.origin}
+            for n, u in (used or {}).items()
+            if not isinstance(u.value, Reading)  # no instant yet
+        },
         "working": working,
         "text": text,
         "speech": speech if intent == "slower" else two_sentences(speech),

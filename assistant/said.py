@@ -144,6 +144,15 @@ def _from_to(amount: Amount) -> list[Spoken]:
     return [Spoken(begins, "from", "to", {"start": 2.0, "opened": 1.0}), Spoken(ends, "to", "", {"finish": 2.0})]
 
 
+UNIT = re.compile(r"(?:an?|per|each) (?:hour|hr|minute|min|day)", re.IGNORECASE)
+ASKED_FOR = re.compile(r"(?:how (?:much|many)\b.*|what\w*\b.*\b(?:that|be|it|mls?|mils?|drops?|rate))$")
+
+
+def _is_unit_asked_for(amount: Amount, before: str) -> bool:
+    """ "What is that an hour?" asks for a rate and gives no time."""
+    return bool(UNIT.fullmatch(amount.text) and ASKED_FOR.search(before))
+
+
 def _kinds_of(amount: Amount) -> set[str]:
     return {r.kind for r in amount.readings}
 
@@ -166,9 +175,13 @@ def said(heard: Heard) -> Said:
         low = heard.amounts[i - 1].end if i else 0
         high = heard.amounts[i + 1].start if i + 1 < len(heard.amounts) else len(heard.tokens)
         before, after = _beside(heard.tokens, amount.start, amount.end, low, high)
+        if _is_unit_asked_for(amount, before):
+            continue
         roles = _roles_of(amount, before, after)
         if spoken and before in ("to", "till", "until") and _is_noise(spoken[-1]):
             roles["noise"] = 2.0  # "the clocks skip from 2 to 3": both numbers are the clocks'
+        if spoken and not before and _is_noise(spoken[-1]) and heard.amounts[i - 1].end == amount.start:
+            roles["noise"] = 2.0  # "my number is 021 555 0188"
         if spoken and before in ("on", "on the") and _kinds_of(amount) <= {"day", "date"} and _is_noise(spoken[-1]):
             roles["noise"] = 2.0  # "turned seventy on the third": the day is the birthday's
         spoken.append(Spoken(amount, before, after, roles))

@@ -70,6 +70,8 @@ def _fit(name: str, want: Want, spoken: Spoken, night: Night, favours: str | Non
     asked = (1.0 if meant else 0.0) + _same_as_planned(want, reading, night)
     if not asked and _about_something_else(want, reading, spoken, words):
         return 0.0
+    if want.kind == "clock" and words < rival - 0.6 and not asked:
+        return 0.0  # "gone in by 3": no start
     if reading.kind == "percent" and want.kind == "volume" and not spoken.after.startswith(OF_THE_BAG):
         return 0.0  # "84 % water" is no amount in the bag
     if reading.kind == want.kind or (want.kind == "volume" and reading.kind in ("share", "percent")):
@@ -86,8 +88,8 @@ def _about_something_else(want: Want, reading: Reading, spoken: Spoken, words: f
     noise = spoken.roles.get("noise", 0.0)
     return (
         (noise > 0.9 and noise >= words - 0.6)
-        or (want.told and words < 0.35)
-        or (reading.kind == "share" and want.kind == "volume" and words < 0.35)
+        or (want.told and words < 0.5)
+        or (reading.kind == "share" and not reading.unit and want.kind == "volume" and words < 0.35)
     )
 
 
@@ -132,7 +134,7 @@ def _likely(want: Want, reading: Reading, night: Night) -> float:
     if want.kind == "rate":
         return 0.3 if any(Decimal("0.5") <= value / r <= Decimal("1.7") for r in night.ordered_rates) else 0.0
     if want.kind == "volume":
-        return 0.35 if value >= 150 else 0.1 if value >= 20 else -0.4 if value >= 10 else -0.8
+        return 0.35 if value >= 150 else 0.1 if value >= 20 else -0.4 if value >= 10 else -1.5
     return 0.0
 
 

@@ -29,7 +29,7 @@ class Compute(TurnAction):
         try:
             arguments = gather.gather_for(name)(slots)
             slots.settle()
-            doubts(slots)
+            doubts(slots, name)
             outcome = gather.calculator_for(name)(**arguments)
         except Ask as ask:
             return asked(turn, ask, slots)

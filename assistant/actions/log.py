@@ -15,6 +15,7 @@ from assistant import word
 from assistant.actions import Result, Turn, TurnAction
 from assistant.actions.compute import asked
 from assistant.actions.undo import last_of
+from assistant.doubts import beside_the_entry
 from assistant.gather._shared import RATE
 from assistant.hear import hear
 from assistant.hear.clock import resolve
@@ -58,6 +59,7 @@ class Log(TurnAction):
             if kind == "rate_changed" and slots.get("rate") is None:
                 raise Ask("rate")
             events = _events(kind, at, slots, turn)
+            beside_the_entry(slots)
             old = _to_correct(turn.night, kind) if CORRECTS.match(turn.said.heard.text.lower()) else None
             if old is not None:
                 return self._corrected(turn, slots, old, at)

@@ -75,6 +75,16 @@ def start(slots: Slots, *, when: str = "nearest") -> datetime | None:
     return found
 
 
+def ends_after(slots: Slots, name: str, begun: datetime) -> datetime | None:
+    """The end said, as the next such time after the beginning."""
+    reading = slots.get(name)
+    if isinstance(reading, Reading):
+        used = slots.used[name]
+        slots.used[name] = Used(resolve(reading, begun, "future", None)[0], used.origin, used.words, used.in_words)
+    found: datetime | None = slots.get(name)
+    return found
+
+
 def no_pause(slots: Slots, name: str) -> None:
     """ "648 at 72 from 20:45, stopped half an hour": a length of time that was a pause is no running time; ask."""
     time = slots.spoken.get(name)

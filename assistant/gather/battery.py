@@ -25,9 +25,13 @@ def gather(slots: Slots) -> Mapping[str, Any]:
         lasts = slots.fill("battery_lasts", equipment.battery_lasts, "care plan") if equipment else None
     if lasts is None:
         raise Ask("battery")
-    if slots.said.has(
-        r"half (?:full|charged|gone|empty|a charge)", r"(?:one|two|three|last) bars?", r"quarter", r"\d+ ?(?:%|percent)"
-    ) and not slots.said.has("fully charged"):
+    part = next((s for s in slots.said.spoken if s.amount.readings[0].kind in ("share", "percent")), None)
+    if part is not None:
+        slots.spoken["charge"] = part
+    in_part = part is not None or slots.said.has(
+        r"half (?:full|charged|gone|empty|a charge)", r"(?:one|two|three|last) bars?", r"quarter"
+    )
+    if in_part and not slots.said.has("fully charged"):
         slots.remarks.append("part_charged")
     since = slots.instant("since", "past")
     ago = slots.get("ago")

@@ -2,18 +2,20 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Mapping
 from datetime import datetime, timedelta
 from typing import Any
 
 from assistant.gather._shared import NOW, RATE, check_entry, feed, ordered_rate, rate, volume_of
-from assistant.gather._when import now, planned_start
+from assistant.gather._when import PAUSED, ends_after, now, planned_start
 from assistant.hear.clock import resolve
 from assistant.message import Reading
 from assistant.night import feed_time
+from assistant.said import Spoken
 from assistant.slots import Slots
-from assistant.wants import Ask, Want
-from rules.clock import between, earlier, later
+from assistant.wants import Ask, Used, Want, measure
+from rules.clock import before, between, earlier, later
 from rules.quantity import qty
 
 MISSED_WHOLE = (
@@ -38,20 +40,50 @@ def missed_time(slots: Slots) -> Any:
     """The time it was off: said, the sum of the log's pauses, or from one clock time to another."""
     off = slots.get("off")
     if off is not None:
-        return off
+        return _with_further(slots, off)
     begun, ended = slots.instant("off_from", "past"), None
     if begun is not None:
-        reading = slots.get("off_to")
-        ended = (
-            resolve(reading, begun + timedelta(minutes=1), "future", None)[0]
-            if isinstance(reading, Reading)
-            else now(slots)
-        )
-        return slots.fill("off", between(begun, ended), "question")
+        ended = ends_after(slots, "off_to", begun + timedelta(minutes=1)) or now(slots)
+        return _with_further(slots, slots.fill("off", between(begun, ended), "question"))
     state = slots.night.state
     if state is not None and state.paused_total is not None and state.paused_total.magnitude > 0:
         return slots.fill("off", state.paused_total.to("h"), "feed log")
     return None
+
+
+AGAIN = re.compile(r"(?:^|\b)(?:and|then|plus|also|again|another)\b")
+
+
+def _with_further(slots: Slots, off: Any) -> Any:
+    """ "Half an hour for the bath and 20 minutes later on", "10 to 10.30 and again 1 to 1.20": all of it together."""
+    first = slots.spoken.get("off")
+    times = [s for s in slots.said.spoken if s is first or (s in slots.unused() and _is_time(s))]
+    total, begun = off, None
+    if first is not None and all(AGAIN.search(s.before) for s in times[1:]):
+        for spoken in times:
+            reading = spoken.reading("time")
+            assert reading is not None
+            total = total if spoken is first else total + measure("time", reading, slots.night)
+            slots.spoken[f"off_{spoken.amount.start}"] = spoken
+    for spoken in slots.unused() if first is None else ():
+        clock = spoken.reading("clock")
+        if clock is None:
+            continue
+        if begun is None:
+            begun = resolve(clock, now(slots), "past", None)[0]
+        else:
+            total = total + between(begun, resolve(clock, begun + timedelta(minutes=1), "future", None)[0])
+            begun = None
+        slots.spoken[f"off_{spoken.amount.start}"] = spoken
+    if begun is not None:
+        raise Ask("off")
+    if total is not off:
+        slots.used["off"] = Used(total.to("min"), "question")
+    return slots.used["off"].value
+
+
+def _is_time(spoken: Spoken) -> bool:
+    return spoken.amount.readings[0].kind == "time" and spoken.roles.get("noise", 0.0) <= 0.9
 
 
 def until(slots: Slots) -> datetime | None:
@@ -101,12 +133,18 @@ def gather(slots: Slots) -> Mapping[str, Any]:
         return {"planned": whole, "given": given, "rate": runs_at, **shared}
     if off is None and missed is not None:
         check_entry(slots, "missed", missed, planned)
-        return {"planned": missed, "given": qty(0, "mL"), "rate": runs_at, **shared}
+        return {"planned": missed, "given": qty(0, "mL"), "rate": runs_at, **shared, **_while_it_runs(slots)}
     if off is None:
         return _without_a_time(slots, shared, planned, runs_at)
     if runs_at is None:
         raise Ask("rate")
-    return {"missed_time": off, "rate": runs_at, "planned_finish": _planned_finish(slots), **shared}
+    finish = _planned_finish(slots) or _while_it_runs(slots).get("planned_finish")
+    ordered = ordered_rate(slots)
+    if ordered is not None and runs_at < ordered and "rate" in slots.spoken and not slots.said.has(*PAUSED):
+        should, had = (ordered * off).to("mL"), (runs_at * off).to("mL")  # "ran at 60 for two hours": slow, not off
+        slots.fill("ordered_rate", ordered, "care plan")
+        return {"planned": should, "given": had, "rate": ordered, "planned_finish": finish, **shared}
+    return {"missed_time": off, "rate": runs_at, "planned_finish": finish, **shared}
 
 
 def _without_a_time(slots: Slots, shared: dict[str, Any], planned: Any, runs_at: Any) -> Mapping[str, Any]:
@@ -125,6 +163,16 @@ def _without_a_time(slots: Slots, shared: dict[str, Any], planned: Any, runs_at:
         slots.fill("planned", should, "care plan")
         return {"planned": should, "given": min(state.given, should), "rate": runs_at, **shared}
     raise Ask("off")
+
+
+def _while_it_runs(slots: Slots) -> dict[str, datetime]:
+    """The planned end of the feed that is on by now: what is short comes after it."""
+    of, present = feed(slots), now(slots)
+    for one in slots.night.feeds if of is None else (of,):
+        begins, length = planned_start(slots, one), feed_time(one)
+        if begins is not None and length is not None and not before(present, begins):
+            return {"planned_finish": later(begins, length)}
+    return {}
 
 
 def _planned_finish(slots: Slots) -> datetime | None:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Mapping
 from datetime import timedelta
 from typing import Any
@@ -13,9 +14,14 @@ from assistant.slots import Slots
 from assistant.wants import Want
 from rules.clock import later, wall_shift
 
+EARLIER = re.compile(r"(?:early|earlier|later?|less|more|extra|longer|shorter|back|forwards?|behind|ahead)\b")
+
 
 def gather(slots: Slots) -> Mapping[str, Any]:
     slots.assign(start=START, over=OVER, finish=FINISH, rate=RATE, volume=Want("volume", ("total",)))
+    shift = slots.spoken.get("over")
+    if shift is not None and EARLIER.match(shift.after):  # "an hour early": how the clocks move, no running time
+        slots.used.pop("over")
     of = feed(slots) or (slots.night.feeds[0] if slots.night.feeds else None)
     begins = start(slots, when="nearest")
     if begins is None and of is not None:

@@ -64,7 +64,10 @@ def gather(slots: Slots) -> Mapping[str, Any]:
     found = next(((s, r) for s in slots.said.spoken for r in [s.reading(*KINDS)] if r is not None), None)
     if found is None:
         found = next(((s, r) for s in slots.said.spoken for r in [s.reading("number")] if r is not None), None)
-    several = counted(slots)
+    one = next((s for s in slots.said.spoken if (c := s.reading("count")) is not None and c.value == 1), None)
+    if one is not None and found is not None and found[1].kind == "volume":
+        slots.spoken["count"] = one  # "one can, 237 mL": its amount is said
+    several = counted(slots) if one is None else None
     if several is not None:  # "six cans of 250": what it comes to
         slots.used["amount"] = Used(several, "question")
         return {"amount": several, "to": "L"}

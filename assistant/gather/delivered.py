@@ -8,11 +8,12 @@ from typing import Any
 
 from assistant.day_log import day_total
 from assistant.gather._shared import NOW, RATE, START, accuracy, feed, ordered_rate, rate, volume_of
+from assistant.gather._when import ends_after, start
 from assistant.gather.remaining import elapsed
 from assistant.message import Reading
 from assistant.slots import Slots
 from assistant.wants import Ask, Want, measure
-from rules.clock import midnight
+from rules.clock import between, midnight
 
 
 def stretches(slots: Slots) -> tuple[tuple[Any, Any], ...]:
@@ -57,6 +58,21 @@ def _held(slots: Slots) -> Mapping[str, Any] | None:
     return {"given": state.given, "volume_limit": state.limit, "accuracy": accuracy(slots)}
 
 
+def _until_then(slots: Slots) -> Any:
+    """ "How much will have gone in by three?": from the start said, or the log's, to that time."""
+    begun = start(slots, when="past") if slots.get("start") is not None else None
+    state = slots.night.state
+    if begun is None and state is not None and state.running and state.started is not None:
+        begun = slots.fill("start", state.started, "feed log")
+    if begun is None:
+        return None
+    by = ends_after(slots, "by", begun)
+    ran = between(begun, by) if by is not None else None
+    if ran is not None and state is not None and state.running and state.paused_total is not None:
+        ran = ran - state.paused_total
+    return ran
+
+
 def gather(slots: Slots) -> Mapping[str, Any]:
     several = stretches(slots)
     if several:
@@ -64,10 +80,11 @@ def gather(slots: Slots) -> Mapping[str, Any]:
             slots.spoken[f"stretch_{spoken.amount.start}"] = spoken
         return {"segments": several, "accuracy": accuracy(slots)}
     slots.assign(
-        total=Want("volume", ("total", "hung", "left")),
+        total=Want("volume", ("total", "hung", "left"), told=True),
         rate=RATE,
         ago=Want("time", ("ago", "over"), bare=False),
         start=START,
+        by=Want("clock", ("finish",)),
         now=NOW,
     )
     of, state = feed(slots), slots.night.state
@@ -79,9 +96,12 @@ def gather(slots: Slots) -> Mapping[str, Any]:
         if whole_day is not None:
             slots.fill("given", whole_day, "feed log")
             return {"given": whole_day, "accuracy": None}
-    ran = elapsed(slots)
+    till_then = slots.get("by") is not None
+    ran = _until_then(slots) if till_then else elapsed(slots)
     total = slots.get("total")
-    if ran is None and state is not None and state.given is not None and "rate" not in slots.used:
+    by_log = not till_then and state is not None and state.given is not None and "rate" not in slots.used
+    if ran is None and by_log:
+        assert state is not None
         slots.fill("given", state.given, "feed log")
         whole = state.limit
         return {"given": state.given, "volume_limit": whole, "accuracy": accuracy(slots)}

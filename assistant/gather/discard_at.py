@@ -3,14 +3,17 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
+from datetime import datetime
 from typing import Any
 
 from assistant.gather._when import JUST_NOW, now
+from assistant.hear.clock import resolve
 from assistant.slots import Slots
 from assistant.wants import Ask, Used, Want
-from rules.clock import earlier
+from rules.clock import before, earlier
 from rules.hang_limit import clock_start, hang_limit
 
+TOLD = 0.5  # how plainly a time is said to be when it was opened or hung
 MIXED = (r"mixed", r"made (?:it |this |that |the \w+ )?up", r"made", r"prepared", r"blended", r"mixing")
 WARMED = (r"warmed", r"heated", r"out of the fridge", r"took out")
 POURED = (r"poured", r"filled", r"tipped", r"decanted")
@@ -47,6 +50,22 @@ def started_from(slots: Slots) -> str:
     return "feed_started"
 
 
+def _first(slots: Slots) -> datetime | None:
+    """ "Mixed at half seven, hung at nine": the earlier of the times told counts."""
+    at = slots.instant("opened", "past")
+    for spoken in slots.unused() if at is not None else ():
+        clock, noise = spoken.reading("clock"), spoken.roles.get("noise", 0.0)
+        told = max(spoken.roles.get("opened", 0.0), spoken.roles.get("start", 0.0))
+        if clock is None or told < TOLD or noise >= told:
+            continue
+        other = resolve(clock, slots.night.now, "past", slots.day())[0]
+        slots.spoken[f"told_{spoken.amount.start}"] = spoken
+        if at is not None and before(other, at):
+            at = other
+            slots.used["opened"] = Used(at, "question", spoken.amount.text)
+    return at
+
+
 def gather(slots: Slots) -> Mapping[str, Any]:
     slots.assign(
         opened=Want("clock", ("opened", "start")),
@@ -54,7 +73,7 @@ def gather(slots: Slots) -> Mapping[str, Any]:
         limit=Want("time", ("limit", "over"), bare=False),
         now=Want("clock", ("clock_now",)),
     )
-    at, origin = slots.instant("opened", "past"), started_from(slots)
+    at, origin = _first(slots), started_from(slots)
     if at is None and slots.get("ago") is not None and "limit" not in slots.used:
         at = slots.fill("opened", earlier(now(slots), slots.get("ago")), "question")
     if at is None and (slots.said.has(*JUST_NOW) or slots.said.has("now", "just now", r"just \w+ed")):

@@ -12,10 +12,12 @@ from assistant.wants import Ask, Used, Want
 from rules import figures
 from rules.quantity import number, qty
 
+OF_A_SET = ("set", "drop set", "giving set", "drip set", "gravity set")
 SET = ("set", "giving set", "drip set", "gravity set", "tubing", "line", "chamber")
 
 
 def gather(slots: Slots) -> Mapping[str, Any]:
+    _of_the_set(slots)
     slots.assign(
         drop_factor=Want("drop_factor", (), bare=False),
         counted=Want("drops", (), bare=False),
@@ -24,7 +26,7 @@ def gather(slots: Slots) -> Mapping[str, Any]:
         over=OVER,
     )
     plan, of = slots.night.plan, feed(slots)
-    factor = slots.get("drop_factor") or _bare_factor(slots) or _of_the_set(slots)
+    factor = slots.get("drop_factor") or _bare_factor(slots)
     if factor is None and plan is not None:
         factor = slots.fill("drop_factor", plan.equipment.drop_factor, "care plan")
     if factor is None:
@@ -62,7 +64,7 @@ def _bare_factor(slots: Slots) -> Any:
         reading = spoken.reading("number")
         if reading is not None and (
             spoken.before.endswith(("drop factor", "factor", "drop factor is", "factor of"))
-            or spoken.after.startswith(("per ml", "per mil", "to the ml", "to a ml", "a ml", "drops per"))
+            or spoken.after.startswith(("per ml", "per mil", "to the ml", "to a ml", "a ml", "drops per", *OF_A_SET))
         ):
             value = qty(reading.value, "drop/mL")
             slots.used["drop_factor"] = Used(value, "question", spoken.amount.text)
@@ -75,18 +77,14 @@ def _bare_factor(slots: Slots) -> Any:
     return None
 
 
-def _of_the_set(slots: Slots) -> Any:
+def _of_the_set(slots: Slots) -> None:
     """ "A 20 drop set": drops that name the set, not drops that were counted."""
-    spoken = slots.spoken.get("counted")
-    if spoken is None or not spoken.after.startswith(SET):
-        return None
-    reading = spoken.reading("drops")
-    if reading is None:
-        return None
-    slots.spoken["drop_factor"] = slots.spoken.pop("counted")
-    slots.used.pop("counted")
-    slots.used["drop_factor"] = Used(qty(reading.value, "drop/mL"), "question", spoken.amount.text)
-    return slots.used["drop_factor"].value
+    for spoken in slots.said.spoken:
+        reading = spoken.reading("drops")
+        if reading is not None and spoken.after.startswith(SET):
+            slots.spoken["drop_factor"] = spoken
+            slots.used["drop_factor"] = Used(qty(reading.value, "drop/mL"), "question", spoken.amount.text)
+            return
 
 
 def _counted(slots: Slots, over: Any) -> dict[str, Any]:

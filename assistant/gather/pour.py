@@ -3,15 +3,16 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
+from datetime import datetime
 from typing import Any
 
 from assistant.gather._shared import FINISH, RATE, START, feed, rate, said_volume, volume_of, which_feed
-from assistant.gather._when import start
+from assistant.gather._when import ends_after, now, planned_start, start
 from assistant.gather.discard_at import hanging_limit
 from assistant.night import feed_time
 from assistant.slots import Slots
 from assistant.wants import Ask, Want
-from rules.clock import between
+from rules.clock import before, between
 
 PRIMED = (
     r"primed",
@@ -75,11 +76,19 @@ def _runs_for(slots: Slots) -> Any:
     over = slots.get("over")
     if over is not None:
         return over
-    begins = start(slots, when="future") if slots.has("start") else None
-    finish = slots.get("finish")
-    if begins is None or finish is None:
-        return None
-    from assistant.hear.clock import resolve
+    begins = (start(slots, when="future") if slots.has("start") else None) or _from(slots)
+    ends = ends_after(slots, "finish", begins)
+    return slots.fill("over", between(begins, ends), "question") if ends is not None else None
 
-    ends = resolve(finish, begins, "future", None)[0]
-    return slots.fill("over", between(begins, ends), "question")
+
+def _from(slots: Slots) -> datetime:
+    """Where only the end is said, it is poured for now, or for the feed that the plan has yet to start before then."""
+    of, finish = feed(slots), slots.get("finish")
+    begins = planned_start(slots, of) if of is not None else None
+    if begins is None or finish is None or not before(now(slots), begins):
+        return now(slots)
+    ends = ends_after(slots, "finish", now(slots))
+    if ends is None or not before(begins, ends):
+        return now(slots)
+    slots.fill("start", begins, "care plan")
+    return begins

@@ -2,11 +2,14 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Mapping
+from dataclasses import replace
 from decimal import Decimal
 from typing import Any
 
 from assistant.gather._amounts import day_volume
+from assistant.said import Spoken
 from assistant.slots import Slots
 from assistant.wants import Ask, Used, Want
 from rules.quantity import Quantity, qty
@@ -61,11 +64,28 @@ def _daily(slots: Slots) -> Quantity:
     return found
 
 
+IN_STORE = re.compile(
+    r"(?:more |other |of (?:them|these|those) )?(?:left|here|in stock|on the shelf|to (?:go|last)|remaining"
+    r"|in (?:the|my|our) (?:cupboard|house|fridge|garage|store|stock|press|pantry|shed|larder|wardrobe|box|boxes))\b"
+)
+
+
+GOT = re.compile(r"\b(?:got|have|has|we've|weve|i've|ive|there's|theres|there are|down to|only)$")
+
+
+def _in_store(spoken: Spoken, number: Decimal) -> bool:
+    """ "We've 14 left in the cupboard": a whole number of what stands in store."""
+    whole = number == int(number) and spoken.reading("volume") is None
+    return whole and bool(IN_STORE.match(spoken.after) or (GOT.search(spoken.before) and not spoken.after))
+
+
 def _counts(slots: Slots) -> tuple[Decimal | None, Any]:
     """The stock said, and the pieces a day said ("two a night", "@ 2/night")."""
     stock, pieces = None, None
     for spoken in slots.said.spoken:
         reading = spoken.reading("count", "number", "rate")
+        if reading is not None and reading.kind == "number" and _in_store(spoken, Decimal(reading.value)):
+            reading = replace(reading, kind="count", unit="container")
         if reading is None or (spoken.reading("volume") is not None and spoken.roles.get("container", 0) > 0.3):
             continue
         daily = spoken.after.startswith(

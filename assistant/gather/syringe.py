@@ -3,12 +3,25 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
+from decimal import Decimal
 from typing import Any
 
 from assistant.gather._shared import check_entry, feed, volume_of, which_feed
 from assistant.night import feed_time
 from assistant.slots import Slots
 from assistant.wants import Want
+
+
+def _in_so_many(slots: Slots) -> Decimal | None:
+    """ "330 in 6 syringes, how much each": the number of them is given, what goes in each is asked."""
+    if not slots.said.has("each", "per syringe", "in one", "every syringe"):
+        return None
+    for spoken in slots.said.spoken:
+        count = spoken.reading("count")
+        if count is not None and count.unit == "syringe" and Decimal(count.value) >= 1:
+            slots.spoken["count"] = spoken
+            return Decimal(count.value)
+    return None
 
 
 def gather(slots: Slots) -> Mapping[str, Any]:
@@ -25,12 +38,16 @@ def gather(slots: Slots) -> Mapping[str, Any]:
         slots.used.pop("syringe", None)
         slots.spoken.pop("syringe", None)
         size = None
+    parted = _in_so_many(slots) if size is None else None
     if volume is not None:
         check_entry(slots, "volume", volume, volume_of(slots, of))
     else:
         volume = slots.fill("volume", volume_of(slots, of), "care plan")
     if volume is None:
         raise which_feed(slots)
+    if parted is not None:
+        each = slots.fill("syringe", (volume / parted).to("mL"), "question")
+        return {"volume": volume, "syringe": each, "over": None}
     if size is None and plan is not None:
         size = slots.fill("syringe", plan.equipment.syringe, "care plan")
     size = slots.need("syringe") if size is None else size

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Mapping
 from decimal import Decimal
 from typing import Any
@@ -11,7 +12,7 @@ from assistant.gather._shared import check_entry
 from assistant.night import feed_time
 from assistant.slots import Slots
 from assistant.wants import Ask, Used, Want, measure
-from rules.quantity import qty
+from rules.quantity import Quantity, qty
 
 NO_FLUSHES = (
     r"ignoring (?:the )?flush\w*",
@@ -27,6 +28,9 @@ NO_FLUSHES = (
 
 def gather(slots: Slots) -> Mapping[str, Any]:
     plan = slots.night.plan
+    flushed = _listed(slots)
+    if flushed is not None:
+        return {"volume": qty(0, "mL"), "free_water": qty(100, "%"), "extra": flushed}
     slots.assign(
         volume=Want("volume", ("given", "total", "left"), shy=0.1, planned=day_volume(slots)),
         flush=Want("volume", ("flush",), told=True, planned=plan.flushes.volume if plan else None),
@@ -52,11 +56,11 @@ def gather(slots: Slots) -> Mapping[str, Any]:
             r"feeds?", "formula", "milk", "all fluid", "altogether", "whole day", r"cartons?", "goal", "short", "target"
         )
     ):
-        slots.used["flushes"] = Used(flushes, "question")
+        slots.used["flush_count"] = Used(flushes, "question")
         return {"volume": qty(0, "mL"), "free_water": qty(100, "%"), "extra": (flush * flushes).to("mL")}
     made: dict[str, Any] = {"volume": amount(slots, check=False)}
     made.update(_share(slots))
-    if slots.said.has(*NO_FLUSHES):
+    if slots.said.has(*NO_FLUSHES) or (slots.said.has(IN_THE_FORMULA) and not slots.said.has(r"flush\w*")):
         made["flush"] = None
     elif water_said:  # "500 mL of water flushed": all of it, said as one amount
         made.update(extra=flush)
@@ -65,7 +69,7 @@ def gather(slots: Slots) -> Mapping[str, Any]:
         each = flush if flush is not None else slots.fill("flush", plan.flushes.volume if plan else None, "care plan")
         each = slots.need("flush") if each is None else each
         made.update(extra=(each * flushes).to("mL"))
-        slots.used["flushes"] = Used(flushes, "question")
+        slots.used["flush_count"] = Used(flushes, "question")
     else:
         made.update(_planned(slots))
     goal = slots.get("goal")
@@ -129,7 +133,7 @@ def _each(slots: Slots) -> Any:
     if after < len(order):
         spoken = slots.said.spoken[after]
         reading = spoken.reading("volume", "number")
-        if reading is not None and spoken.before in ("of", "x", "at", "@", "", "each of", "flushes of"):
+        if reading is not None and spoken.before in ("", *OF_EACH):
             slots.spoken["flush"] = spoken
             slots.used["flush"] = Used(measure("volume", reading, slots.night), "question", spoken.amount.text)
             for name in ("volume", "goal"):
@@ -138,6 +142,29 @@ def _each(slots: Slots) -> Any:
                     slots.used.pop(name)
             return slots.used["flush"].value
     return None
+
+
+IN_THE_FORMULA = r"water (?:is |is there |comes |does \w+ get )?(?:in|from) (?:[\w.]+ ){0,5}(?:formula|feed|milk|can)s?"
+OF_EACH = ("of", "x", "at", "@", "each of", "flushes of")
+AND_ONE_OF = re.compile(r"\b(?:and|plus) (?:then )?(?:a|an|another|one)(?: (?:flush|more|big one))? of$")
+
+
+def _listed(slots: Slots) -> Quantity | None:
+    """ "Three flushes of 20 and one of 50": what they come to, where more than one size is told."""
+    total, sizes, before = qty(0, "mL"), 0, None
+    for spoken in slots.said.spoken:
+        count = before.reading("count") if before is not None else None
+        reading = spoken.reading("volume", "number")
+        if reading is not None and count is not None and count.unit == "flush" and spoken.before in OF_EACH:
+            total, sizes = total + measure("volume", reading, slots.night) * Decimal(count.value), sizes + 1
+        elif reading is not None and sizes and AND_ONE_OF.search(spoken.before):
+            total, sizes = total + measure("volume", reading, slots.night), sizes + 1
+        before = spoken
+    if sizes < 2:
+        return None
+    slots.spoken.update({f"flush_{s.amount.start}": s for s in slots.said.spoken})
+    slots.used["flushed"] = Used(total.to("mL"), "question")
+    return slots.used["flushed"].value
 
 
 def _share(slots: Slots) -> dict[str, Any]:

@@ -148,7 +148,8 @@ def _past_or_to(w: Words, i: int) -> Clock | None:
     hours = minutes > 12 and end == i + 1 and w.tokens[i].isdecimal()  # "22 till 6", "from 20 to 6"
     if hours and (minutes % 5 or (i and w.tokens[i - 1] in ("from", "between"))):
         return None
-    if not may_be_hour or (hour[2] and minutes in (5, 10)):
+    span = i > 0 and w.tokens[i - 1] in ("from", "between", "frm")  # "from ten till midnight"
+    if not may_be_hour or (hour[2] and minutes in (5, 10) and not span):
         return Clock(at, (reading,)) if word != "-" else None
     return _to_or_until(w, i, word, minutes, hour, at, reading)
 

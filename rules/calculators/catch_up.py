@@ -43,6 +43,7 @@ def catch_up(
         fits_at_plan_rate                  through before `until` at the plan's rate
         fits_at_higher_rate                through before `until` at figure `rate`, which the order allows
         rest_missing                       facts `stays_missing` (mL) stays missing by `until`; the team decides
+        rest_missing_at_plan_rate          the same, where the order names no higher rate
     Source
         arithmetic                         a shortfall is a plan less what was given
     """
@@ -69,7 +70,7 @@ def catch_up(
     if fit.rate is not None:
         figures["rate"] = Figure(fit.rate)
         working.append(("rate_by_until", fit.rate))
-    defers = fit.remark in ("rest_missing", "team_decides")
+    defers = fit.remark in ("rest_missing", "rest_missing_at_plan_rate", "team_decides")
     return Outcome(figures, tuple(working), ("arithmetic",), (fit.remark,), defers,
                    {**facts, "stays_missing": fit.missing})
 
@@ -117,7 +118,8 @@ def _fit(
     if planned_finish is not None and before(now, planned_finish):
         rest = (rest + rate * between(now, planned_finish)).to("mL")
     if highest is None or highest <= rate or left == qty(0, "h"):
-        return _Fit("rest_missing", None, max(NOTHING, (rest - rate * left).to("mL")))
+        code = "rest_missing" if highest is not None else "rest_missing_at_plan_rate"
+        return _Fit(code, None, max(NOTHING, (rest - rate * left).to("mL")))
     wanted = (rest / left).to("mL/h")
     if wanted <= highest:
         return _Fit("fits_at_higher_rate", wanted)
