@@ -93,7 +93,8 @@ HOURS = 24
 A_DAY = qty(HOURS, "h")
 COMPARED = re.compile(
     r"\b(?:(?:more|less|fewer|later|longer) than|enough|need|or"
-    r"|(?:till?|until|(?:last|see|get|do|make)(?: \w+)*) (?:to|till?|until|by))$"
+    r"|(?:till?|until|(?:last|see|get|do|make)(?: \w+)*) (?:to|till?|until|by)"
+    r"|(?:finish|finished|done|end|through|make it|out)(?: it| by| in time)? (?:before|by|for))$"
 )
 
 

@@ -17,6 +17,8 @@ from rules.outcome import CannotAnswer
 from rules.quantity import Quantity, number
 from rules.running import Running, running
 
+TONIGHT = re.compile(r"\b(?:tonight|tonite|2nite|this evening)\b")
+EVENING, SMALL_HOURS = 17, 4  # a feed that starts between these is tonight's
 JEJUNAL = frozenset({"jejunostomy", "gastrojejunal", "nasojejunal"})
 
 
@@ -100,7 +102,11 @@ class Night:
     def feeds_named(self, text: str) -> tuple[Feed, ...]:
         """The plan's feeds that the words name, by their own name or a family's word for that time of day."""
         text = text.lower()
-        return tuple(feed for feed in self.feeds if _called(feed.name).search(text))
+        named = tuple(feed for feed in self.feeds if _called(feed.name).search(text))
+        if named or not TONIGHT.search(text):
+            return named
+        tonight = tuple(f for f in self.feeds if f.start and (f.start.hour >= EVENING or f.start.hour < SMALL_HOURS))
+        return tonight if len(tonight) == 1 else ()
 
     def feed_for(self, text: str) -> Feed | None:
         """The one feed the words can mean: named, the only one, or the one that runs now; None where it is unsure."""

@@ -28,6 +28,13 @@ MISSED_WHOLE = (
 )
 
 
+RAN_SLOW = (
+    r"(?:ran|run|running|went|going|dropped|was|set|put|turned|slipped|down) (?:\w+ ){0,2}(?:at|on|to)",
+    r"by (?:mistake|accident)",
+    r"slow\w*",
+    r"instead of",
+    r"wrong rate",
+)
 RATE_TO_COME = (
     "from now on",
     "from here on",
@@ -126,6 +133,9 @@ def gather(slots: Slots) -> Mapping[str, Any]:
     shared = {"now": now(slots), "until": until(slots), "highest": highest, "allowed": allowed(slots)}
     given, missed = slots.get("given"), slots.get("missed")
     off = missed_time(slots)
+    if off is not None:
+        for kept in (slots.used, slots.spoken):
+            kept.pop("missed", None)  # its time is counted with: an amount beside it is asked about
     runs_at = rate(slots)
     planned = volume_of(slots, of)
     if off is None and given is not None and (planned is not None or missed is not None):
@@ -140,7 +150,8 @@ def gather(slots: Slots) -> Mapping[str, Any]:
         raise Ask("rate")
     finish = _planned_finish(slots) or _while_it_runs(slots).get("planned_finish")
     ordered = ordered_rate(slots)
-    if ordered is not None and runs_at < ordered and "rate" in slots.spoken and not slots.said.has(*PAUSED):
+    slow = "rate" in slots.spoken and slots.said.has(*RAN_SLOW) and not slots.said.has(*PAUSED)
+    if ordered is not None and runs_at < ordered and slow:
         should, had = (ordered * off).to("mL"), (runs_at * off).to("mL")  # "ran at 60 for two hours": slow, not off
         slots.fill("ordered_rate", ordered, "care plan")
         return {"planned": should, "given": had, "rate": ordered, "planned_finish": finish, **shared}

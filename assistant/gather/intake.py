@@ -9,6 +9,7 @@ from typing import Any
 from assistant.day_log import feeds_since
 from assistant.gather._amounts import counted, day_volume, named
 from assistant.gather._when import now
+from assistant.gather.remaining import share_of
 from assistant.night import feed_volume
 from assistant.slots import Slots
 from assistant.wants import Ask, Used, Want
@@ -25,6 +26,8 @@ def gather(slots: Slots) -> Mapping[str, Any]:
         planned = slots.fill("planned", feed_volume(one) if one else day_volume(slots), "care plan")
     slots.defers = slots.said.has(r"skip\w*", r"leave out", r"drop the", r"miss out")
     given = slots.get("given")
+    if given is not None and planned is not None:
+        given = share_of(slots, planned, given)
     if given is None:
         several = counted(slots)
         if several is not None:

@@ -36,7 +36,7 @@ def _says_left(slots: Slots) -> bool:
     return left > 0.3 and left > max(spoken.roles.get("total", 0.0), spoken.roles.get("hung", 0.0))
 
 
-def _share_of(slots: Slots, total: Any, given: Any) -> Any:
+def share_of(slots: Slots, total: Any, given: Any) -> Any:
     """ "He had three quarters of it": a share of nothing named is one of the whole that is counted from."""
     spoken = slots.spoken.get("given")
     reading = spoken.amount.readings[0] if spoken is not None else None
@@ -81,7 +81,7 @@ def gather(slots: Slots) -> Mapping[str, Any]:
         check_entry(slots, "total", total, volume_of(slots, of))
     if total is None:
         raise which_feed(slots)
-    given = _share_of(slots, total, given)
+    given = share_of(slots, total, given)
     runs_at = rate(slots)
     if given is None:
         if ran is None:

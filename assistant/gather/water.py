@@ -63,8 +63,9 @@ def gather(slots: Slots) -> Mapping[str, Any]:
     if slots.said.has(*NO_FLUSHES) or (slots.said.has(IN_THE_FORMULA) and not slots.said.has(r"flush\w*")):
         made["flush"] = None
     elif water_said:  # "500 mL of water flushed": all of it, said as one amount
-        made.update(extra=flush)
         slots.used["water"] = slots.used.pop("flush")
+        made.update(_planned(slots) if slots.said.has("extra", "more", "on top", "additional") else {})
+        made.update(extra=flush)
     elif flushes is not None:
         each = flush if flush is not None else slots.fill("flush", plan.flushes.volume if plan else None, "care plan")
         each = slots.need("flush") if each is None else each
@@ -144,7 +145,10 @@ def _each(slots: Slots) -> Any:
     return None
 
 
-IN_THE_FORMULA = r"water (?:is |is there |comes |does \w+ get )?(?:in|from) (?:[\w.]+ ){0,5}(?:formula|feed|milk|can)s?"
+IN_THE_FORMULA = (
+    r"water (?:is |is there |comes |does \w+ get )?(?:in|from|out of) (?:[\w.]+ ){0,5}"
+    r"(?:formula|feed|milk|can|carton|bottle|tin|box|boxe|pouche)s?"
+)
 OF_EACH = ("of", "x", "at", "@", "each of", "flushes of")
 AND_ONE_OF = re.compile(r"\b(?:and|plus) (?:then )?(?:a|an|another|one)(?: (?:flush|more|big one))? of$")
 
