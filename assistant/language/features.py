@@ -2,11 +2,11 @@
 
 A feature is a short string that a person can read in the table of weights:
     w:rinse        a word, lightly stemmed                 b:how_long     two words in a row
-    t:end_of_feed  three words in a row                    s:two_apart    two words with one between
+    s:two_apart    two words with one between
     c:<rin         letters within a word, < and > its ends
     k:breath_hard  a concept (knowledge/concepts)          p:chest+tight  two concepts in any order
     v:strange_2    words that are not at home in talk of feeding: how many, and what share
-    g:{ask_when}_{finish}   two in a row, concepts in place of words; G: three in a row; h: with one between
+    g:{ask_when}_{finish}   two in a row, concepts in place of words; h: with one between
 """
 
 from __future__ import annotations
@@ -79,11 +79,10 @@ def concept_tree() -> Tree:
 
 
 def word_features(stems: list[str]) -> list[str]:
-    """Words, two and three in a row, and two with one between."""
+    """Words, two in a row, and two with one between."""
     edged = ["^", *stems, "$"]
     found = [f"w:{s}" for s in stems]
     found += [f"b:{a}_{b}" for a, b in itertools.pairwise(edged)]
-    found += [f"t:{a}_{b}_{c}" for a, b, c in zip(edged, edged[1:], edged[2:], strict=False)]
     found += [f"s:{a}_{c}" for a, c in zip(stems, stems[2:], strict=False)]
     return found
 
@@ -94,7 +93,7 @@ def concept_names(stems: list[str], hits: list[tuple[str, int, int]]) -> list[st
 
 
 def pattern_features(stems: list[str], hits: list[tuple[str, int, int]]) -> list[str]:
-    """Rows of two and three in which the longest concept at each place stands for its words."""
+    """Rows of two in which the longest concept at each place stands for its words."""
     longest: dict[int, tuple[int, str]] = {}
     for name, start, end in hits:
         if start not in longest or end > longest[start][0]:
@@ -109,7 +108,6 @@ def pattern_features(stems: list[str], hits: list[tuple[str, int, int]]) -> list
             at += 1
     row.append("$")
     found = [f"g:{a}_{b}" for a, b in itertools.pairwise(row)]
-    found += [f"G:{a}_{b}_{c}" for a, b, c in zip(row, row[1:], row[2:], strict=False)]
     found += [f"h:{a}_{c}" for a, c in zip(row, row[2:], strict=False)]
     return found
 

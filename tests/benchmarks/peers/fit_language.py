@@ -54,7 +54,7 @@ def label_of(entry: dict[str, str]) -> str:
 def load_phrases(writers: str = "") -> list[Phrase]:
     """Every line of the writers named (all, when none is), with its features."""
     found = []
-    for path in sorted(PHRASES.glob("?.jsonl")):
+    for path in sorted(PHRASES.glob("*.jsonl")):
         writer = path.stem.lower()
         if writers and writer not in writers:
             continue
@@ -145,7 +145,7 @@ def as_text(fitted: Fit, writers: str) -> str:
 
 def main() -> None:
     phrases = load_phrases()
-    writers = "".join(sorted({phrase.writer for phrase in phrases}))
+    writers = " ".join(sorted({phrase.writer for phrase in phrases}))
     text = as_text(fit(phrases), writers)
     TABLE.write_bytes(gzip.compress(text.encode("utf-8"), 9, mtime=0))
     print(f"{len(phrases)} lines of writers {writers}; {text.count(chr(10))} features; {TABLE.stat().st_size:,} bytes")
