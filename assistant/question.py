@@ -29,7 +29,7 @@ from assistant.turns import (
     told,
     turns,
 )
-from assistant.understand import Candidate, rank
+from assistant.understand import Candidate, elsewhere, rank
 
 __all__ = ["Question", "decide"]
 
@@ -40,6 +40,7 @@ LEAD = 0.12  # ... and a lead of this much over the next
 FAINT = 0.10  # below this the likeliest is no likelier than chance: the honest line
 OFFERED = 0.02  # offered as a choice from this share up
 OUTSIDE = 0.5  # declined as not ours from this share up
+SURELY_OUTSIDE, NEXT = 0.93, 0.03  # ... unless the words are all ours, and a sum or a record comes next
 
 NO_CHOICE = ("out_of_scope", "unclear", "remark")
 GRAVE = ("urgent", "emergency")
@@ -96,10 +97,21 @@ def decide(text: str, heard: Heard, talk: Talk, feeds: tuple[str, ...] = ()) -> 
         return _unsure(ranked)
     if told_by_numbers is None and (not _clear(best, ranked) or (led and best.intent == "out_of_scope")):
         ours = not (ranked[0].intent == "out_of_scope" and ranked[0].p >= OUTSIDE) or names_kit(text)
-        return Question("guide", choices=_offered(ranked)) if led and ours else _unsure(ranked)
+        if led and ours:
+            return Question("guide", choices=_offered(ranked))
+        return _unsure(ranked, _may_be_ours(text, ranked))
+    if best.intent == "out_of_scope" and _may_be_ours(text, ranked):
+        return _unsure(ranked, ours=True)
     if best.intent == "remark" or (best.card is not None and card(best.card)["level"] in GRAVE):
         return _unsure(ranked)  # of a danger: the danger station has heard the same words and raised no alarm
     return Question(best.intent, best.card, best.p, carried(text, heard, talk, best), choices=_offered(ranked))
+
+
+def _may_be_ours(text: str, ranked: tuple[Candidate, ...]) -> bool:
+    """Not quite surely outside, in words at home in talk of feeding, with a sum or a record next: choices, no "no"."""
+    top, after = ranked[0], next((c for c in ranked if c.intent != "out_of_scope"), ranked[0])
+    ours = after.intent in gather.names() or after.intent in LOG_TALK or after.intent in ("plan_lookup", "log_lookup")
+    return top.p < SURELY_OUTSIDE and after.p >= NEXT and ours and not elsewhere(text)
 
 
 def _tells(entry: str, text: str, heard: Heard) -> bool:
@@ -124,12 +136,12 @@ def _beside_the_clocks(text: str, heard: Heard, ranked: tuple[Candidate, ...]) -
     return other if other and other[0].p >= BESIDE and other[0].intent in gather.names() else ranked
 
 
-def _unsure(ranked: tuple[Candidate, ...]) -> Question:
+def _unsure(ranked: tuple[Candidate, ...], ours: bool = False) -> Question:
     """At most three choices; what is plainly not ours is declined; else the honest line.
 
     Where all of the choices carry each other's figures there is nothing to choose: the likeliest is answered.
     """
-    if ranked[0].intent == "out_of_scope" and ranked[0].p >= OUTSIDE:
+    if ranked[0].intent == "out_of_scope" and ranked[0].p >= OUTSIDE and not ours:
         return Question("out_of_scope", p=ranked[0].p)
     choices = _offered(ranked)
     if len(choices) == 1 and choices[0] is ranked[0] and ranked[0].p >= BESIDE and ranked[0].intent in gather.names():

@@ -9,15 +9,17 @@ from collections.abc import Iterable, Iterator, Mapping
 from decimal import Decimal
 
 from assistant.message import Reading
-from assistant.night import Night
+from assistant.night import Night, feed_volume
 from assistant.said import Spoken
 from assistant.wants import Want, measure
+from rules.quantity import number
 
 FITS = 0.2  # a bare number needs at least this much said for a role
 WITH_UNIT = 1.0  # what a spoken unit is worth beside the words around it
 MOST_BESIDE_A_CLOCK = 400  # a number above this that can be a clock time is one
 NEAR_NOW = 60  # minutes: further from the clock than this, "it's two fifty" does not say what time it is
 FAR_BELOW, FAR_ABOVE = Decimal("0.2"), 5  # times an ordered rate: beyond, a bare number is hardly a rate
+CLOCK_ROLES = ("start", "finish", "opened", "last_done")
 OF_THE_BAG = ("full", "gone", "left", "empty", "used", "remaining", "of the bag", "still", "in the bag", "of it left")
 
 
@@ -70,14 +72,17 @@ def _fit(name: str, want: Want, spoken: Spoken, night: Night, favours: str | Non
     asked = (1.0 if meant else 0.0) + _same_as_planned(want, reading, night)
     if not asked and _about_something_else(want, reading, spoken, words):
         return 0.0
-    if want.kind == "clock" and words < rival - 0.6 and not asked:
+    other_time = max((spoken.roles.get(r, 0.0) for r in CLOCK_ROLES if r not in want.roles), default=0.0)
+    if want.kind == "clock" and words < other_time - 0.6 and not asked:
         return 0.0  # "gone in by 3": no start
     if reading.kind == "percent" and want.kind == "volume" and not spoken.after.startswith(OF_THE_BAG):
         return 0.0  # "84 % water" is no amount in the bag
     if reading.kind == want.kind or (want.kind == "volume" and reading.kind in ("share", "percent")):
         first = reading is spoken.amount.readings[0] or asked  # "one ten" is a number first, a clock time second
         return (WITH_UNIT if first else 0.2) + words - 0.3 * max(rival, 0.0) + asked - want.shy
-    if _rather_a_clock(want, reading, spoken, words) or (not asked and _no_rate(want, reading, spoken, words, night)):
+    if _rather_a_clock(want, reading, spoken, words, night):
+        return 0.0
+    if not asked and _no_rate(want, reading, spoken, words, night):
         return 0.0
     fit = words + asked + _likely(want, reading, night) - want.shy
     return fit if fit >= FITS and (words >= rival - 0.6 or asked) else 0.0
@@ -93,8 +98,11 @@ def _about_something_else(want: Want, reading: Reading, spoken: Spoken, words: f
     )
 
 
-def _rather_a_clock(want: Want, reading: Reading, spoken: Spoken, words: float) -> bool:
-    """ "At nine fifteen" is a time, not 915."""
+def _rather_a_clock(want: Want, reading: Reading, spoken: Spoken, words: float, night: Night) -> bool:
+    """ "At nine fifteen" is a time, not 915; "volume thirteen forty four" is the plan's 1344."""
+    ordered = [number(v, "mL") for v in map(feed_volume, night.feeds) if v is not None]
+    if words >= 0.9 and reading.value in ordered:
+        return False
     return (
         want.kind in ("rate", "volume")
         and spoken.reading("clock") is not None

@@ -31,6 +31,7 @@ class Slots:
         self.favours = favours  # the slot that was asked for: a bare number is meant for it
         self.used: dict[str, Used] = {}
         self.spoken: dict[str, Spoken] = {}
+        self.worked_out: set[str] = set()  # made of what was said: made anew when that is put right
         self.remarks: list[str] = []
         self.confirmed = False  # a doubtful number was asked about and said again
         self.defers = False  # the words themselves ask for what is the care team's to decide
@@ -69,9 +70,11 @@ class Slots:
         return None
 
     def fill(self, name: str, value: Any, origin: str, words: str = "") -> Any:
-        """Fill a slot from the plan, the log, the clock or a standard. None stays unfilled."""
+        """Fill a slot from the plan, the log, the clock, a standard, or what was said. None stays unfilled."""
         if value is not None and name not in self.used:
             self.used[name] = Used(value, origin, words)
+            if origin == "question":
+                self.worked_out.add(name)
         return self.used[name].value if name in self.used else None
 
     def need(self, name: str, asks: str | None = None, **facts: Any) -> Any:

@@ -13,6 +13,7 @@ from typing import NamedTuple
 import numpy as np
 
 from assistant.language.features import take_apart
+from assistant.language.spelling import familiar
 from assistant.language.weights import Array, table
 from knowledge.library import load
 
@@ -69,6 +70,17 @@ def danger(text: str) -> float:
     """Summed probability of the emergency and urgent cards, 0 to 1."""
     shares = _shares(text)
     return 0.0 if shares is None else float(shares[_grave()].sum())
+
+
+ELSEWHERE = ("elsewhere_", "foods_solid", "things_alike", "creature")
+LETTERS = 3             # shorter words are at home everywhere
+
+
+def elsewhere(text: str) -> bool:
+    """Is a word strange to talk of feeding, or a concept of something else, among the words?"""
+    parts = take_apart(text)
+    strange = any(len(w) >= LETTERS and w[0].isalpha() and w not in familiar() for w in parts.mended)
+    return strange or any(name.startswith(ELSEWHERE) for name, _, _ in parts.hits)
 
 
 _JOIN = re.compile(

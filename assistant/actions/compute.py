@@ -40,7 +40,7 @@ class Compute(TurnAction):
         )
         talk = turn.talk.remember(
             question=name,
-            slots={**turn.question.carried, **slots.used},
+            slots={n: u for n, u in {**turn.question.carried, **slots.used}.items() if n not in slots.worked_out},
             asks=None,
             code=None,
             choices=(),

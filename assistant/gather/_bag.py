@@ -4,11 +4,14 @@ from __future__ import annotations
 
 import re
 
+from assistant.household.care_plan import Feed
+from assistant.night import feed_volume
 from assistant.slots import Slots
 from assistant.wants import Ask, Used, size_of
 from rules.quantity import Quantity, qty
 
 GONE = ("gone", "empty", "used", "finished", "through", "down", "went", "given", "delivered")
+PLAINLY = 0.9  # how plainly an amount is said to have gone in
 OF_A_PART = re.compile(rf"\b(?:{'|'.join(GONE)}|left|full|remaining|still|to go)\b")
 
 
@@ -44,13 +47,36 @@ def share_gone(slots: Slots, name: str = "volume") -> None:
     slots.used[name] = Used((whole * (1 - part if gone else part)).to("mL"), "question", spoken.amount.text)
 
 
+def given_so_far(slots: Slots, of: Feed | None) -> Quantity | None:
+    """ "690 in, when is it finished?": what has gone in was said; what is left is the rest of the ordered amount."""
+    spoken = slots.spoken.get("volume")
+    whole = feed_volume(of) if of is not None else None
+    if spoken is None or whole is None:
+        return None
+    given = spoken.roles.get("given", 0.0)
+    if given < PLAINLY or given <= max((spoken.roles.get(r, 0.0) for r in ("left", "hung", "total")), default=0.0):
+        return None
+    said = slots.used["volume"].value
+    if said > whole:
+        raise Ask("which_number", code="unclaimed", numbers=spoken.amount.text)
+    slots.spoken["given"] = slots.spoken.pop("volume")
+    slots.used["given"] = slots.used.pop("volume")
+    slots.fill("total", whole, "care plan")
+    slots.used["volume"] = Used((whole - said).to("mL"), "question")
+    return slots.used["volume"].value
+
+
 def priming(slots: Slots) -> Quantity | None:
     """The priming volume to take off: only for what was hung or poured fresh on a dry set."""
     plan = slots.night.plan
     spoken = slots.spoken.get("volume")
-    if plan is None or plan.equipment.priming_volume is None or spoken is None:
+    if plan is None or plan.equipment.priming_volume is None:
         return None
-    if slots.said.has("primed", "already primed", "wet set", "after priming"):
+    left = spoken.roles.get("left", 0.0) if spoken is not None else 0.0
+    if "priming_volume" in slots.carried and left <= 0.3:
+        kept: Quantity = slots.get("priming_volume")  # "hung 300", "no, 350", "and at 90?": still a dry line
+        return kept
+    if spoken is None or slots.said.has("primed", "already primed", "wet set", "after priming"):
         return None
     fresh = spoken.roles.get("hung", 0.0) - max(spoken.roles.get("left", 0.0), 0.0)
     if fresh > 0.3 or slots.said.has("dry set", "dry tubing", "dry line", "fresh set", "new set"):

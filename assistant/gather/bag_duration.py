@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from typing import Any
 
-from assistant.gather._bag import left_by_log, priming, share_gone
+from assistant.gather._bag import given_so_far, left_by_log, priming, share_gone
 from assistant.gather._shared import FINISH, LEFT, NOW, RATE, START, accuracy, feed, rate, said_volume
 from assistant.gather._when import now, start
 from assistant.slots import Slots
@@ -16,7 +16,8 @@ FULL_BAG = (r"(?:a |the |one )?(?:full|whole|fresh|new|brand new) (?:bag|pouch|b
 
 def volume(slots: Slots) -> Any:
     """What is in the bag: said, a full one by its size, or what the log leaves in it."""
-    found = said_volume(slots, feed(slots))
+    of = feed(slots)
+    found = given_so_far(slots, of) or said_volume(slots, of)
     if found is None and slots.said.has(*FULL_BAG):
         return slots.fill("volume", size_of("bag", slots.night), "care plan")
     return left_by_log(slots) if found is None else found

@@ -7,7 +7,7 @@ from dataclasses import replace
 from datetime import datetime, timedelta
 from typing import Any
 
-from assistant.gather._bag import priming, share_gone
+from assistant.gather._bag import given_so_far, priming, share_gone
 from assistant.gather._shared import (
     FINISH,
     LEFT,
@@ -71,7 +71,7 @@ def gather(slots: Slots) -> Mapping[str, Any]:
     share_gone(slots)
     of = feed(slots)
     state = slots.night.state
-    over, volume = slots.get("over"), said_volume(slots, of)
+    over, volume = slots.get("over"), given_so_far(slots, of) or said_volume(slots, of)
     begins = _same_time_another_day(slots) or start(slots, when="nearest")
     now_on = slots.day() in (None, "today", "tonight")
     running = state is not None and state.started is not None and begins is None and now_on

@@ -146,8 +146,8 @@ def _each(slots: Slots) -> Any:
 
 
 IN_THE_FORMULA = (
-    r"water (?:is |is there |comes |does \w+ get )?(?:in|from|out of) (?:[\w.]+ ){0,5}"
-    r"(?:formula|feed|milk|can|carton|bottle|tin|box|boxe|pouche)s?"
+    r"water (?:is |is there |comes |does \w+ get |(?:do )?(?:i|we|he|she|they) gets? )?"
+    r"(?:in|from|out of) (?:[\w.]+ ){0,5}(?:formula|feed|milk|can|carton|bottle|tin|box|boxe|pouche)s?"
 )
 OF_EACH = ("of", "x", "at", "@", "each of", "flushes of")
 AND_ONE_OF = re.compile(r"\b(?:and|plus) (?:then )?(?:a|an|another|one)(?: (?:flush|more|big one))? of$")
