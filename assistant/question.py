@@ -133,6 +133,8 @@ def _beside_the_clocks(text: str, heard: Heard, ranked: tuple[Candidate, ...]) -
     if len(rest.split()) < 3:
         return ranked
     other = weigh(rank(rest), said(heard))
+    if other and other[0].intent == "clock_change":
+        return ranked
     return other if other and other[0].p >= BESIDE and other[0].intent in gather.names() else ranked
 
 

@@ -6,8 +6,9 @@ import re
 
 from assistant.household.care_plan import Feed
 from assistant.night import feed_volume
+from assistant.said import Spoken
 from assistant.slots import Slots
-from assistant.wants import Ask, Used, size_of
+from assistant.wants import Ask, Used, Want, size_of
 from rules.quantity import Quantity, qty
 
 GONE = ("gone", "empty", "used", "finished", "through", "down", "went", "given", "delivered")
@@ -47,23 +48,36 @@ def share_gone(slots: Slots, name: str = "volume") -> None:
     slots.used[name] = Used((whole * (1 - part if gone else part)).to("mL"), "question", spoken.amount.text)
 
 
+GIVEN = Want("volume", ("given",), shy=0.2, told=True)
+
+
 def given_so_far(slots: Slots, of: Feed | None) -> Quantity | None:
     """ "690 in, when is it finished?": what has gone in was said; what is left is the rest of the ordered amount."""
-    spoken = slots.spoken.get("volume")
+    given, said = slots.spoken.get("given"), slots.spoken.get("volume")
     whole = feed_volume(of) if of is not None else None
-    if spoken is None or whole is None:
+    if given is None and said is not None and _gone_in(said):
+        slots.spoken["given"], slots.used["given"] = slots.spoken.pop("volume"), slots.used.pop("volume")
+        given = said
+    elif given is not None and said is not None:  # "200 in, 448 left": what is left is said
+        slots.spoken.pop("given")
+        if whole is None or slots.used.pop("given").value + slots.used["volume"].value != whole:
+            raise Ask("which_number", code="unclaimed", numbers=f"{given.amount.text}, {said.amount.text}")
+        slots.spoken["gone_in"] = given
         return None
-    given = spoken.roles.get("given", 0.0)
-    if given < PLAINLY or given <= max((spoken.roles.get(r, 0.0) for r in ("left", "hung", "total")), default=0.0):
+    if given is None:
         return None
-    said = slots.used["volume"].value
-    if said > whole:
-        raise Ask("which_number", code="unclaimed", numbers=spoken.amount.text)
-    slots.spoken["given"] = slots.spoken.pop("volume")
-    slots.used["given"] = slots.used.pop("volume")
+    if whole is None:
+        raise Ask("which_feed" if len(slots.night.feeds) > 1 else "volume", names=[f.name for f in slots.night.feeds])
+    if slots.used["given"].value > whole:
+        raise Ask("which_number", code="unclaimed", numbers=given.amount.text)
     slots.fill("total", whole, "care plan")
-    slots.used["volume"] = Used((whole - said).to("mL"), "question")
-    return slots.used["volume"].value
+    left: Quantity = slots.fill("volume", (whole - slots.used["given"].value).to("mL"), "question")
+    return left
+
+
+def _gone_in(spoken: Spoken) -> bool:
+    given = spoken.roles.get("given", 0.0)
+    return given >= PLAINLY and given > max((spoken.roles.get(r, 0.0) for r in ("left", "hung", "total")), default=0.0)
 
 
 def priming(slots: Slots) -> Quantity | None:

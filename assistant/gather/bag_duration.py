@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from typing import Any
 
-from assistant.gather._bag import given_so_far, left_by_log, priming, share_gone
+from assistant.gather._bag import GIVEN, given_so_far, left_by_log, priming, share_gone
 from assistant.gather._shared import FINISH, LEFT, NOW, RATE, START, accuracy, feed, rate, said_volume
 from assistant.gather._when import now, start
 from assistant.slots import Slots
@@ -24,7 +24,7 @@ def volume(slots: Slots) -> Any:
 
 
 def gather(slots: Slots) -> Mapping[str, Any]:
-    slots.assign(volume=LEFT, rate=RATE, start=START, now=NOW, finish=FINISH)
+    slots.assign(volume=LEFT, given=GIVEN, rate=RATE, start=START, now=NOW, finish=FINISH)
     share_gone(slots)
     hangs = volume(slots)
     if hangs is None:

@@ -7,7 +7,7 @@ from dataclasses import replace
 from datetime import datetime, timedelta
 from typing import Any
 
-from assistant.gather._bag import given_so_far, priming, share_gone
+from assistant.gather._bag import GIVEN, given_so_far, priming, share_gone
 from assistant.gather._shared import (
     FINISH,
     LEFT,
@@ -64,7 +64,9 @@ def gather(slots: Slots) -> Mapping[str, Any]:
     slots.assign(every=Want("time", ("every",), bare=False, told=True))
     if slots.has("every"):
         return _next_one(slots)
-    slots.assign(volume=LEFT, rate=RATE, start=START, now=NOW, over=OVER, finish=replace(FINISH, shy=0.15))
+    slots.assign(
+        volume=LEFT, given=GIVEN, rate=RATE, start=START, now=NOW, over=OVER, finish=replace(FINISH, shy=0.15)
+    )
     no_pause(slots, "over")
     if slots.has("over") and slots.has("volume") and slots.has("rate"):
         raise Ask("which_number", code="unclaimed", numbers=slots.spoken["over"].amount.text)
