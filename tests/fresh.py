@@ -13,7 +13,8 @@ settings.load_profile("same")
 
 def pytest_runtestloop(session: pytest.Session) -> None:
     for name, module in list(sys.modules.items()):
-        if name.split(".")[0] in ("rules", "knowledge") and name != "rules.quantity":      # one registry for all amounts
+        ours = name.split(".")[0] in ("rules", "knowledge")
+        if ours and name != "rules.quantity":      # there is one registry for all amounts
             for thing in vars(module).values():
                 if hasattr(thing, "cache_clear"):
                     thing.cache_clear()

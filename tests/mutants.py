@@ -11,8 +11,10 @@ import tomllib
 from collections import Counter, defaultdict
 from pathlib import Path
 
-TESTS = ("test_worked_examples", "test_laws_of_kit", "test_laws_of_nutrition", "test_laws_of_order", "test_laws_of_time",
-         "test_quantity", "test_feed_state", "test_figures", "test_rules_refuse")
+TESTS = (
+    "test_worked_examples", "test_outcomes_as_documented", "test_laws_of_kit", "test_laws_of_nutrition",
+    "test_laws_of_order", "test_laws_of_time", "test_quantity", "test_feed_state", "test_figures",
+)
 SETTINGS = """
 [tool.mutmut]
 source_paths = ["rules"]

@@ -111,6 +111,14 @@ def test_every_calculator_has_examples(name: str) -> None:
     assert (FOLDER / f"{name}.toml").exists()
 
 
+@pytest.mark.parametrize("name", names())
+def test_every_calculator_is_checked_from_outside_or_says_why_not(name: str) -> None:
+    """Three examples at least from published work; where there are fewer, the file says in `outside` what was found."""
+    file = tomllib.loads((FOLDER / f"{name}.toml").read_text(encoding="utf-8"))
+    published = [example for example in file["example"] if example["source"] != "arithmetic"]
+    assert (len(published) >= 3) != bool(file.get("outside")), f"{len(published)} published examples"
+
+
 def base(name: str, amount: str) -> dict[str, Any] | None:
     """An example that is answered: the first that takes the amount, else the first of all."""
     answered = [taken(example) for _, example in (parameter.values for parameter in EXAMPLES

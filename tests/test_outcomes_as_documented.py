@@ -1,0 +1,79 @@
+"""What a calculator gives is what its docstring promises, in every worked example: names, kinds, codes, sources."""
+
+from __future__ import annotations
+
+import inspect
+import re
+from datetime import date, datetime
+from functools import cache
+from typing import Any
+
+import pytest
+from test_worked_examples import EXAMPLES, taken
+
+from knowledge.library import sources, table
+from rules.calculators import calculator, names
+from rules.outcome import CannotAnswer, Figure
+from rules.quantity import is_amount
+
+NAME = re.compile(r"[a-z][a-z0-9_]*")
+SLIPS = frozenset({"tenfold", "tenth", "digit_swap", "swapped", "above_kit", "impossible", "other"})
+OF_THE_PLAN = frozenset({"unit", "temperature", "form", "protein", "scoop"})    # named in a refusal, no argument itself
+STRICTER_WHEN_TRUE = {("supply", "keeps"), ("opened_until", "in_fridge")}
+HEADINGS = ("Takes", "Gives", "Refuses", "Remarks", "Source")
+
+
+@cache
+def documented(name: str, heading: str) -> frozenset[str]:
+    """The first words of the lines under a heading of the calculator's docstring."""
+    text = calculator(name).__doc__ or ""
+    _, _, rest = text.partition(f"\n    {heading}\n")
+    found: set[str] = set()
+    for line in rest.splitlines():
+        if line.strip() in HEADINGS:
+            break
+        entry = re.match(r" {8}(\S+)", line)
+        if entry:
+            found |= set(entry[1].strip(",").split(","))
+    return frozenset(found)
+
+
+ANSWERED = [example for example in EXAMPLES if "refuses" not in example.values[1]]
+REFUSED = [example for example in EXAMPLES if "refuses" in example.values[1]]
+
+
+@pytest.mark.parametrize(("name", "example"), ANSWERED)
+def test_an_outcome_holds_what_its_docstring_names(name: str, example: dict[str, Any]) -> None:
+    outcome = calculator(name)(**taken(example))
+    assert outcome.figures or name == "timetable"
+    for key, figure in outcome.figures.items():
+        assert key in documented(name, "Gives"), key
+        assert isinstance(figure, Figure) and figure.value is not None
+        assert is_amount(figure.value) or isinstance(figure.value, (datetime, date, bool, str))
+        for bound in (figure.low, figure.high):
+            assert bound is None or type(bound) is type(figure.value)
+    codes = documented(name, "Remarks") | (SLIPS if name == "check_settings" else frozenset())
+    assert set(outcome.remarks) <= codes, outcome.remarks
+    assert isinstance(outcome.defers, bool)
+    assert isinstance(outcome.working, tuple) and isinstance(outcome.sources, tuple)
+    for step in outcome.working:
+        assert isinstance(step, tuple) and len(step) == 2 and NAME.fullmatch(step[0]), step
+    assert all(NAME.fullmatch(key) for key in outcome.facts), outcome.facts
+    assert outcome.sources and set(outcome.sources) <= set(sources())
+
+
+@pytest.mark.parametrize(("name", "example"), REFUSED)
+def test_a_refusal_names_what_it_refuses(name: str, example: dict[str, Any]) -> None:
+    with pytest.raises(CannotAnswer) as refusal:
+        calculator(name)(**taken(example))
+    assert refusal.value.code in documented(name, "Refuses")
+    about = refusal.value.facts.get("name")
+    known = documented(name, "Takes") | table("asks_en").keys() | OF_THE_PLAN
+    assert about is None or about in known, about
+
+
+@pytest.mark.parametrize("name", names())
+def test_what_is_not_given_is_never_allowed(name: str) -> None:
+    """No yes-or-no argument that lets more happen is on unless it is given: silence allows nothing."""
+    for argument in inspect.signature(calculator(name)).parameters.values():
+        assert argument.default is not True or (name, argument.name) in STRICTER_WHEN_TRUE, argument.name
