@@ -157,6 +157,13 @@ def _kinds_of(amount: Amount) -> set[str]:
     return {r.kind for r in amount.readings}
 
 
+def _is_range(first: Spoken, amount: Amount, between: str) -> bool:
+    """ "Between 21:30 and 07:00", "23:45-07:45": from one time of day to another."""
+    joined = between in ("-", "–", "→") or (between == "and" and first.before.endswith("between"))
+    clocks = all(a.readings[0].kind == "clock" for a in (first.amount, amount))
+    return joined and clocks and first.roles.get("finish", 0.0) < 0.9 and not _is_noise(first)
+
+
 def _is_noise(spoken: Spoken) -> bool:
     return spoken.roles.get("noise", 0.0) > 0.9
 
@@ -184,5 +191,11 @@ def said(heard: Heard) -> Said:
             roles["noise"] = 2.0  # "my number is 021 555 0188"
         if spoken and before in ("on", "on the") and _kinds_of(amount) <= {"day", "date"} and _is_noise(spoken[-1]):
             roles["noise"] = 2.0  # "turned seventy on the third": the day is the birthday's
+        if spoken and _is_range(spoken[-1], amount, before):
+            spoken[-1].roles["start"], roles["finish"] = 2.0, 2.0
+        if spoken and before in ("in", "over", "into") and amount.readings[0].kind == "time":
+            spoken[-1].roles["total"] = max(1.0, spoken[-1].roles.get("total", 0.0))  # "two hundred in two hours"
+        if spoken and before == "from" and spoken[-1].before.endswith("to"):
+            roles["noise"] = 2.0  # "down to 50 from 65": what it was before
         spoken.append(Spoken(amount, before, after, roles))
     return Said(heard, tuple(spoken))

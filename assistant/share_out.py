@@ -19,7 +19,7 @@ WITH_UNIT = 1.0  # what a spoken unit is worth beside the words around it
 MOST_BESIDE_A_CLOCK = 400  # a number above this that can be a clock time is one
 NEAR_NOW = 60  # minutes: further from the clock than this, "it's two fifty" does not say what time it is
 FAR_BELOW, FAR_ABOVE = Decimal("0.2"), 5  # times an ordered rate: beyond, a bare number is hardly a rate
-CLOCK_ROLES = ("start", "finish", "opened", "last_done")
+CLOCK_ROLES = ("start", "finish", "opened", "last_done", "clock_now")
 OF_THE_BAG = ("full", "gone", "left", "empty", "used", "remaining", "of the bag", "still", "in the bag", "of it left")
 
 

@@ -104,7 +104,7 @@ def now(slots: Slots) -> datetime:
     return slots.night.now
 
 
-def planned_start(slots: Slots, of: Feed) -> datetime | None:
+def planned_start(slots: Slots, of: Feed, when: str = "nearest") -> datetime | None:
     """The plan's start of a feed: the run that is on by the plan, else the next one (or on the day named)."""
     if of.start is None:
         return None
@@ -112,7 +112,7 @@ def planned_start(slots: Slots, of: Feed) -> datetime | None:
     day = slots.day()
     present = slots.night.now
     if day:
-        return resolve(reading, present, "nearest", day)[0]
+        return resolve(reading, present, when, day)[0]
     last = resolve(reading, present, "past", None)[0]
     length = feed_time(of)
     if length is not None and before(present, later(last, length)):

@@ -48,7 +48,7 @@ def missed_time(slots: Slots) -> Any:
     off = slots.get("off")
     if off is not None:
         return _with_further(slots, off)
-    begun, ended = slots.instant("off_from", "past"), None
+    begun, ended = _from_before(slots) or slots.instant("off_from", "past"), None
     if begun is not None:
         ended = ends_after(slots, "off_to", begun + timedelta(minutes=1)) or now(slots)
         return _with_further(slots, slots.fill("off", between(begun, ended), "question"))
@@ -56,6 +56,19 @@ def missed_time(slots: Slots) -> Any:
     if state is not None and state.paused_total is not None and state.paused_total.magnitude > 0:
         return slots.fill("off", state.paused_total.to("h"), "feed log")
     return None
+
+
+def _from_before(slots: Slots) -> datetime | None:
+    """ "From 1 until 3:30 a.m.": the half of the day that is said with the end is the beginning's too."""
+    first, last = slots.get("off_from"), slots.get("off_to")
+    if not (isinstance(first, Reading) and isinstance(last, Reading)) or (first.unit, last.unit) != ("12h", "24h"):
+        return None
+    end = slots.instant("off_to", "past")
+    assert end is not None
+    used = slots.used["off_from"]
+    begun = resolve(first, end - timedelta(minutes=1), "past", None)[0]
+    slots.used["off_from"] = Used(begun, used.origin, used.words, used.in_words)
+    return begun
 
 
 AGAIN = re.compile(r"(?:^|\b)(?:and|then|plus|also|again|another)\b")

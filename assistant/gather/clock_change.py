@@ -14,7 +14,9 @@ from assistant.slots import Slots
 from assistant.wants import Want
 from rules.clock import later, wall_shift
 
-EARLIER = re.compile(r"(?:early|earlier|later?|less|more|extra|longer|shorter|back|forwards?|behind|ahead)\b")
+EARLIER = re.compile(
+    r"(?:early|earlier|soon|sooner|quicker|later?|less|more|extra|longer|shorter|back|forwards?|behind|ahead)\b"
+)
 
 
 def gather(slots: Slots) -> Mapping[str, Any]:
@@ -25,7 +27,7 @@ def gather(slots: Slots) -> Mapping[str, Any]:
     of = feed(slots) or (slots.night.feeds[0] if slots.night.feeds else None)
     begins = start(slots, when="nearest")
     if begins is None and of is not None:
-        begins = slots.fill("start", planned_start(slots, of), "care plan")
+        begins = slots.fill("start", planned_start(slots, of, when="future"), "care plan")
     begins = slots.need("start") if begins is None else begins
     over = slots.get("over")
     if over is None and of is not None:

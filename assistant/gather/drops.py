@@ -12,6 +12,7 @@ from assistant.wants import Ask, Used, Want
 from rules import figures
 from rules.quantity import number, qty
 
+ONE_DROP = r"(?:an?|one|each|every) (?:drop|drip) (?:per|an?|every|each)"
 OF_A_SET = ("set", "drop set", "giving set", "drip set", "gravity set")
 SET = ("set", "giving set", "drip set", "gravity set", "tubing", "line", "chamber")
 
@@ -32,11 +33,22 @@ def gather(slots: Slots) -> Mapping[str, Any]:
     if factor is None:
         raise Ask("drop_factor", printed=[f"{number(f, 'drop/mL'):f}" for f in figures.drop_factors(slots.night.today)])
     rate, over = slots.get("rate"), slots.get("over")
+    if "counted" not in slots.spoken and rate is None and slots.said.has(ONE_DROP):
+        a_second = slots.said.has(rf"{ONE_DROP} (?:second|sec)s?")
+        if a_second or over is not None:
+            drop = slots.fill("one", qty(1, "drop"), "question")
+            return {"drop_factor": factor, "counted": drop, "counted_over": qty(1, "s") if a_second else over.to("s")}
     counted = slots.spoken.get("counted")
     if counted is not None and rate is not None and slots.used["counted"].value.magnitude == 1:
         counted = None  # "one drop every how many seconds": nothing was counted
     if counted is not None:
         return {"drop_factor": factor, **_counted(slots, over)}
+    spoken_rate = slots.spoken.get("rate")
+    if spoken_rate is not None and over is not None and spoken_rate.amount.readings[0].kind == "number":
+        slots.spoken["volume"] = slots.spoken.pop("rate")  # "three hundred in two hours" is an amount
+        slots.used["volume"] = Used(qty(number(rate, "mL/h"), "mL"), "question", spoken_rate.amount.text)
+        slots.used.pop("rate")
+        rate = None
     volume = said_volume(slots, of)
     if rate is not None:
         check_entry(slots, "rate", rate, ordered_rate(slots))
