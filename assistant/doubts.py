@@ -166,8 +166,8 @@ def _of_the_plan(spoken: Spoken, slots: Slots) -> bool:
         return True
     of, clock = slots.night.feed_for(slots.said.heard.text), spoken.reading("clock")
     if of is None:
-        first = spoken.amount.readings[0]
-        return first.kind in ("rate", "number") and first.value in slots.night.ordered_rates
+        first, rates = spoken.amount.readings[0], [f.rate for f in slots.night.feeds if f.rate is not None]
+        return first.kind in ("rate", "number") and first.value in [number(rate, "mL/h") for rate in rates]
     for amount in (feed_volume(of), feed_rate(of)):
         if amount is not None and any(
             _same(r, amount) or (r.kind == "number" and r.value == amount.magnitude) for r in spoken.amount.readings

@@ -73,7 +73,8 @@ def _fit(name: str, want: Want, spoken: Spoken, night: Night, favours: str | Non
     if not asked and _about_something_else(want, reading, spoken, words):
         return 0.0
     other_time = max((spoken.roles.get(r, 0.0) for r in CLOCK_ROLES if r not in want.roles), default=0.0)
-    if want.kind == "clock" and words < other_time - 0.6 and not asked:
+    unnamed = reading is not spoken.amount.readings[0] and words < 0.35  # "runs one ten": a number before a time
+    if want.kind == "clock" and not asked and (unnamed or words < other_time - 0.6):
         return 0.0  # "gone in by 3": no start
     if reading.kind == "percent" and want.kind == "volume" and not spoken.after.startswith(OF_THE_BAG):
         return 0.0  # "84 % water" is no amount in the bag

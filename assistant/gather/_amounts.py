@@ -31,6 +31,7 @@ WHOLE_DAY = (
     r"a day",
     r"\bday",
 )
+ONE_OF_THEM = r"(?:an?|one|each|every|per|the|whole|full|this) (?:\w+ ){0,2}(?:carton|can|tin|bottle|box|pouch|pack)"
 VOLUME = Want("volume", ("given", "total", "left", "hung", "flush"))
 
 
@@ -99,6 +100,11 @@ def amount(slots: Slots, *, name: str = "volume", check: bool = True, by_count: 
         slots.used[name] = Used(several, "question")
         return several
     feeds = named(slots)
+    plan = slots.night.plan
+    size = plan.formula.container if plan is not None else None
+    if by_count and not feeds and size is not None and slots.said.has(ONE_OF_THEM):
+        found: Quantity = slots.fill(name, size, "care plan")
+        return found
     if feeds and not slots.said.has(*WHOLE_DAY[:4]):
         total = qty(0, "mL")
         for feed in feeds:

@@ -64,6 +64,20 @@ def _daily(slots: Slots) -> Quantity:
     return found
 
 
+MOST_IN_A_BOX = 48  # a bare number above is what one holds, in mL
+
+
+def _in_each(slots: Slots, boxes: Spoken) -> Decimal:
+    """ "5 boxes of 12": how many are in each box; 1 where nothing is said, or what is said is their size."""
+    for spoken in slots.said.spoken:
+        bare = spoken.reading("number")
+        beside = spoken.amount.start == boxes.amount.end + 1 and spoken.before.endswith("of")
+        if bare is not None and beside and spoken.reading("volume") is None and 1 < bare.value <= MOST_IN_A_BOX:
+            slots.spoken["in_each"] = spoken
+            return Decimal(bare.value)
+    return Decimal(1)
+
+
 IN_STORE = re.compile(
     r"(?:more |other |of (?:them|these|those) )?(?:left|here|in stock|on the shelf|to (?:go|last)|remaining"
     r"|in (?:the|my|our) (?:cupboard|house|fridge|garage|store|stock|press|pantry|shed|larder|wardrobe|box|boxes))\b"
@@ -119,7 +133,7 @@ def _counts(slots: Slots) -> tuple[Decimal | None, Any]:
             )
             and not daily
         ):
-            stock = Decimal(reading.value)
+            stock = Decimal(reading.value) * _in_each(slots, spoken)
             slots.used["stock"] = Used(stock, "question", spoken.amount.text)
             slots.spoken["stock"] = spoken
     return stock, pieces

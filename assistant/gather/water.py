@@ -35,7 +35,7 @@ def gather(slots: Slots) -> Mapping[str, Any]:
         volume=Want("volume", ("given", "total", "left"), shy=0.1, planned=day_volume(slots)),
         flush=Want("volume", ("flush",), told=True, planned=plan.flushes.volume if plan else None),
         share=Want("percent", (), bare=False),
-        goal=Want("volume", ("goal",), shy=0.2, told=True, planned=plan.water_goal if plan else None),
+        goal=Want("volume", ("goal",), shy=0.05, told=True, planned=plan.water_goal if plan else None),
     )
     flushes = _count(slots)
     if _all_day(slots) and slots.get("volume") is None:
