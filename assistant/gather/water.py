@@ -37,6 +37,9 @@ def gather(slots: Slots) -> Mapping[str, Any]:
         share=Want("percent", (), bare=False),
         goal=Want("volume", ("goal",), shy=0.05, told=True, planned=plan.water_goal if plan else None),
     )
+    wanted = slots.spoken.get("flush")
+    if wanted is not None and "goal" not in slots.spoken and wanted.roles.get("goal", 0.0) >= PLAINLY:
+        slots.spoken["goal"], slots.used["goal"] = slots.spoken.pop("flush"), slots.used.pop("flush")
     flushes = _count(slots)
     if _all_day(slots) and slots.get("volume") is None:
         return _round_the_clock(slots)
@@ -149,6 +152,7 @@ IN_THE_FORMULA = (
     r"water (?:is |is there |comes |does \w+ get |(?:do )?(?:i|we|he|she|they) gets? )?"
     r"(?:in|from|out of) (?:[\w.]+ ){0,5}(?:formula|feed|milk|can|carton|bottle|tin|box|boxe|pouche)s?"
 )
+PLAINLY = 0.9  # "he wants 1800 mL of water in her": a goal, though it is water
 OF_EACH = ("of", "x", "at", "@", "each of", "flushes of")
 AND_ONE_OF = re.compile(r"\b(?:and|plus) (?:then )?(?:a|an|another|one)(?: (?:flush|more|big one))? of$")
 
