@@ -23,7 +23,7 @@ from assistant.night import Night
 from assistant.said import said
 from assistant.slots import Ask, Slots, Used, Want
 from knowledge.library import table
-from rules.clock import earlier
+from rules.clock import earlier, later
 from rules.feed_state import Event
 from rules.log_order import misfit
 
@@ -188,6 +188,10 @@ def _events(kind: str, at: datetime, slots: Slots, turn: Turn) -> list[Event]:
         until = slots.instant("until", "past")
         if until is not None and at < until <= night.now:
             return [Event(at, "paused"), Event(until, "resumed")]
+    off = slots.get("ago")
+    if kind in ("paused", "stopped") and off is not None and not slots.said.has("ago", "earlier", "back"):
+        again = later(at, off)  # "stopped at ten for 20 minutes"
+        return [Event(at, "paused"), *([Event(again, "resumed")] if again <= night.now else [])]
     if kind == "flushed" and volume is None and night.plan is not None:
         volume = night.plan.flushes.volume
     named = name if kind in ("feed_started", "poured") else None

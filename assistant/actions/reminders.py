@@ -13,7 +13,9 @@ from assistant.night import Night
 from assistant.slots import Ask, Slots, Want
 from assistant.turns import pattern
 from knowledge.library import table
-from rules.clock import later
+from rules.clock import earlier, later
+
+TIMES = ("discard_at", "finish_at", "next_at", "start_at")
 
 
 def reminder_list(night: Night) -> dict[str, Any]:
@@ -50,9 +52,14 @@ class Remind(TurnAction):
         )
         at = slots.instant("remind", "future")
         after = slots.get("after")
-        if at is None and after is not None:
-            at = later(night.now, after)
         what = what_for(turn.said.heard.text)
+        if at is None and after is not None and slots.said.has("before"):
+            base, what = before_what(turn, what)
+            at = earlier(base, after) if base is not None else None
+            if at is None or at <= night.now:
+                return asked(turn, Ask("remind"), slots)
+        elif at is None and after is not None:
+            at = later(night.now, after)
         if at is None:
             at, what = by_the_log(night, turn.said.heard.text, what)
         if at is None:
@@ -67,6 +74,16 @@ class Remind(TurnAction):
             ),
             ({"write": "reminder", "reminder": entry},),
         )
+
+
+def before_what(turn: Turn, what: str) -> tuple[datetime | None, str]:
+    """What "ten minutes before that" counts from: what the log has due, else the time of the last answer."""
+    at, named = by_the_log(turn.night, turn.said.heard.text, what)
+    figures = (turn.talk.last or {}).get("figures", {})
+    for name in TIMES if at is None else ():
+        if name in figures:
+            return datetime.fromisoformat(figures[name]["value"]), what
+    return at, named
 
 
 def by_the_log(night: Night, text: str, what: str) -> tuple[datetime | None, str]:
