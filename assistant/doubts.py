@@ -34,7 +34,7 @@ def doubts(slots: Slots, question: str = "") -> None:
         if is_amount(value) and spoken.amount.in_words:
             _misheard(name, value, slots)
     _rivals(slots)
-    _unclaimed(slots, PLAYS_NO_PART.get(question, frozenset()))
+    _unclaimed(slots, question)
 
 
 def _of_something_else(spoken: Spoken, after: tuple[str, ...]) -> bool:
@@ -94,8 +94,10 @@ A_DAY = qty(HOURS, "h")
 COMPARED = re.compile(
     r"\b(?:(?:more|less|fewer|later|longer) than|enough|need|or"
     r"|(?:till?|until|(?:last|see|get|do|make)(?: \w+)*) (?:to|till?|until|by)"
-    r"|(?:finish|finished|done|end|through|make it|out)(?: it| by| in time)? (?:before|by|for))$"
+    r"|(?:ok|okay|good|fine|safe|usable|alright|all right) (?:at|by|for|until|till?))$"
 )
+IN_TIME = re.compile(r"\b(?:finish|finished|done|end|through|make it|out)(?: it| by| in time)? (?:before|by|for)$")
+NO_END_GIVEN = ("catch_up", "bag_duration", "finish_at", "remaining", "change_rate")  # what the end is asked of
 
 
 def compared(spoken: Spoken) -> bool:
@@ -108,12 +110,13 @@ AMOUNTS = frozenset({"volume", "rate", "share", "percent", "count", "energy", "d
 PLAYS_NO_PART = {"discard_at": AMOUNTS, "opened_until": AMOUNTS, "clock_change": frozenset({"volume", "share"})}
 
 
-def _unclaimed(slots: Slots, no_part: frozenset[str]) -> None:
+def _unclaimed(slots: Slots, question: str) -> None:
     """A number that was said and plays no part: asked about, not dropped, unless it plainly has no part in the sum."""
+    no_part = PLAYS_NO_PART.get(question, frozenset())
     lost = [
         spoken.amount.text
         for spoken in slots.unused()
-        if not (_amount_kind(spoken) in no_part or _harmless(spoken, slots))
+        if not (_amount_kind(spoken) in no_part or _harmless(spoken, slots) or _in_time(spoken, question))
     ]
     if lost:
         raise Ask("which_number", code="unclaimed", numbers=", ".join(lost))
@@ -125,6 +128,11 @@ def beside_the_entry(slots: Slots) -> None:
         kinds = {r.kind for r in spoken.amount.readings}
         if kinds & {"volume", "rate", "share", "percent", "number"} and not _harmless(spoken, slots):
             raise Ask("which_number", code="unclaimed", numbers=spoken.amount.text)
+
+
+def _in_time(spoken: Spoken, question: str) -> bool:
+    """ "Will he be done by seven?": the answer is held against it, where the end is what is asked."""
+    return question in NO_END_GIVEN and bool(IN_TIME.search(spoken.before))
 
 
 def _amount_kind(spoken: Spoken) -> str:
@@ -162,7 +170,7 @@ def _said_twice(spoken: Spoken, slots: Slots) -> bool:
 
 def _of_the_plan(spoken: Spoken, slots: Slots) -> bool:
     """Is it the ordered start, amount or rate of the feed meant, or the feed's name ("the noon feed")?"""
-    if slots.night.feeds_named(spoken.amount.text):
+    if slots.night.feeds_named(f"{spoken.before} {spoken.amount.text}"):
         return True
     of, clock = slots.night.feed_for(slots.said.heard.text), spoken.reading("clock")
     if of is None:

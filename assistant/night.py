@@ -18,6 +18,8 @@ from rules.quantity import Quantity, number
 from rules.running import Running, running
 
 TONIGHT = re.compile(r"\b(?:tonight|tonite|2nite|this evening)\b")
+#: "six in the morning", "at noon": a time of day, not the feed of that name
+NO_FEED = "".join(rf"(?<!\b{words} )" for words in ("in the", "this", "tomorrow", "last", "good", "at", "by", "since"))
 EVENING, SMALL_HOURS = 17, 4  # a feed that starts between these is tonight's
 JEJUNAL = frozenset({"jejunostomy", "gastrojejunal", "nasojejunal"})
 
@@ -105,8 +107,14 @@ class Night:
         named = tuple(feed for feed in self.feeds if _called(feed.name).search(text))
         if named or not TONIGHT.search(text):
             return named
-        tonight = tuple(f for f in self.feeds if f.start and (f.start.hour >= EVENING or f.start.hour < SMALL_HOURS))
+        tonight = self.tonight(text)
         return tonight if len(tonight) == 1 else ()
+
+    def tonight(self, text: str) -> tuple[Feed, ...]:
+        """The plan's evening and night feeds, where the words speak of tonight."""
+        if not TONIGHT.search(text.lower()):
+            return ()
+        return tuple(f for f in self.feeds if f.start and (f.start.hour >= EVENING or f.start.hour < SMALL_HOURS))
 
     def feed_for(self, text: str) -> Feed | None:
         """The one feed the words can mean: named, the only one, or the one that runs now; None where it is unsure."""
@@ -126,7 +134,7 @@ class Night:
 def _called(name: str) -> re.Pattern[str]:
     """What a feed of this name is called."""
     forms = (name.lower(), *table("feed_names_en").get(name.lower(), {}).get("also", ()))
-    return re.compile(rf"(?<!\w)(?:{'|'.join(map(re.escape, forms))})s?(?!\w)")
+    return re.compile(rf"{NO_FEED}(?<!\w)(?:{'|'.join(map(re.escape, forms))})s?(?!\w)")
 
 
 def feed_rate(feed: Feed) -> Quantity | None:

@@ -144,6 +144,7 @@ def _from_to(amount: Amount) -> list[Spoken]:
     return [Spoken(begins, "from", "to", {"start": 2.0, "opened": 1.0}), Spoken(ends, "to", "", {"finish": 2.0})]
 
 
+UNTIL = re.compile(r"\b(?:till?|until)\b", re.IGNORECASE)
 UNIT = re.compile(r"(?:an?|per|each) (?:hour|hr|minute|min|day)", re.IGNORECASE)
 ASKED_FOR = re.compile(r"(?:how (?:much|many)\b.*|what\w*\b.*\b(?:that|be|it|mls?|mils?|drops?|rate))$")
 
@@ -176,8 +177,11 @@ def said(heard: Heard) -> Said:
     for i, amount in enumerate(heard.amounts):
         if i in gone:
             continue
-        if amount.upper is not None and _pattern("stretch").search(heard.text):
+        if amount.upper is not None and (_pattern("stretch").search(heard.text) or UNTIL.search(amount.text)):
             spoken += _from_to(amount)
+            if heard.tokens[max(0, amount.start - 2) : amount.start] == ("instead", "of"):
+                for one in spoken[-2:]:
+                    one.roles["noise"] = 2.0  # "instead of eight till two"
             continue
         low = heard.amounts[i - 1].end if i else 0
         high = heard.amounts[i + 1].start if i + 1 < len(heard.amounts) else len(heard.tokens)

@@ -73,6 +73,8 @@ def _fit(name: str, want: Want, spoken: Spoken, night: Night, favours: str | Non
     if not asked and _about_something_else(want, reading, spoken, words):
         return 0.0
     other_time = max((spoken.roles.get(r, 0.0) for r in CLOCK_ROLES if r not in want.roles), default=0.0)
+    if want.roles == ("clock_now",) and words < 0.35:
+        return 0.0  # "the alarm is for 6:30" does not say what time it is
     unnamed = reading is not spoken.amount.readings[0] and words < 0.35  # "runs one ten": a number before a time
     if want.kind == "clock" and not asked and (unnamed or words < other_time - 0.6):
         return 0.0  # "gone in by 3": no start

@@ -89,7 +89,10 @@ class Slots:
         value = self.get(name)
         if value is None or isinstance(value, datetime):
             return value
-        found = resolve(value, self.night.now, when, day or (self.day(name) if other_days else None))
+        day = day or (self.day(name) if other_days else None)
+        if when == "past" and day == "tomorrow":
+            day = None  # "opened at noon, good until when tomorrow?"
+        found = resolve(value, self.night.now, when, day)
         used, before = self.used[name], self.carried.get(name)
         if (
             before is not None

@@ -11,6 +11,7 @@ from assistant.night import feed_volume
 from assistant.said import Spoken
 from assistant.slots import Slots
 from assistant.wants import Ask, Used, Want, measure
+from knowledge.library import table
 from rules.quantity import Quantity, qty
 
 WHOLE_DAY = (
@@ -101,6 +102,8 @@ def amount(slots: Slots, *, name: str = "volume", check: bool = True, by_count: 
         return several
     feeds = named(slots)
     plan = slots.night.plan
+    if not feeds and (len(slots.night.tonight(slots.said.heard.text)) > 1 or _not_in_the_plan(slots)):
+        raise Ask("which_feed", names=[feed.name for feed in slots.night.feeds])
     size = plan.formula.container if plan is not None else None
     if by_count and not feeds and size is not None and slots.said.has(ONE_OF_THEM):
         found: Quantity = slots.fill(name, size, "care plan")
@@ -119,6 +122,12 @@ def amount(slots: Slots, *, name: str = "volume", check: bool = True, by_count: 
         raise Ask("volume")
     slots.fill(name, whole, "care plan")
     return whole
+
+
+def _not_in_the_plan(slots: Slots) -> bool:
+    """Is a feed named that the plan does not have ("just the overnight")?"""
+    names = "|".join(table("feed_names_en"))
+    return bool(slots.night.feeds) and slots.said.has(f"(?:the|her|his|my|their|just) (?:{names})")
 
 
 def said_count(slots: Slots, *units: str) -> Any:

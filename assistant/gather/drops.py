@@ -44,7 +44,8 @@ def gather(slots: Slots) -> Mapping[str, Any]:
     if counted is not None:
         return {"drop_factor": factor, **_counted(slots, over)}
     spoken_rate = slots.spoken.get("rate")
-    if spoken_rate is not None and over is not None and spoken_rate.amount.readings[0].kind == "number":
+    amount = spoken_rate is not None and spoken_rate.roles.get("total", 0.0) >= spoken_rate.roles.get("rate", 0.0)
+    if spoken_rate is not None and amount and over is not None and spoken_rate.amount.readings[0].kind == "number":
         slots.spoken["volume"] = slots.spoken.pop("rate")  # "three hundred in two hours" is an amount
         slots.used["volume"] = Used(qty(number(rate, "mL/h"), "mL"), "question", spoken_rate.amount.text)
         slots.used.pop("rate")

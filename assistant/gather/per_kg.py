@@ -7,10 +7,15 @@ from typing import Any
 
 from assistant.gather._amounts import amount
 from assistant.slots import Slots
-from assistant.wants import Want
+from assistant.wants import Used, Want, measure
 
 
 def gather(slots: Slots) -> Mapping[str, Any]:
+    for spoken in slots.said.spoken:  # "he is 31.4 kg": a mass is the weight, whatever stands beside it
+        mass = spoken.reading("mass")
+        if mass is not None and "weight" not in slots.spoken:
+            slots.spoken["weight"] = spoken
+            slots.used["weight"] = Used(measure("mass", mass, slots.night), "question", spoken.amount.text)
     slots.assign(weight=Want("mass", ("weight",)), volume=Want("volume", ("total", "given"), shy=0.2))
     plan = slots.night.plan
     weight = slots.get("weight")
