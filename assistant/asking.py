@@ -74,7 +74,7 @@ def _line(name: str) -> dict[str, str]:
 def unclear(choices: list[dict[str, Any]], night: Night) -> dict[str, Any]:
     if not choices:
         return word.told("unclear", "asked_back", _line("unclear"), night, asks="which_question")
-    which = _line("which")
+    which = _line("which" if len(choices) > 1 else "which_one")
     lines = [which["text"], *(f"{n}. {c['label']}" for n, c in enumerate(choices, 1))]
     facts = word.Facts(night, {"labels": "; or ".join(c["label"].lower() for c in choices)})
     return word.record(
