@@ -97,6 +97,11 @@ class Night:
         """The rates of the plan's feeds, in mL/h."""
         return tuple(number(rate, "mL/h") for rate in map(feed_rate, self.feeds) if rate is not None)
 
+    @cached_property
+    def ordered_volumes(self) -> tuple[Decimal, ...]:
+        """The amounts of the plan's feeds, in mL."""
+        return tuple(number(volume, "mL") for volume in map(feed_volume, self.feeds) if volume is not None)
+
     @property
     def feed_names(self) -> tuple[str, ...]:
         return tuple(feed.name for feed in self.feeds)

@@ -9,10 +9,9 @@ from collections.abc import Iterable, Iterator, Mapping
 from decimal import Decimal
 
 from assistant.message import Reading
-from assistant.night import Night, feed_volume
+from assistant.night import Night
 from assistant.said import Spoken
 from assistant.wants import Want, measure
-from rules.quantity import number
 
 FITS = 0.2  # a bare number needs at least this much said for a role
 WITH_UNIT = 1.0  # what a spoken unit is worth beside the words around it
@@ -103,8 +102,7 @@ def _about_something_else(want: Want, reading: Reading, spoken: Spoken, words: f
 
 def _rather_a_clock(want: Want, reading: Reading, spoken: Spoken, words: float, night: Night) -> bool:
     """ "At nine fifteen" is a time, not 915; "volume thirteen forty four" is the plan's 1344."""
-    ordered = [number(v, "mL") for v in map(feed_volume, night.feeds) if v is not None]
-    if words >= 0.9 and reading.value in ordered:
+    if words >= 0.9 and reading.value in night.ordered_volumes:
         return False
     return (
         want.kind in ("rate", "volume")
