@@ -66,13 +66,21 @@ def home(household: Household) -> dict[str, Any]:
     on = made["strip"]["on"]
     return {
         "state": made,
-        "buttons": [b for b in words()["log"]["buttons"] if on in b["when"]],
+        "buttons": [_button(b, night) for b in words()["log"]["buttons"] if on in b["when"]],
         "starts": _starts(night) if on in ("", "ended") else [],
         "today": today_lines(night) if night.plan else [],
         "picture": day_strip(night),
         "has_plan": night.plan is not None,
         "now": show(night.now, night.now, twelve(night)),
     }
+
+
+def _button(button: Mapping[str, Any], night: Night) -> Mapping[str, Any]:
+    """A flush with the plan's amount, where the plan has one."""
+    flush = night.plan.flushes.volume if night.plan else None
+    if flush is None or "with_amount" not in button:
+        return button
+    return {name: text.format(flush=show(flush, night.now)) for name, text in button["with_amount"].items()}
 
 
 def _starts(night: Night) -> list[dict[str, str]]:
@@ -108,10 +116,20 @@ def _shown(household: Household, talk: str, record: Mapping[str, Any], text: str
     parts = shape.answers(shown, night)
     guide = kept.guide is not None and not any(part["choices"] for part in parts)
     return {
-        "heard": text.strip(), "at": show(kept.at or now, now, twelve(night)), "parts": parts, "undo": undo,
+        "mind": _mind(record, night), "heard": text.strip(), "at": show(kept.at or now, now, twelve(night)), "parts": parts, "undo": undo,
         "guide": guide and record["intent"] in (*guides.INTENTS, "repeat", "slower", "explain"),
         "speech": record["speech"],
     }
+
+
+def _mind(record: Mapping[str, Any], night: Night) -> str:
+    """Beside an answer about how long a feed goes on: when what hangs must go, if that is past or comes first."""
+    lines = words()["answer"]
+    found = night.running
+    if record["outcome"] != "answered" or record["intent"] not in lines["hanging"] or found is None:
+        return ""
+    rows = [row for row in state.strip(night, found)["rows"] if row["name"] == "discard" and row["late"]]
+    return lines["mind"].format(**rows[0]) if rows else ""
 
 
 def walk_throughs(household: Household) -> dict[str, Any]:

@@ -15,6 +15,7 @@ from knowledge.library import table
 
 NUMBERS = ("nurse_line", "supplier", "emergency")
 ORDINALS = ("one", "two", "three")
+LONG = 90  # characters from which the answer's first line is shown smaller
 TOGETHER = re.compile(r"(?<=\d) (?=(?:mL|h|min|cm|kcal|kg|g|am|pm)\b)")  # a number and its unit stay on one line
 
 
@@ -30,15 +31,16 @@ def _answer(text: str, record: Mapping[str, Any], night: Night) -> dict[str, Any
     made: dict[str, Any] = {"level": record["level"], "card": record["card"], "parts": [], "folded": []}
     lines = [line for line in text.split("\n") if line.strip()]
     lead = next((line for line in lines if line.startswith(_step())), lines[0])
-    made["lead"] = linked(lead, night)
-    for line in lines:
-        if line is lead:
-            continue
+    made["lead"], made["long"] = linked(lead, night), len(lead) > LONG
+    begins = lines.index(lead)
+    made["after"] = [linked(line, night) for line in lines[:begins]]  # a walk-through's opening words go below the step
+    for line in lines[begins + 1:]:
         if line.startswith(_folded()):
             made["folded"].append(line)
         else:
             _add(made["parts"], line, night)
     made["choices"] = choices(record, night)
+    made["field"] = _field(record)
     made["call"] = _call(record["level"], night)
     return made
 
@@ -63,6 +65,14 @@ def _call(level: str, night: Night) -> dict[str, str] | None:
     who = {"emergency": "emergency", "urgent": "nurse_line"}.get(level)
     number = getattr(night.plan.contacts, who, None) if who and night.plan else None
     return None if number is None or who is None else {"who": who, "number": number, "to": to_dial(number)}
+
+
+def _field(record: Mapping[str, Any]) -> str:
+    """Does a question back want a field under it: "decimal" for digits, "text" for words, else empty."""
+    words, asks = table("page_en")["answer"], record.get("asks")
+    if record["outcome"] != "asked_back" or asks is None or asks in words["no_field"]:
+        return ""
+    return "decimal" if asks in words["digits"] else "text"
 
 
 def choices(record: Mapping[str, Any], night: Night) -> list[dict[str, str]]:

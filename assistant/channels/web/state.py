@@ -89,8 +89,10 @@ def _rows(night: Night, found: Running) -> list[dict[str, Any]]:
         if value is None:
             continue
         late = isinstance(value, datetime) and before(value, night.now)
-        text = word.Facts(night, {"value": value}).text(words["late"] if late else "{value}")
-        rows.append({"name": name, "label": words[name], "value": text, "late": late})
+        early = name == "discard" and state.running and state.ends_at is not None and before(value, state.ends_at)
+        template = words["late"] if late else words["before_end"] if early else "{value}"
+        text = word.Facts(night, {"value": value}).text(template)
+        rows.append({"name": name, "label": words[name], "value": text, "late": late or early})
     if state.given is None and on:
         rows.insert(0, {"name": "given", "label": words["given"], "value": words["not_known"], "late": False})
     return rows

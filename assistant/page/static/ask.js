@@ -16,7 +16,7 @@ export function asks() {
     const form = event.target;
     if (!form.classList.contains("ask")) return;
     event.preventDefault();
-    const box = form.querySelector("textarea");
+    const box = form.querySelector("textarea, input[name=text]");
     const text = event.submitter?.name === "text" ? event.submitter.value : box?.value ?? "";
     if (text.trim() && !busy) ask(text, box, answer);
     else box?.focus();
@@ -55,7 +55,9 @@ async function ask(text, box, answer) {
     busy = false;
     answer.removeAttribute("aria-busy");
   }
-  if (within) answer.focus({ preventScroll: true });
+  const field = answer.querySelector(".field input");
+  if (field) field.focus({ preventScroll: true });
+  else if (within) answer.focus({ preventScroll: true });
   else if (box && matchMedia("(pointer: coarse)").matches) box.blur();  // the keyboard would hide the answer
   answer.scrollIntoView({ block: "start" });
 }
