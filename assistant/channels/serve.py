@@ -13,12 +13,13 @@ from typing import TYPE_CHECKING, Any
 
 from assistant.channels.command_line import BAD, DONE, run, say
 from assistant.household.care_plan import read_plan
-from assistant.household.home import Home, open_home
+from assistant.household.home import open_home
 from assistant.household.safe_file import OWNER_ONLY
 from assistant.session import NoSuchNow, instant
 from knowledge.library import table
 
 if TYPE_CHECKING:  # the server's libraries are loaded only when it is started
+    from assistant.channels.web.household import Household
     from assistant.channels.web.pairing import Pairing
 
 HERE, EVERYWHERE, PORT = "127.0.0.1", "0.0.0.0", 8614
@@ -49,6 +50,7 @@ def words(name: str, **facts: Any) -> str:
 
 
 def _run(args: argparse.Namespace) -> int:
+    from assistant.channels.web.household import Clock, Household
     from assistant.channels.web.pairing import Pairing
 
     home = None if args.plan else open_home(args.home)
@@ -57,7 +59,8 @@ def _run(args: argparse.Namespace) -> int:
         return _phones(pairing, args.unpair)
     host = args.host or (EVERYWHERE if args.lan else HERE)
     try:
-        begin = None if args.now is None else instant(args.now, read_plan(Path(args.plan)) if home is None else home.plan())
+        plan = read_plan(Path(args.plan)) if home is None else home.plan()
+        begin = None if args.now is None else instant(args.now, plan)
         if not args.lan and not _loopback(host):
             raise ValueError(words("only_lan"))
         secured = _tls(args.tls_cert, args.tls_key)
@@ -65,20 +68,18 @@ def _run(args: argparse.Namespace) -> int:
     except (NoSuchNow, ValueError) as fault:
         say(str(fault), sys.stderr)
         return BAD
-    _serve(args, home, begin, pairing, door, secured)
+    _faults_to(None if home is None else home.folder / LOG_FILE)
+    _serve(args, Household(home, plan, Clock(begin)), pairing, door, secured)
     return DONE
 
 
 def _serve(
-    args: argparse.Namespace, home: Home | None, begin: Any, pairing: Pairing, door: socket.socket,
+    args: argparse.Namespace, household: Household, pairing: Pairing, door: socket.socket,
     secured: ssl.SSLContext | None,
 ) -> None:
     from assistant.channels.web.app import make_app
-    from assistant.channels.web.household import Clock, Household
 
-    _faults_to(None if home is None else home.folder / LOG_FILE)
-    plan = read_plan(Path(args.plan)) if home is None else home.plan()
-    app = make_app(Household(home, plan, Clock(begin)), pairing, lan=args.lan)
+    app = make_app(household, pairing)
     port, scheme = door.getsockname()[1], "https" if secured else "http"
 
     @app.after_server_start
@@ -145,6 +146,8 @@ def _phones(pairing: Pairing, unpair: str | None) -> int:
 def _listening(host: str, port: int) -> socket.socket:
     """A socket that listens there. Raises ValueError, with a sentence for people."""
     try:
+        if not 0 <= port <= 65535:
+            raise OverflowError("0 to 65535")
         family, _, _, _, address = socket.getaddrinfo(host, port, type=socket.SOCK_STREAM, flags=socket.AI_PASSIVE)[0]
         door = socket.socket(family, socket.SOCK_STREAM)
         try:

@@ -1,4 +1,4 @@
-"""For programs: the answer record, the state, the open Rasa shapes, and events (server-sent) for state and reminders."""
+"""For programs: the answer record, the state, the open Rasa shapes, and server-sent events of state and reminders."""
 
 from __future__ import annotations
 

@@ -30,14 +30,14 @@ from knowledge.library import table
 
 
 def make_app(
-    household: Household, pairing: Pairing, *, lan: bool = False, rate: Rate | None = None, name: str = "bagside"
+    household: Household, pairing: Pairing, *, rate: Rate | None = None, name: str = "bagside"
 ) -> Sanic[Any, Any]:
     """The whole server, not yet listening. `rate` None: the usual one."""
     app: Sanic[Any, Any] = Sanic(name, configure_logging=False)
     app.config.update(REQUEST_MAX_SIZE=guard.LARGEST, REQUEST_TIMEOUT=20, RESPONSE_TIMEOUT=60, KEEP_ALIVE_TIMEOUT=60,
                       GRACEFUL_SHUTDOWN_TIMEOUT=1.0, FALLBACK_ERROR_FORMAT="text", ACCESS_LOG=False)
     sanic_log.setLevel(logging.ERROR)
-    house = House(household, pairing, lan)
+    house = House(household, pairing)
     events = Events(house, api.whole_state)
     limit = rate or Rate()
 
@@ -47,16 +47,15 @@ def make_app(
         app.add_task(events.watch(), name="events")
 
     @app.before_server_stop
-    async def end(app: Sanic[Any, Any]) -> None:
+    async def end(_: Sanic[Any, Any]) -> None:
         events.end()
-        await app.cancel_task("events", raise_exception=False)
         await house.close()
 
     @app.on_request
     async def enter(request: Request) -> None:
         guard.check(request, pairing, limit)
 
-    @app.on_response
+    @app.on_response  # type: ignore[untyped-decorator]
     async def leave(request: Request, response: HTTPResponse) -> None:
         guard.protect(request, response)
 

@@ -28,6 +28,7 @@ class Events:
         self._pages: dict[asyncio.Queue[str | None], str | None] = {}
         self._wake = asyncio.Event()
         self._last: dict[str, str] = {}
+        self._over = False
 
     def soon(self) -> None:
         """Something was written: look now."""
@@ -36,11 +37,11 @@ class Events:
     async def watch(self) -> None:
         """Runs as long as the server does."""
         looks = 0
-        while True:
+        while not self._over:
             with suppress(TimeoutError):
                 await asyncio.wait_for(self._wake.wait(), LOOKS_EVERY_S)
             self._wake.clear()
-            if not self._pages:
+            if self._over or not self._pages:
                 self._last = {}
                 continue
             self._drop_unpaired()
@@ -73,6 +74,9 @@ class Events:
             self._pages.pop(queue, None)
 
     def end(self) -> None:
+        """The server ends: so does the watch, and each stream."""
+        self._over = True
+        self._wake.set()
         for queue in tuple(self._pages):
             _put(queue, None)
 

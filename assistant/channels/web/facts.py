@@ -116,7 +116,8 @@ def _shown(household: Household, talk: str, record: Mapping[str, Any], text: str
     parts = shape.answers(shown, night)
     guide = kept.guide is not None and not any(part["choices"] for part in parts)
     return {
-        "mind": _mind(record, night), "heard": text.strip(), "at": show(kept.at or now, now, twelve(night)), "parts": parts, "undo": undo,
+        "mind": _mind(record, night), "heard": text.strip(),
+        "at": show(kept.at or now, now, twelve(night)), "parts": parts, "undo": undo,
         "guide": guide and record["intent"] in (*guides.INTENTS, "repeat", "slower", "explain"),
         "speech": record["speech"],
     }

@@ -42,8 +42,8 @@ HEADERS = {
 class Rate:
     """Requests that one address may send: `burst` at once, then `a_second`."""
 
-    a_second: float = 20.0
-    burst: float = 80.0
+    a_second: float = 50.0
+    burst: float = 200.0
     _seen: OrderedDict[str, tuple[float, float]] = field(default_factory=OrderedDict)
 
     def allows(self, address: str) -> bool:

@@ -34,8 +34,8 @@ Made = TypeVar("Made")
 class House:
     """One thread answers, in the order of arrival; the event loop only carries."""
 
-    def __init__(self, household: Household, pairing: Pairing, lan: bool) -> None:
-        self.household, self.pairing, self.lan = household, pairing, lan
+    def __init__(self, household: Household, pairing: Pairing) -> None:
+        self.household, self.pairing = household, pairing
         self._thread = ThreadPoolExecutor(1, thread_name_prefix="household")
         self._templates = Environment(
             loader=FileSystemLoader(PAGE / "templates"), autoescape=True, undefined=StrictUndefined,

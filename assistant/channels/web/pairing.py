@@ -46,8 +46,9 @@ class Pairing:
     def new_code(self) -> str:
         """A code for one phone, in the place of the one before; tries count from nought again."""
         with self._busy:
-            self._code = Code("".join(secrets.choice("0123456789") for _ in range(DIGITS)), self._clock() + CODE_LASTS_S)
-            return self._code.digits
+            digits = "".join(secrets.choice("0123456789") for _ in range(DIGITS))
+            self._code = Code(digits, self._clock() + CODE_LASTS_S)
+            return digits
 
     def pair(self, tried: str, name: str) -> tuple[str, str | None]:
         """("paired", token), or what stands against it ("wrong", "over", "locked", "full") and None."""

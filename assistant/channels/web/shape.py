@@ -96,7 +96,8 @@ def linked(text: str, night: Night) -> list[dict[str, str]]:
     text = TOGETHER.sub("\u00a0", text)
     if not numbers:
         return [{"text": text}]
-    pieces = re.split("(" + "|".join(re.escape(n) for n in sorted(numbers, key=len, reverse=True)) + r")(?![\d-])", text)
+    known = "|".join(re.escape(n) for n in sorted(numbers, key=len, reverse=True))
+    pieces = re.split(rf"(?<![\d-])({known})(?![\d-])", text)
     return [{"text": p, "to": to_dial(p)} if p in numbers else {"text": p} for p in pieces if p]
 
 

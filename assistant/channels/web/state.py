@@ -1,4 +1,4 @@
-"""The household at a glance: the running feed, the day, what is due, the log. Figures for programs, words for the page."""
+"""The household at a glance: the running feed, what is due, the log. Figures for programs, words for the page."""
 
 from __future__ import annotations
 
@@ -82,8 +82,10 @@ def _rows(night: Night, found: Running) -> list[dict[str, Any]]:
     """Given, left, discard and flush. What is not known has no row; what is past says so in words."""
     words, state = table("page_en")["strip"], found.state
     on = state.stopped_at is None
-    values = {"given": state.given, "left": state.left if on else None, "rate": state.rate if on else None,
-              "discard": found.discard_at, "flush": found.next_flush}
+    values: dict[str, Any] = {
+        "given": state.given, "left": state.left if on else None, "rate": state.rate if on else None,
+        "discard": found.discard_at, "flush": found.next_flush,
+    }
     rows = []
     for name, value in values.items():
         if value is None:

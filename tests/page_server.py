@@ -1,0 +1,96 @@
+"""The page's server as a household starts it (`bagside serve` in a process of its own), for the tests of the page."""
+
+from __future__ import annotations
+
+import os
+import re
+import select
+import subprocess
+import sys
+import time
+from pathlib import Path
+from typing import Any
+
+import httpx
+from conftest import ROOT
+
+STARTS_S = 60.0
+
+
+class Server:
+    """`bagside serve` on a free port. `again()` starts it anew at the same address, as after a power cut."""
+
+    def __init__(self, *args: str) -> None:
+        self.args, self.port = args, 0
+        self.said: list[str] = []
+        self.process: subprocess.Popen[str] | None = None
+        self.begin()
+
+    def begin(self) -> None:
+        self.process = subprocess.Popen(
+            [sys.executable, "-m", "assistant.cli", "serve", "--port", str(self.port), *self.args], cwd=ROOT, text=True,
+            stdin=subprocess.DEVNULL, stdout=subprocess.PIPE, stderr=subprocess.STDOUT,
+            env={**os.environ, "BAGSIDE_HELPER": "off"},
+        )
+        self.said = []
+        found = self.wait_for(r"http://127\.0\.0\.1:(\d+)/")
+        self.port = int(found.group(1))
+
+    def wait_for(self, pattern: str) -> re.Match[str]:
+        """Read on until the terminal shows this."""
+        assert self.process is not None and self.process.stdout is not None
+        ends = time.monotonic() + STARTS_S
+        while time.monotonic() < ends:
+            if (found := re.search(pattern, "".join(self.said))) is not None:
+                return found
+            if select.select([self.process.stdout], [], [], 0.2)[0]:
+                line = self.process.stdout.readline()
+                if not line:
+                    break
+                self.said.append(line)
+        raise AssertionError(f"the server did not say {pattern}: {''.join(self.said)}")
+
+    def stop(self, kill: bool = False) -> str:
+        """End it; all that it said."""
+        if self.process is None:
+            return "".join(self.said)
+        (self.process.kill if kill else self.process.terminate)()
+        rest, _ = self.process.communicate(timeout=30)
+        self.process = None
+        return "".join(self.said) + rest
+
+    @property
+    def address(self) -> str:
+        return f"http://127.0.0.1:{self.port}"
+
+    def client(self, **more: Any) -> httpx.Client:
+        return httpx.Client(base_url=self.address, timeout=30, trust_env=False, **more)
+
+
+class Patient:
+    """A client that waits a moment where it was told that this was too much at once."""
+
+    def __init__(self, client: httpx.Client) -> None:
+        self.client = client
+
+    def __call__(self, method: str, path: str, **more: Any) -> httpx.Response:
+        for _ in range(100):
+            got = self.client.request(method, path, **more)
+            if got.status_code != 429:
+                return got
+            time.sleep(0.2)
+        raise AssertionError("refused for too long")
+
+    def ask(self, text: str, **more: Any) -> dict[str, Any]:
+        got = self("POST", "/api/ask", json={"text": text, **more})
+        assert got.status_code == 200, got.text
+        found: dict[str, Any] = got.json()
+        return found
+
+
+def household(folder: Path, plan: str = "child_overnight_pump.toml") -> str:
+    """A home with a plan of the demo in use; its folder."""
+    from assistant.household.home import open_home, use_plan
+
+    use_plan(open_home(folder), ROOT / "demo" / plan)
+    return str(folder)
