@@ -6,6 +6,7 @@ import asyncio
 import json
 from collections.abc import Callable
 from contextlib import suppress
+from dataclasses import dataclass, field
 from typing import Any
 
 from sanic import Request
@@ -20,14 +21,37 @@ MOST = 24  # pages that listen at once
 BEHIND = 8  # events a slow page may be behind
 
 
+@dataclass(eq=False)
+class Listener:
+    """A page that listens: what it was told last, and the token of its phone (None: this computer)."""
+
+    token: str | None
+    told: dict[str, str]
+    queue: asyncio.Queue[str | None] = field(default_factory=lambda: asyncio.Queue(BEHIND))
+
+    def put(self, line: str | None) -> None:
+        """The next event; a page that is too far behind is let go and will come back by itself."""
+        while self.queue.full():
+            self.queue.get_nowait()
+            line = None
+        self.queue.put_nowait(line)
+
+    def tell(self, parts: dict[str, str]) -> bool:
+        """Queue what reads differently from what was told. Was there any?"""
+        news = {name: data for name, data in parts.items() if self.told.get(name) != data}
+        for name, data in news.items():
+            self.put(_event(name, data))
+        self.told = parts
+        return bool(news)
+
+
 class Events:
     """One task looks at the household while anybody listens; each page gets what is new."""
 
     def __init__(self, house: House, state: Callable[[House], dict[str, Any]]) -> None:
         self._house, self._state = house, state
-        self._pages: dict[asyncio.Queue[str | None], str | None] = {}
+        self._pages: set[Listener] = set()
         self._wake = asyncio.Event()
-        self._last: dict[str, str] = {}
         self._over = False
 
     def soon(self) -> None:
@@ -42,66 +66,52 @@ class Events:
                 await asyncio.wait_for(self._wake.wait(), LOOKS_EVERY_S)
             self._wake.clear()
             if self._over or not self._pages:
-                self._last = {}
                 continue
             self._drop_unpaired()
             looks += 1
+            parts: dict[str, str] | None = None
             try:
-                news = self._news(await self._house.run(self._state, self._house))
+                parts = _parts(await self._house.run(self._state, self._house))
             except Refused:
-                news = []
+                pass  # the page says so when it asks
             except Exception:
                 LOG.exception("no state for the pages that listen")
-                news = []
-            for line in news or ([": \n\n"] if looks % BEATS_EVERY == 0 else []):
-                self._tell(line)
+            for page in tuple(self._pages):
+                told = parts is not None and page.tell(parts)
+                if not told and looks % BEATS_EVERY == 0:
+                    page.put(": \n\n")
 
     async def send(self, request: Request) -> None:
         """One page's stream, until it goes or the server ends."""
         if len(self._pages) >= MOST:
             raise Refused("too_often")
-        state = await self._house.run(self._state, self._house)
-        queue: asyncio.Queue[str | None] = asyncio.Queue(BEHIND)
+        state = _parts(await self._house.run(self._state, self._house))
         response = await request.respond(content_type="text/event-stream")
-        self._pages[queue] = None if is_local(request) else token_of(request) or ""
+        page = Listener(None if is_local(request) else token_of(request) or "", {})
+        page.tell(state)
+        self._pages.add(page)
         try:
-            for name, data in _parts(state).items():
-                await response.send(f"event: {name}\ndata: {data}\n\n")
-            while (line := await queue.get()) is not None:
+            while (line := await page.queue.get()) is not None:
                 await response.send(line)
             await response.eof()
         finally:
-            self._pages.pop(queue, None)
+            self._pages.discard(page)
 
     def end(self) -> None:
         """The server ends: so does the watch, and each stream."""
         self._over = True
         self._wake.set()
-        for queue in tuple(self._pages):
-            _put(queue, None)
-
-    def _news(self, state: dict[str, Any]) -> list[str]:
-        parts = _parts(state)
-        told = [f"event: {n}\ndata: {data}\n\n" for n, data in parts.items() if self._last.get(n) not in (data, None)]
-        self._last = parts
-        return told
-
-    def _tell(self, line: str) -> None:
-        for queue in tuple(self._pages):
-            _put(queue, line)
+        for page in tuple(self._pages):
+            page.put(None)
 
     def _drop_unpaired(self) -> None:
-        for queue, token in tuple(self._pages.items()):
-            if token is not None and self._house.pairing.knows(token) is None:
-                _put(queue, None)
+        for page in tuple(self._pages):
+            if page.token is not None and self._house.pairing.knows(page.token) is None:
+                page.put(None)
 
 
-def _put(queue: asyncio.Queue[str | None], line: str | None) -> None:
-    """The next event; a page that is too far behind is let go and will come back by itself."""
-    while queue.full():
-        queue.get_nowait()
-        line = None
-    queue.put_nowait(line)
+def _event(name: str, data: str) -> str:
+    return f"event: {name}\ndata: {data}\n\n"
 
 
 def _parts(state: dict[str, Any]) -> dict[str, str]:
