@@ -4,9 +4,9 @@ from __future__ import annotations
 
 import os
 import re
-import select
 import subprocess
 import sys
+import threading
 import time
 from pathlib import Path
 from typing import Any
@@ -18,7 +18,7 @@ STARTS_S = 60.0
 
 
 class Server:
-    """`bagside serve` on a free port. `again()` starts it anew at the same address, as after a power cut."""
+    """`bagside serve` on a free port. After `stop()`, `begin()` starts it anew at the same address."""
 
     def __init__(self, *args: str) -> None:
         self.args, self.port = args, 0
@@ -33,21 +33,17 @@ class Server:
             env={**os.environ, "BAGSIDE_HELPER": "off"},
         )
         self.said = []
+        threading.Thread(target=self._read, args=(self.process,), daemon=True).start()
         found = self.wait_for(r"http://127\.0\.0\.1:(\d+)/")
         self.port = int(found.group(1))
 
     def wait_for(self, pattern: str) -> re.Match[str]:
         """Read on until the terminal shows this."""
-        assert self.process is not None and self.process.stdout is not None
         ends = time.monotonic() + STARTS_S
-        while time.monotonic() < ends:
+        while time.monotonic() < ends and self.process is not None:
             if (found := re.search(pattern, "".join(self.said))) is not None:
                 return found
-            if select.select([self.process.stdout], [], [], 0.2)[0]:
-                line = self.process.stdout.readline()
-                if not line:
-                    break
-                self.said.append(line)
+            time.sleep(0.05)
         raise AssertionError(f"the server did not say {pattern}: {''.join(self.said)}")
 
     def stop(self, kill: bool = False) -> str:
@@ -55,9 +51,15 @@ class Server:
         if self.process is None:
             return "".join(self.said)
         (self.process.kill if kill else self.process.terminate)()
-        rest, _ = self.process.communicate(timeout=30)
+        self.process.wait(timeout=30)
         self.process = None
-        return "".join(self.said) + rest
+        return "".join(self.said)
+
+    def _read(self, process: subprocess.Popen[str]) -> None:
+        assert process.stdout is not None
+        with process.stdout:
+            for line in process.stdout:
+                self.said.append(line)
 
     @property
     def address(self) -> str:

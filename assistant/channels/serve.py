@@ -114,7 +114,7 @@ def _invite(pairing: Pairing, address: str, secured: bool) -> None:
 
     code = pairing.new_code()
     if "//:" in address:
-        say(words("no_address"))
+        say(f"{words('no_address')}\n{words('new_code', code=code)}")
         return
     say(words("lan", address=f"{address}/pair", code=code))
     segno.make(f"{address}/pair#{code}", error="m", micro=False).terminal(compact=True)
