@@ -1,0 +1,258 @@
+"""The page in Debian's Chromium, as a household uses it, at three sizes; axe-core on every state."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from pathlib import Path
+from typing import Any
+
+import pytest
+from browser import SIZES, Visit, needs_a_browser, started
+from page_server import Patient, Server, household
+
+needs_a_browser()
+
+NIGHT = "2026-11-26T02:10"
+STARTED = "the overnight feed started at 20:45 yesterday"
+
+
+@pytest.fixture(scope="module")
+def browser() -> Iterator[Any]:
+    with started() as made:
+        yield made
+
+
+def served(folder: Path, *more: str, now: str = NIGHT, running: bool = True) -> Server:
+    """A household's server; the overnight feed has run since 20:45 unless said otherwise."""
+    server = Server("--home", household(folder / "home"), "--now", now, *more)
+    if running:
+        with server.client() as client:
+            assert Patient(client).ask(STARTED)["outcome"] == "done"
+    return server
+
+
+@pytest.fixture(scope="module")
+def night(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Server]:
+    server = served(tmp_path_factory.mktemp("night"))
+    yield server
+    assert "Traceback" not in server.stop()
+
+
+@pytest.fixture
+def own(tmp_path: Path) -> Iterator[list[Server]]:
+    """Servers of one test alone; ended when it ends."""
+    made: list[Server] = []
+    yield made
+    for server in made:
+        assert "Traceback" not in server.stop()
+
+
+@pytest.mark.parametrize("scheme", ["light", "dark"])
+@pytest.mark.parametrize("size", SIZES)
+def test_the_two_questions_of_the_night(browser: Any, night: Server, size: str, scheme: str) -> None:
+    """How long the bag lasts stands at the top; what to do when the tube came out is one touch away."""
+    with Visit(browser, night.address, size, color_scheme=scheme) as visit:
+        page = visit.page
+        assert page.inner_text(".strip .main strong") == "05:45"            # 20:45 and 9 h (648 mL at 72 mL/h)
+        for tile in ("How long will the bag last?", "The tube came out"):
+            box = page.get_by_role("button", name=tile).bounding_box()
+            assert box and box["y"] + 50 < page.viewport_size["height"] - 80, "not on the first screen"
+        visit.is_sound()
+        visit.press("How long will the bag last?")
+        assert "empty at 05:45" in visit.answered("how long will this bag last")
+        assert "Throw away by: 02:45" in visit.answer                      # hang time 6 h from 20:45
+        visit.is_sound()
+        visit.press("The tube came out")
+        assert "Stop the feed." in visit.answered("the tube came out")
+        page.wait_for_timeout(300)
+        assert page.locator("#answer .call").get_attribute("href") == "tel:9025550117"
+        top = page.locator("#answer .lead").bounding_box()
+        assert top and 0 <= top["y"] < page.viewport_size["height"] / 2, "the answer is not in sight"
+        assert page.locator("#answer .level").inner_text().strip() == "Urgent"
+        visit.is_sound()
+
+
+@pytest.mark.parametrize("size", SIZES)
+def test_ask_choose_and_follow_up(browser: Any, night: Server, size: str) -> None:
+    with Visit(browser, night.address, size) as visit:
+        visit.ask("how much has gone in")
+        assert "391 mL" in visit.lead or "390 mL" in visit.lead or "392 mL" in visit.lead      # 5 h 25 min at 72 mL/h
+        assert not visit.page.locator("#answer .how p").first.is_visible()
+        visit.page.click("#answer .how summary")
+        assert "feed log" in visit.page.inner_text("#answer .how")
+        visit.ask("and at 60 mL/h how long for 240")
+        assert "4 h" in visit.lead
+        visit.ask("no, 80")                                                # a follow-up of what was asked
+        assert "3 h" in visit.lead
+        assert visit.page.locator("#earlier .answer").count() == 2
+        visit.ask("how fast for 300 mL")
+        visit.page.fill("#answer .field input", "5 hours")
+        visit.page.press("#answer .field input", "Enter")
+        visit.answered("5 hours")
+        assert "60 mL/h" in visit.lead                                     # 300 / 5
+        visit.is_sound()
+
+
+def test_a_choice_is_a_button(browser: Any, own: list[Server], tmp_path: Path) -> None:
+    own.append(served(tmp_path))
+    with Visit(browser, own[0].address) as visit:
+        visit.ask("walk me through a feed")
+        labels = visit.page.locator("#answer .choices button").all_inner_texts()
+        assert 2 <= len(labels) <= 3
+        visit.is_sound()
+        visit.page.locator("#answer .choices button").first.click()
+        visit.page.wait_for_selector("#earlier .answer", state="attached")
+        assert not visit.page.locator("#earlier button").count()           # an old answer's buttons are gone
+
+
+@pytest.mark.parametrize("size", SIZES)
+def test_something_is_wrong(browser: Any, night: Server, size: str) -> None:
+    with Visit(browser, night.address, size, color_scheme="dark") as visit:
+        page = visit.page
+        page.keyboard.press("Tab")
+        page.click("#wrong-open")
+        dialog = page.get_by_role("dialog", name="What is wrong?")
+        dialog.wait_for()
+        calls = dialog.get_by_role("group", name="In danger, call now").get_by_role("link")
+        assert [call.get_attribute("href") for call in calls.all()] == ["tel:911", "tel:9025550117"]
+        assert dialog.get_by_text("Stomach tube came out").count() == 1
+        assert dialog.get_by_text("Bowel tube came out").count() == 0      # no such tube in this plan
+        visit.is_sound()
+        dialog.get_by_text("Choking", exact=True).click()
+        assert dialog.get_by_text("Let them cough if they can.").is_visible()
+        visit.is_sound()
+        page.keyboard.press("Escape")
+        assert not dialog.is_visible()
+        assert page.evaluate("document.activeElement.id") == "wrong-open"  # the focus goes back to where it was
+
+
+@pytest.mark.parametrize("size", SIZES)
+def test_log_and_undo(browser: Any, own: list[Server], tmp_path: Path, size: str) -> None:
+    own.append(served(tmp_path, running=False))
+    with Visit(browser, own[0].address, size) as visit:
+        visit.press("Started: overnight")
+        assert "Written down" in visit.answered("just started the overnight feed")
+        visit.page.wait_for_selector(".strip.running")
+        visit.press("Flushed 20 mL")
+        assert "flush of 20 mL" in visit.answered("flushed with 20 mL just now")
+        visit.is_sound()
+        visit.press("Take that back", "#answer")
+        assert "Taken back" in visit.answered("undo")
+        visit.press("Paused")
+        visit.answered("paused it just now")
+        visit.page.wait_for_selector(".strip.paused")
+        visit.press("On again")
+        visit.answered("back on now")
+        visit.page.wait_for_selector(".strip.running")
+        visit.page.goto("/log")
+        assert visit.page.locator(".log li").count() == 3                  # started, paused, on again
+        visit.is_sound()
+
+
+def test_a_walk_through_step_by_step(browser: Any, own: list[Server], tmp_path: Path) -> None:
+    own.append(served(tmp_path))
+    with Visit(browser, own[0].address, "320x640") as visit:
+        visit.page.goto("/guides")
+        visit.is_sound()
+        visit.press("Flush the tube")
+        visit.page.wait_for_selector("#answer .steps")
+        assert visit.lead.startswith("Step 1 of 8")
+        visit.is_sound()
+        for n in (2, 3):
+            visit.press("Next", "#answer")
+            visit.page.wait_for_selector(f"#answer .lead:has-text('Step {n} of 8')")
+        assert "20 mL" in visit.lead                # the plan's flush
+        visit.press("Back", "#answer")
+        visit.page.wait_for_selector("#answer .lead:has-text('Step 2 of 8')")
+        box = visit.page.get_by_role("button", name="Next", exact=True).bounding_box()
+        assert box and box["height"] >= 60
+        own[0].stop(kill=True)                                             # in the middle of it
+        own[0].begin()
+        visit.press("Next", "#answer")
+        visit.page.wait_for_selector("#answer .lead:has-text('Step 3 of 8')")
+
+
+def test_a_reminder_rings_until_somebody_has_seen_it(browser: Any, own: list[Server], tmp_path: Path) -> None:
+    own.append(served(tmp_path, now="2026-11-26T02:10"))
+    with Visit(browser, own[0].address) as visit, Visit(browser, own[0].address, "320x640") as other:
+        visit.ask("remind me at 02:30 to turn her")
+        own[0].stop()
+        own[0].args = ("--home", str(tmp_path / "home"), "--now", "2026-11-26T02:29:58")
+        own[0].begin()
+        for one in (visit, other):
+            one.page.wait_for_selector(".due:has-text('turn her')", timeout=20_000)
+            assert one.page.title().startswith("DUE")
+            assert one.page.locator("html[data-ringing]").count() == 1
+            one.is_sound()
+        other.press("I have seen it", ".due")
+        for one in (visit, other):
+            one.page.wait_for_selector(".due", state="detached")
+            one.page.wait_for_selector("html:not([data-ringing])")
+
+
+def test_two_browsers_at_once(browser: Any, own: list[Server], tmp_path: Path) -> None:
+    own.append(served(tmp_path))
+    with Visit(browser, own[0].address) as one, Visit(browser, own[0].address, "1280x800") as two:
+        one.ask("how long does it last at 60")
+        two.ask("flushed with 15 ml just now")
+        one.ask("why")
+        assert "flush" not in one.answer.lower()                           # each has a conversation of its own
+        two.press("Paused")
+        one.page.wait_for_selector(".strip.paused")                        # and one log
+
+
+def test_a_restart_in_mid_conversation(browser: Any, own: list[Server], tmp_path: Path) -> None:
+    own.append(served(tmp_path, running=False))
+    with Visit(browser, own[0].address) as visit:
+        visit.ask("how long will the bag last")
+        own[0].stop(kill=True)
+        visit.page.fill("#answer .field input", "360")
+        visit.page.press("#answer .field input", "Enter")
+        visit.page.wait_for_selector("#answer .fault")
+        assert "did not get through" in visit.answer
+        own[0].begin()
+        visit.ask("360")
+        assert "5 h" in visit.lead                  # 360 / 72
+
+
+def test_offline_after_load(browser: Any, own: list[Server], tmp_path: Path) -> None:
+    """Without a connection the page says so, keeps what it showed, and what to do in danger still opens."""
+    own.append(served(tmp_path))
+    with Visit(browser, own[0].address) as visit:
+        visit.context.set_offline(True)
+        own[0].stop(kill=True)
+        visit.page.wait_for_selector("#offline:has-text('from 02:1')", timeout=20_000)
+        visit.is_sound()
+        visit.page.click("#wrong-open")
+        visit.page.get_by_text("Stomach tube came out").click()
+        assert visit.page.get_by_text("Cover the hole with a clean dressing.").is_visible()
+        visit.page.keyboard.press("Escape")
+        visit.context.set_offline(False)
+        own[0].begin()
+        visit.page.wait_for_selector("#offline:empty", state="attached", timeout=20_000)
+
+
+def test_pairing(browser: Any, own: list[Server], tmp_path: Path) -> None:
+    own.append(served(tmp_path, "--lan"))
+    code = own[0].wait_for(r"airing code.*: (\d{8})").group(1)
+    away = {"x-forwarded-for": "192.0.2.7"}
+    with Visit(browser, own[0].address, "320x640", extra_http_headers=away) as phone:
+        assert phone.page.url.endswith("/pair")
+        phone.is_sound()
+        phone.page.fill("#code", "123")
+        phone.press("Pair this phone")
+        assert "not the code" in phone.page.get_by_role("alert").inner_text()
+        phone.is_sound()
+        phone.page.goto("about:blank")
+        phone.page.goto(f"/pair#{code}")                                   # what the picture on the terminal holds
+        assert phone.page.input_value("#code") == code
+        phone.press("Pair this phone")
+        phone.page.wait_for_selector(".strip.running")
+        phone.ask("how much is left")
+        assert "mL" in phone.lead
+        phone.page.goto("/pair")
+        phone.is_sound()
+        phone.press("Unpair this phone")
+        phone.page.wait_for_selector("#code")
+        phone.page.goto("/")
+        assert phone.page.url.endswith("/pair")
