@@ -169,3 +169,15 @@ def test_no_two_pages_have_one_title(browser: Any, night: Server) -> None:
         titles = [(visit.page.goto(path), visit.page.title())[1] for path in ("/", *VIEWS)]
         same = [pair for pair in itertools.combinations(titles, 2) if pair[0] == pair[1]]
         assert not same and all(titles)
+
+
+def test_the_check_itself_finds_what_is_wrong(browser: Any, night: Server) -> None:
+    """A page whose field has lost its name, or that is too wide, does not pass."""
+    with Visit(browser, night.address) as visit:
+        for spoil in ("document.querySelector('label[for=text]').remove()",
+                      "document.querySelector('#strip').style.width = '2000px'",
+                      "document.querySelector('.send').style.cssText = 'min-height:0;padding:0;font-size:9px'"):
+            visit.page.reload()
+            visit.page.evaluate(spoil)
+            with pytest.raises(AssertionError):
+                visit.is_sound()

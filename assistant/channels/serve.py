@@ -45,7 +45,7 @@ def main(argv: list[str]) -> int:
     return run(parser, argv)
 
 
-def words(name: str, **facts: Any) -> str:
+def words(name: str, /, **facts: Any) -> str:
     return str(table("page_en")["serve"][name]).format(**facts)
 
 

@@ -42,13 +42,13 @@ def make_app(
     limit = rate or Rate()
 
     @app.before_server_start
-    async def begin(app: Sanic[Any, Any]) -> None:
+    async def begin(_: Sanic[Any, Any]) -> None:
         await house.run(warm)
-        app.add_task(events.watch(), name="events")
+        events.begin()
 
     @app.before_server_stop
     async def end(_: Sanic[Any, Any]) -> None:
-        events.end()
+        await events.end()
         await house.close()
 
     @app.on_request

@@ -53,13 +53,17 @@ class Events:
         self._pages: set[Listener] = set()
         self._wake = asyncio.Event()
         self._over = False
+        self._task: asyncio.Task[None] | None = None
+
+    def begin(self) -> None:
+        """Start to watch; within the server's loop."""
+        self._task = asyncio.create_task(self._watch())
 
     def soon(self) -> None:
         """Something was written: look now."""
         self._wake.set()
 
-    async def watch(self) -> None:
-        """Runs as long as the server does."""
+    async def _watch(self) -> None:
         looks = 0
         while not self._over:
             with suppress(TimeoutError):
@@ -97,12 +101,14 @@ class Events:
         finally:
             self._pages.discard(page)
 
-    def end(self) -> None:
+    async def end(self) -> None:
         """The server ends: so does the watch, and each stream."""
         self._over = True
         self._wake.set()
         for page in tuple(self._pages):
             page.put(None)
+        if self._task is not None:
+            await self._task
 
     def _drop_unpaired(self) -> None:
         for page in tuple(self._pages):
