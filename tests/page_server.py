@@ -34,7 +34,7 @@ class Server:
         )
         self.said = []
         threading.Thread(target=self._read, args=(self.process,), daemon=True).start()
-        found = self.wait_for(r"http://127\.0\.0\.1:(\d+)/")
+        found = self.wait_for(r"https?://127\.0\.0\.1:(\d+)/")
         self.port = int(found.group(1))
 
     def wait_for(self, pattern: str) -> re.Match[str]:

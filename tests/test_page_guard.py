@@ -4,6 +4,9 @@ from __future__ import annotations
 
 import json
 import re
+import shutil
+import ssl
+import subprocess
 from collections.abc import Iterator
 from pathlib import Path
 
@@ -183,3 +186,24 @@ def test_a_spoilt_file_pairs_nobody(tmp_path: Path, content: str) -> None:
     (tmp_path / FILE).write_text(content)
     pairing = Pairing(tmp_path)
     assert pairing.knows("anything") is None and pairing.phones() == []
+
+
+def test_with_a_certificate_it_is_https_and_cookies_are_secure(tmp_path: Path) -> None:
+    openssl = shutil.which("openssl")
+    if openssl is None:
+        pytest.skip("no openssl here to make a certificate with")
+    cert, key = tmp_path / "cert.pem", tmp_path / "key.pem"
+    subprocess.run([openssl, "req", "-x509", "-newkey", "rsa:2048", "-nodes", "-keyout", str(key), "-out", str(cert),
+                    "-days", "2", "-subj", "/CN=localhost", "-addext", "subjectAltName=IP:127.0.0.1"], check=True,
+                   capture_output=True, timeout=60)
+    server = Server("--home", household(tmp_path / "home"), "--tls-cert", str(cert), "--tls-key", str(key))
+    try:
+        context = ssl.create_default_context(cafile=str(cert))
+        with httpx.Client(base_url=f"https://127.0.0.1:{server.port}", verify=context, trust_env=False) as client:
+            got = client.get("/")
+            assert got.status_code == 200 and "Secure" in got.headers["set-cookie"]
+            assert "strict-transport-security" in got.headers
+            origin = f"https://127.0.0.1:{server.port}"
+            assert client.post("/ask", data={"text": "hello"}, headers={"origin": origin}).status_code == 200
+    finally:
+        assert "Traceback" not in server.stop()
