@@ -90,9 +90,22 @@ class Patient:
         return found
 
 
+NIGHT = "2026-11-26T02:10"
+STARTED = "the overnight feed started at 20:45 yesterday"
+
+
 def household(folder: Path, plan: str = "child_overnight_pump.toml") -> str:
     """A home with a plan of the demo in use; its folder."""
     from assistant.household.home import open_home, use_plan
 
     use_plan(open_home(folder), ROOT / "demo" / plan)
     return str(folder)
+
+
+def served(folder: Path, *more: str, now: str = NIGHT, running: bool = True) -> Server:
+    """A household's server; the overnight feed has run since 20:45 unless said otherwise."""
+    server = Server("--home", household(folder / "home"), "--now", now, *more)
+    if running:
+        with server.client() as client:
+            assert Patient(client).ask(STARTED)["outcome"] == "done"
+    return server

@@ -7,18 +7,12 @@ from collections.abc import Iterator
 from typing import Any
 
 import pytest
-from browser import SIZES, Visit, needs_a_browser, started
+from browser import SIZES, Visit, needs_a_browser
 from page_server import Patient, Server, household
 
 needs_a_browser()
 
 VIEWS = ("/wrong", "/guides", "/log", "/week", "/handoff", "/print", "/pair", "/none")
-
-
-@pytest.fixture(scope="module")
-def browser() -> Iterator[Any]:
-    with started() as made:
-        yield made
 
 
 @pytest.fixture(scope="module")

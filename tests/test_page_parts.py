@@ -97,12 +97,14 @@ def test_the_buttons_write_down_what_they_say(records: Any) -> None:
 
 def test_an_answer_comes_apart_and_nothing_is_lost() -> None:
     for text in ("how long will 360 last at 72", "the tube came out", "she is choking", "how long", "when is lunch",
+                 "walk me through a feed",
                  "how long will 360 last at 72 and how much water a day"):
         record, night = asked(text)
         shown = []
         for part in shape.answers(record, night):
             pieces = [part["lead"], *part["after"], *(p["text"] for p in part["parts"])]
             pieces += [item for p in part["parts"] for item in p["items"]]
+            shown += [f"{n}. {choice['label']}" for n, choice in enumerate(part["choices"], 1)]
             shown += ["".join(piece["text"] for piece in piece_list) for piece_list in pieces] + part["folded"]
         words = re.sub(r"[\s\u00a0]+", " ", " ".join(shown))
         for line in record["text"].split("\n"):

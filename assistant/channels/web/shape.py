@@ -34,7 +34,10 @@ def _answer(text: str, record: Mapping[str, Any], night: Night) -> dict[str, Any
     made["lead"], made["long"] = linked(lead, night), len(lead) > LONG
     begins = lines.index(lead)
     made["after"] = [linked(line, night) for line in lines[:begins]]  # a walk-through's opening words go below the step
+    numbered = {f"{n}. {c['label']}" for n, c in enumerate(record.get("choices", ()), 1)}  # the buttons say these
     for line in lines[begins + 1:]:
+        if line in numbered:
+            continue
         if line.startswith(_folded()):
             made["folded"].append(line)
         else:

@@ -90,7 +90,7 @@ function unlock() {
 
 // Three soft tones; louder each time would frighten a sleeping child.
 function tone() {
-  navigator.vibrate?.([300, 150, 300]);
+  if (navigator.userActivation?.hasBeenActive) navigator.vibrate?.([300, 150, 300]);
   if (!sound) return;
   for (const [n, pitch] of [523, 659, 784].entries()) {
     const at = sound.currentTime + n * 0.35;
