@@ -95,6 +95,16 @@ def test_the_buttons_write_down_what_they_say(records: Any) -> None:
             assert session.events[-1].feed == "overnight"
 
 
+def test_the_buttons_that_remind_set_a_reminder(records: Any) -> None:
+    session = opened(records)
+    say(session, "25T20:45", "just started the overnight feed at 72 mL/h")
+    due = []
+    for button in PAGE["reminders"]["buttons"]:
+        assert say(session, "25T21:00", button["says"])["outcome"] == "done", button
+        due.append(session.reminders[-1]["due"][:16])
+    assert due == ["2026-11-26T05:45", "2026-11-26T02:45", "2026-11-25T23:00"]     # its end; 6 h from 20:45; in 2 h
+
+
 def test_an_answer_comes_apart_and_nothing_is_lost() -> None:
     for text in ("how long will 360 last at 72", "the tube came out", "she is choking", "how long", "when is lunch",
                  "walk me through a feed",

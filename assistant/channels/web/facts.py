@@ -67,6 +67,7 @@ def home(household: Household) -> dict[str, Any]:
     return {
         "state": made,
         "buttons": [_button(b, night) for b in words()["log"]["buttons"] if on in b["when"]],
+        "reminds": [b for b in words()["reminders"]["buttons"] if on in b["when"]],
         "starts": _starts(night) if on in ("", "ended") else [],
         "today": today_lines(night) if night.plan else [],
         "picture": day_strip(night),

@@ -39,7 +39,7 @@ class House:
         self._thread = ThreadPoolExecutor(1, thread_name_prefix="household")
         self._templates = Environment(
             loader=FileSystemLoader(PAGE / "templates"), autoescape=True, undefined=StrictUndefined,
-            trim_blocks=True, lstrip_blocks=True,
+            trim_blocks=True, lstrip_blocks=True, auto_reload=False,
         )
         self._templates.globals["words"] = table("page_en")
 
