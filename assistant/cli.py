@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import argparse
+import importlib
 import os
 import secrets
 import sys
@@ -17,6 +18,7 @@ RECORDS = {
     "restore": "put a backup in the place of the records",
     "check": "read the records for damage",
 }
+APART = {"plan": "plan_commands", "serve": "serve", **dict.fromkeys(RECORDS, "records_commands")}  # own arguments
 
 
 def main(argv: list[str] | None = None) -> int:
@@ -27,14 +29,9 @@ def main(argv: list[str] | None = None) -> int:
     if (fault := overwritten()) is not None:
         print(fault, file=sys.stderr)
         return 2
-    if argv[:1] == ["plan"]:
-        from assistant.channels.plan_commands import main as plan_main
-
-        return plan_main(argv[1:])
-    if argv[:1] and argv[0] in RECORDS:
-        from assistant.channels.records_commands import main as records_main
-
-        return records_main(argv)
+    if argv[:1] and argv[0] in APART:
+        apart = importlib.import_module(f"assistant.channels.{APART[argv[0]]}")
+        return int(apart.main(argv if argv[0] in RECORDS else argv[1:]))
     try:
         args = _parser().parse_args(argv)
     except SystemExit as left:
@@ -116,6 +113,7 @@ def _parser() -> argparse.ArgumentParser:
     knowledge.set_defaults(run=_knowledge)
     for name, does in RECORDS.items():
         commands.add_parser(name, help=does, add_help=False)
+    commands.add_parser("serve", help="the page in the browser, from this computer", add_help=False)
     commands.add_parser("plan", help="check, show, write or use a care plan", add_help=False)
     return parser
 

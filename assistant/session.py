@@ -99,9 +99,8 @@ class Session:
         before = self._answered(request)
         if before is not None:
             return before
-        self._refresh(now)
+        night = self.night(now)
         unread = self.fault
-        night = Night(self.plan, now, self.events, self.reminders)
         reply = answer(Message(readable(text), now), night, self.tracker)
         record = self._remarked(reply.record, now)
         if unread is None:
@@ -109,6 +108,15 @@ class Session:
         if self.fault is not None:
             return self._not_kept(record, bool(reply.events))
         return record
+
+    def night(self, now: datetime) -> Night:
+        """Plan, log and reminders as they stand: what a channel shows beside the talk."""
+        self._refresh(now)
+        return Night(self.plan, now, self.events, self.reminders)
+
+    def talk(self, now: datetime) -> dialogue.Talk:
+        """What the conversation remembers: the last reply, and the walk-through that is on."""
+        return dialogue.talk_of(self.tracker, now)
 
     def due(self, now: datetime) -> tuple[dict[str, str], ...]:
         """The reminders that are due and were not said yet."""

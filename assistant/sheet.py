@@ -152,7 +152,7 @@ def today_lines(night: Night) -> list[str]:
 def call_boxes(night: Night) -> list[Box]:
     """When to call: cards in the box of the level that they have for this person."""
     lines, facts = words()["page"], word.Facts(night, {})
-    shown = [name for name in words()["cards"]["show"] if _fits(name, night)]
+    shown = [name for name in words()["cards"]["show"] if fits(name, night)]
     boxes = []
     for level, kind in (("emergency", "loud"), ("urgent", "plain"), ("same_day", "plain")):
         names = [cards.card(name)["name_for_people"] for name in shown if cards.level_of(name, night) == level]
@@ -161,7 +161,7 @@ def call_boxes(night: Night) -> list[Box]:
     return boxes
 
 
-def _fits(name: str, night: Night) -> bool:
+def fits(name: str, night: Night) -> bool:
     """A card for one kind of plan stands only on such a plan's sheet."""
     wanted: Iterable[str] | None = words()["cards"]["only"].get(name)
     codes = guides.codes_of(night)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import os
+from collections.abc import Iterator
 from pathlib import Path
 from typing import Any
 
@@ -33,3 +34,21 @@ def records(tmp_path: Path) -> Any:
     made = open_home(tmp_path / "home")
     use_plan(made, DEMO / "child_overnight_pump.toml")
     return made
+
+
+@pytest.fixture(scope="module")
+def browser() -> Iterator[Any]:
+    """Chromium, one for all tests of a module (its event loop would be in the way of others)."""
+    from browser import started
+
+    with started() as made:
+        yield made
+
+
+@pytest.fixture
+def own() -> Iterator[list[Any]]:
+    """Servers of one test alone; ended when it ends."""
+    made: list[Any] = []
+    yield made
+    for server in made:
+        assert "Traceback" not in server.stop()

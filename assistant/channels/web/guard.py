@@ -1,0 +1,129 @@
+"""Who may ask, and how: host, origin, kind and size of what is sent, how often, and pairing. Then the headers.
+
+A page of another site must not read or write here through the household's browser; a stranger on the home network must
+not either. Nothing of a refused request is said back.
+"""
+
+from __future__ import annotations
+
+import ipaddress
+import time
+from collections import OrderedDict
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from urllib.parse import urlsplit
+
+from sanic import HTTPResponse, Request
+
+from assistant.channels.web.pairing import Pairing
+from assistant.channels.web.refused import Refused
+
+LARGEST = 16_384  # bytes of what is sent
+TOKEN = "bagside_paired"  # the cookie's name, no secret
+FREE = ("/pair", "/static/", "/health")  # what a phone that is not paired yet gets
+FORM, JSON = "application/x-www-form-urlencoded", "application/json"
+MACHINES = ("/api/", "/webhooks/", "/model/")  # answered in JSON; all else is for a browser
+WATCHED = 1024  # addresses whose rate is kept
+
+CSP = (
+    "default-src 'none'; script-src 'self'; style-src 'self'{styles}; img-src 'self'; connect-src 'self'; "
+    "frame-src 'self'; form-action 'self'; base-uri 'none'; frame-ancestors {frames}"
+)
+HEADERS = {
+    "x-content-type-options": "nosniff",
+    "referrer-policy": "same-origin",  # with no-referrer a browser's form would name no origin
+    "cross-origin-resource-policy": "same-origin",
+    "permissions-policy": "camera=(), geolocation=(), microphone=(), payment=(), usb=()",
+    "cache-control": "no-store",
+}
+
+
+@dataclass
+class Rate:
+    """Requests that one address may send: `burst` at once, then `a_second`."""
+
+    a_second: float = 50.0
+    burst: float = 200.0
+    _seen: OrderedDict[str, tuple[float, float]] = field(default_factory=OrderedDict)
+
+    def allows(self, address: str) -> bool:
+        now = time.monotonic()
+        left, at = self._seen.pop(address, (self.burst, now))
+        left = min(self.burst, left + (now - at) * self.a_second)
+        self._seen[address] = (max(left - 1, 0.0), now)
+        while len(self._seen) > WATCHED:
+            self._seen.popitem(last=False)
+        return left >= 1
+
+
+def is_for_machines(path: str) -> bool:
+    return path.startswith(MACHINES)
+
+
+def check(request: Request, pairing: Pairing, rate: Rate) -> None:
+    """Let a request through, or raise Refused."""
+    if not rate.allows(request.ip):
+        raise Refused("too_often")
+    if not good_host(request.headers.getall("host", [])):
+        raise Refused("host")
+    if request.method not in ("GET", "HEAD"):
+        _check_sent(request)
+    if not is_local(request) and not request.path.startswith(FREE) and pairing.knows(token_of(request)) is None:
+        raise Refused("not_paired")
+
+
+def good_host(hosts: list[str]) -> bool:
+    """An address in numbers, or this computer by name: no name that a stranger's name server could lead here."""
+    if len(hosts) != 1:
+        return False
+    try:
+        name = urlsplit(f"//{hosts[0]}").hostname or ""
+        if name == "localhost" or name.endswith(".localhost"):
+            return True
+        ipaddress.ip_address(name)
+    except ValueError:
+        return False
+    return True
+
+
+def is_local(request: Request) -> bool:
+    """From this computer itself, and not handed on by another program."""
+    headers: Mapping[str, str] = request.headers
+    if any(name in headers for name in ("forwarded", "x-forwarded-for", "x-real-ip", "via")):
+        return False
+    try:
+        return ipaddress.ip_address(request.ip).is_loopback
+    except ValueError:
+        return False
+
+
+def token_of(request: Request) -> str | None:
+    token = request.cookies.get(TOKEN)
+    return token if token is None or len(token) < 200 else None
+
+
+def _check_sent(request: Request) -> None:
+    kind = request.headers.get("content-type", "").partition(";")[0].strip().lower()
+    if kind != (JSON if is_for_machines(request.path) else FORM):
+        raise Refused("kind")
+    if request.headers.get("sec-fetch-site", "same-origin") not in ("same-origin", "none"):
+        raise Refused("origin")
+    origin = request.headers.get("origin")
+    if origin is None:
+        if kind == FORM:  # browsers name the origin of a form; a program has the API
+            raise Refused("origin")
+        return
+    if len(origin) > 300 or origin.lower() != f"{request.scheme}://{request.headers.get('host', '')}".lower():
+        raise Refused("origin")
+
+
+def protect(request: Request, response: HTTPResponse) -> None:
+    """The headers of every answer. A page with a style inside has the style's hash in `request.ctx.style`."""
+    for name, value in HEADERS.items():
+        response.headers.setdefault(name, value)
+    style, framed = getattr(request.ctx, "style", ""), getattr(request.ctx, "framed", False)
+    styles, frames = f" '{style}'" if style else "", "'self'" if framed else "'none'"
+    response.headers["content-security-policy"] = CSP.format(styles=styles, frames=frames)
+    response.headers["x-frame-options"] = "SAMEORIGIN" if framed else "DENY"
+    if request.scheme == "https":
+        response.headers["strict-transport-security"] = "max-age=31536000"
