@@ -14,6 +14,9 @@ from knowledge.library import sources as all_sources
 from rules.outcome import Figure
 from rules.quantity import is_amount, number, ucum, unit_of
 
+#: entries of the log that a record calls by the nearest name that readers of records know
+TOLD_AS = {"log_rate": "log_start", "log_set": "log_symptom", "log_medicine": "log_symptom"}
+
 
 def record(
     *,
@@ -34,7 +37,7 @@ def record(
 ) -> dict[str, Any]:
     """The record of one answer. `place` stands for where in the source it is, if the source itself does not say."""
     made: dict[str, Any] = {
-        "intent": intent,
+        "intent": TOLD_AS.get(intent, intent),
         "card": card,
         "outcome": outcome,
         "level": level,

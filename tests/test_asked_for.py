@@ -15,7 +15,8 @@ from assistant.understand import Candidate
 from knowledge.library import table
 
 KINDS = {"rate", "volume", "time", "number", "count", "energy", "drops", "drop_factor", "off", "start", "finish",
-         "opened", "clock_now", "last_done", "clock", "every", "goal", "none"}
+         "opened", "clock_now", "last_done", "clock", "every", "goal", "mass", "temperature",
+         "length", "none"}
 
 
 def names(text: str) -> frozenset[str]:
@@ -44,6 +45,8 @@ def test_every_entry_names_a_question_and_kinds_that_are_heard() -> None:
     ("is 350 mL right for dinner", "check_settings"),
     ("crank it up to 95 for 3 hours", "change_rate"),
     ("flushed at 5:20 pm, next?", "flush"),
+    ("convert 5 lb into grams", "convert"),
+    ("would two scoops make the bottle a bit thicker?", "strength"),
 ])
 def test_what_is_named_is_found(text: str, intent: str) -> None:
     assert intent in names(text)
