@@ -148,9 +148,10 @@ def _unsure(ranked: tuple[Candidate, ...], ours: bool = False) -> Question:
     choices = _offered(ranked)
     if len(choices) == 1 and choices[0] is ranked[0] and ranked[0].p >= BESIDE and ranked[0].intent in gather.names():
         return Question(ranked[0].intent, p=ranked[0].p, choices=choices)  # nothing else is likely: no choice to offer
-    sums = all(c.intent in gather.names() and _akin(choices[0], c) for c in choices)
+    likely = [c for c in choices if c.p >= FAINT] or choices
+    sums = all(c.intent in gather.names() and _akin(choices[0], c) for c in likely)
     if len(choices) > 1 and sums and sum(c.p for c in choices) >= CLEAR:
-        fullest = next((c for c in choices if c.intent == "delivered"), choices[0])  # it gives what is left as well
+        fullest = next((c for c in likely if c.intent == "delivered"), choices[0])  # it gives what is left as well
         return Question(fullest.intent, p=fullest.p, choices=choices)
     return Question("unclear", p=ranked[0].p, choices=_offered(ranked) if ranked[0].p >= FAINT else ())
 

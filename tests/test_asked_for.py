@@ -26,7 +26,7 @@ def names(text: str) -> frozenset[str]:
 
 def test_every_entry_names_a_question_and_kinds_that_are_heard() -> None:
     for intent, entry in table("asked_en").items():
-        assert intent in gather.names() | {"plan_lookup"}, intent
+        assert intent in gather.names() | {"plan_lookup", "log_lookup"}, intent
         assert {k for group in entry["with"] for k in group} | set(entry.get("without", ())) <= KINDS, intent
 
 
@@ -46,6 +46,7 @@ def test_every_entry_names_a_question_and_kinds_that_are_heard() -> None:
     ("crank it up to 95 for 3 hours", "change_rate"),
     ("flushed at 5:20 pm, next?", "flush"),
     ("convert 5 lb into grams", "convert"),
+    ("what's still set?", "log_lookup"),
     ("would two scoops make the bottle a bit thicker?", "strength"),
 ])
 def test_what_is_named_is_found(text: str, intent: str) -> None:

@@ -102,13 +102,12 @@ def _within(
     if kind == "why":
         return _why(intent, turn, state, steps[at])
     if kind == "rate":
-        rows = [i for i, step in enumerate(steps) if step.name == "rate"]
-        return _amounts(intent, turn, state, steps, at, rows)
+        return _amounts(intent, turn, state, steps, at, [i for i, step in enumerate(steps) if step.name == "rate"])
     if kind == "wait":
         record = line_record(intent, turn.night, "wait", {"at": qty(at + 1, "1")}, outcome="done")
         return keep(turn, state, record, shown=False)
-    if kind == "amounts" and not steps[at].used:
-        rows = [i for i, step in enumerate(steps) if step.figures or "volume" in step.used]
+    rows = [i for i, step in enumerate(steps) if step.figures or "volume" in step.used]
+    if kind == "amounts" and at not in rows:
         return _amounts(intent, turn, state, steps, at, rows)
     state["step"] = max(state["step"] - 1, 0) if kind == "back" else at
     return _step(intent, turn, state)
