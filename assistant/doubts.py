@@ -90,6 +90,7 @@ def _possible(name: str, other: Quantity, slots: Slots) -> bool:
 BESIDE_THE_FEED = frozenset({"length", "temperature", "mass", "age", "other"})
 COUNTED = frozenset({"container", "bottle", "bag", "meal", "feed", "scoop", "syringe", "jug"})
 HOURS = 24
+A_FEW = 6
 A_DAY = qty(HOURS, "h")
 COMPARED = re.compile(
     r"\b(?:(?:more|less|fewer|later|longer) than|enough|need|or"
@@ -148,6 +149,8 @@ def _harmless(spoken: Spoken, slots: Slots) -> bool:
         return True
     if reading.kind == "count" and reading.unit not in COUNTED:
         return True
+    if reading.kind == "number" and reading.value <= A_FEW and spoken.before.endswith("next"):
+        return True  # "when are the next two?"
     if reading.kind == "count" and reading.unit in ("feed", "meal") and reading.value == len(slots.night.feeds):
         return True
     return compared(spoken) or _said_twice(spoken, slots) or _of_the_plan(spoken, slots)
