@@ -150,14 +150,17 @@ def by_structure(heard: Heard, ranked: tuple[Candidate, ...], clear: float) -> C
         and not words & {"calories", "kcal", "protein", "days"}
     ):
         return Candidate("convert", None, clear)
-    if ranked[0].p >= clear and ranked[0].intent in gather.names():
-        return None
-    if (
+    interval = (
         "time" in kinds
         and any(r.kind == "clock" for a in heard.amounts for r in a.readings)
         and "every" in words
         and not words & {"flush", "flushes", "water", "medicine", "meds"}
-    ):
+    )
+    if interval and "next" in words:
+        return Candidate("finish_at", None, clear)  # "the last was at two, every three hours: when is the next?"
+    if ranked[0].p >= clear and ranked[0].intent in gather.names():
+        return None
+    if interval:
         return Candidate("finish_at", None, clear)
     return _bare_sum(kinds, words, clear) if len(words) <= 4 else None
 
