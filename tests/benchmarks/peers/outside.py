@@ -1,9 +1,9 @@
 """How much of everyday talk that has nothing to do with feeding would be taken for a question of ours.
 
-    python tests/benchmarks/peers/outside.py FILE.json      {"part": [["sentence", ...], ...]}, such as CLINC150
+    python tests/benchmarks/peers/outside.py FILE.json [0-4]    {"part": [["sentence", ...], ...]}, such as CLINC150
 The file is read, never fitted on. Small talk (hello, thanks, yes, stop, help ...) and reminders are no feeding answer.
-First the likeliest label alone; then every fifth line answered whole, on a demo plan: what gets a figure, a card, or
-another feeding answer.
+First the likeliest label alone; then every fifth line (which fifth: the number) answered whole, on a demo plan: what
+gets a figure, a card, or another feeding answer.
 """
 
 from __future__ import annotations
@@ -39,7 +39,7 @@ def answered(lines: list[str]) -> Counter[str]:
     return found
 
 
-def main(path: str) -> None:
+def main(path: str, fifth: int) -> None:
     parts = json.loads(Path(path).read_text(encoding="utf-8"))
     lines = sorted({plain(entry[0]) for part in parts.values() for entry in part})
     taken: dict[float, list[tuple[str, str]]] = {at: [] for at in (0.42, 0.5, 0.6, 0.7, 0.8, 0.9)}
@@ -53,9 +53,9 @@ def main(path: str) -> None:
         print(f"first label is a feeding one at p >= {least}: {len(found)} of {len(lines)} ({share:.2%})")
     print(f"danger alarms: {sum(danger(line) >= DANGER_FROM for line in lines)}")
     print(Counter(label for label, _ in taken[0.6]).most_common(12))
-    sample = lines[::5]
+    sample = lines[fifth::5]
     print(f"answered whole, {len(sample)} lines: {dict(answered(sample))}")
 
 
 if __name__ == "__main__":
-    main(sys.argv[1])
+    main(sys.argv[1], int(sys.argv[2]) if len(sys.argv) > 2 else 0)
