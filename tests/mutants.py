@@ -14,6 +14,7 @@ from pathlib import Path
 TESTS = (
     "test_worked_examples", "test_outcomes_as_documented", "test_laws_of_kit", "test_laws_of_nutrition",
     "test_laws_of_order", "test_laws_of_time", "test_quantity", "test_feed_state", "test_figures", "test_seldom_seen",
+    "test_clock_changes", "test_log_sums",
 )
 SETTINGS = """
 [tool.mutmut]

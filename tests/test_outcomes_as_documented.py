@@ -18,8 +18,12 @@ from rules.quantity import is_amount
 
 NAME = re.compile(r"[a-z][a-z0-9_]*")
 SLIPS = frozenset({"tenfold", "tenth", "digit_swap", "swapped", "above_kit", "impossible", "other"})
-OF_THE_PLAN = frozenset({"unit", "temperature", "form", "protein", "scoop"})    # named in a refusal, no argument itself
+#: named in a refusal, no argument itself; `delivered` is the sum of what was given
+OF_THE_PLAN = frozenset({"unit", "temperature", "form", "protein", "scoop", "delivered"})
 STRICTER_WHEN_TRUE = {("supply", "keeps"), ("opened_until", "in_fridge")}
+#: what a refusal of each kind tells, so that it can be worded (rules.outcome.REFUSALS)
+TOLD = {"beyond_possible": {"name", "found", "low", "high"}, "missing": {"name"}, "no_figure": {"name"},
+        "not_taught": {"name"}, "before_start": {"found", "start"}, "no_such_time": {"found"}}
 HEADINGS = ("Takes", "Gives", "Refuses", "Remarks", "Source")
 
 
@@ -67,9 +71,11 @@ def test_a_refusal_names_what_it_refuses(name: str, example: dict[str, Any]) -> 
     with pytest.raises(CannotAnswer) as refusal:
         calculator(name)(**taken(example))
     assert refusal.value.code in documented(name, "Refuses")
-    about = refusal.value.facts.get("name")
+    facts, told = refusal.value.facts, TOLD.get(refusal.value.code, set())
+    assert set(facts) >= told
     known = documented(name, "Takes") | table("asks_en").keys() | OF_THE_PLAN
-    assert about is None or about in known, about
+    assert "name" not in told or facts["name"] in known, facts["name"]
+    assert "found" not in told or facts["found"] is not None
 
 
 @pytest.mark.parametrize("name", names())

@@ -24,7 +24,8 @@ FOLDER = Path(__file__).parent / "worked_examples"
 AMOUNT = re.compile(r"-?\d+(\.\d+)? [A-Za-z%1]\S*( .*)?$")
 INSTANT = re.compile(r"(\d{4}-\d\d-\d\dT\d\d:\d\d(:\d\d)?) ([A-Z]\w+/\w+)$")
 REQUIRED = {"name", "source", "takes"}
-KEYS = REQUIRED | {"gives", "refuses", "place", "prints", "printed_to", "cut_to", "remarks", "defers", "shown"}
+KEYS = REQUIRED | {"gives", "refuses", "place", "prints", "printed_to", "cut_to", "remarks", "defers", "shown", "steps",
+                   "about"}
 
 
 def meant(value: Any) -> Any:
@@ -84,6 +85,8 @@ def test_the_example_comes_out_as_printed(name: str, example: dict[str, Any]) ->
         with pytest.raises(CannotAnswer) as refusal:
             calculator(name)(**taken(example))
         assert refusal.value.code == refused
+        for key, text in example.get("about", {}).items():
+            assert refusal.value.facts[key] == meant(text), key
         return
     outcome = calculator(name)(**taken(example))
     for figure, text in example.get("gives", {}).items():
@@ -93,6 +96,8 @@ def test_the_example_comes_out_as_printed(name: str, example: dict[str, Any]) ->
         assert list(outcome.remarks) == example["remarks"]
     if "defers" in example:
         assert outcome.defers is example["defers"]
+    if "steps" in example:
+        assert [step for step, _ in outcome.working] == example["steps"]
     assert outcome.sources and set(outcome.sources) <= set(sources())
     assert outcome.working or name == "timetable"
 
@@ -102,6 +107,7 @@ def test_the_example_is_written_as_examples_are(name: str, example: dict[str, An
     assert set(example) >= REQUIRED and set(example) <= KEYS
     assert example["source"] in sources()
     assert example["source"] == "arithmetic" or example.get("place"), "a source is named with the place in it"
+    assert "refuses" in example or "about" not in example
     assert ("refuses" in example) != ("gives" in example or "remarks" in example)
     assert example.get("refuses", "missing") in REFUSALS
 

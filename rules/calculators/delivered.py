@@ -38,8 +38,8 @@ def delivered(
         arithmetic                       an amount is a rate times a time
     """
     parts = tuple(segments)
+    within("delivered", given=given, volume_limit=volume_limit, in_bag=in_bag, accuracy=accuracy)
     if given is not None:
-        within("delivered", given=given)
         return _by_the_log(given, volume_limit, accuracy)
     if not parts:
         need(rate=rate, running=running)
@@ -47,7 +47,6 @@ def delivered(
         parts = ((rate, running),)
     for part_rate, part_time in parts:
         within("delivered", rate=part_rate, running=part_time)
-    within("delivered", volume_limit=volume_limit, in_bag=in_bag, accuracy=accuracy)
     ran = volume_of(parts)
     caps = [cap.to("mL") for cap in (volume_limit, in_bag) if cap is not None]
     most = min(caps) if caps else None
