@@ -14,7 +14,7 @@ from pathlib import Path
 TESTS = (
     "test_worked_examples", "test_outcomes_as_documented", "test_laws_of_kit", "test_laws_of_nutrition",
     "test_laws_of_order", "test_laws_of_time", "test_quantity", "test_feed_state", "test_figures", "test_seldom_seen",
-    "test_clock_changes", "test_log_sums",
+    "test_clock_changes", "test_log_sums", "test_figures_by_date", "test_timetable_rows", "test_ordered_steps",
 )
 SETTINGS = """
 [tool.mutmut]

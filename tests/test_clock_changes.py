@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from datetime import UTC, datetime, timedelta
+from datetime import UTC, date, datetime, timedelta
 from decimal import Decimal
 from zoneinfo import ZoneInfo
 
@@ -14,7 +14,17 @@ from hypothesis import strategies as st
 from rules.calculators.clock_change import clock_change
 from rules.calculators.finish_at import finish_at
 from rules.calculators.start_by import start_by
-from rules.clock import aware, before, between, change_between, earlier, later, midnight, wall_shift
+from rules.clock import (
+    aware,
+    before,
+    between,
+    change_between,
+    days_between,
+    earlier,
+    later,
+    midnight,
+    wall_shift,
+)
 from rules.quantity import number, qty
 
 ZONES = ["America/New_York", "America/Chicago", "Europe/London", "Australia/Sydney", "Australia/Lord_Howe",
@@ -61,6 +71,19 @@ def test_the_change_itself_is_found() -> None:
     assert outcome.remarks == ("clocks_back",) and outcome.facts["real"] == qty(11, "h")
 
 
+@settings(max_examples=100, deadline=None)
+@given(st.integers(1, 86_400_000), st.integers(0, 86_400_000), st.sampled_from([
+    ("America/New_York", "2026-03-08T03:00:00-04:00"), ("America/New_York", "2026-11-01T01:00:00-05:00"),
+    ("Australia/Lord_Howe", "2026-10-04T02:30:00+11:00"), ("Africa/Cairo", "2026-04-24T01:00:00+03:00")]))
+def test_the_change_is_found_to_the_second_from_any_start(early: int, late: int, at: tuple[str, str]) -> None:
+    """The zones' published rules: 2 a.m. on the second Sunday of March and the first of November, and so on."""
+    change = datetime.fromisoformat(at[1]).astimezone(UTC)
+    start, finish = (moment.astimezone(ZoneInfo(at[0])) for moment in (
+        change - timedelta(milliseconds=early), change + timedelta(milliseconds=late)))
+    found = change_between(start, finish)
+    assert found is not None and (found.isoformat(), found.tzinfo) == (at[1], ZoneInfo(at[0]))
+
+
 def test_the_second_reading_of_a_repeated_time_is_later() -> None:
     zone = ZoneInfo("America/New_York")
     first, second = (datetime(2026, 11, 1, 1, 30, fold=fold, tzinfo=zone) for fold in (0, 1))
@@ -79,10 +102,14 @@ def test_a_start_before_the_change_is_found_from_the_finish() -> None:
 def test_a_clock_time_without_a_zone_is_our_own_fault() -> None:
     with pytest.raises(ValueError, match="names no zone"):
         aware(datetime(2026, 3, 8, 9))
-    with pytest.raises(ValueError, match="names no zone"):
+    with pytest.raises(ValueError, match=r"2026, 3, 8, 9, 0\) names no zone"):
         later(datetime(2026, 3, 8, 9), qty(1, "h"))
 
 
 def test_the_day_starts_at_midnight_of_its_own_zone() -> None:
     at = datetime(2026, 11, 1, 1, 30, fold=1, tzinfo=ZoneInfo("America/New_York"))
     assert midnight(at).isoformat() == "2026-11-01T00:00:00-04:00"
+    at = datetime(2026, 11, 25, 13, 14, 15, 16, tzinfo=ZoneInfo("America/New_York"))
+    assert midnight(at).isoformat() == "2026-11-25T00:00:00-05:00"
+    last, first = date(2026, 2, 27), date(2026, 3, 1)
+    assert (days_between(last, first), days_between(first, last)) == (2, -2)

@@ -74,6 +74,8 @@ def test_a_slip_is_seen_from_both_sides(planned: Quantity) -> None:
 @pytest.mark.parametrize(("entered", "planned", "code"), [
     ("58", "85", "digit_swap"), ("5.8", "8.5", "digit_swap"), ("84", "85", None), ("850", "85", "tenfold"),
     ("8.5", "85", "tenth"), ("90", "85", None), ("120", "102", "digit_swap"), ("85.0", "85", None),
+    ("5.08", "80.5", None), ("805", "850", "digit_swap"), ("0.58", "0.85", "digit_swap"), ("58.0", "85", "digit_swap"),
+    ("100", "10", "tenfold"), ("101", "110", "digit_swap"), ("8500", "85", "hundredfold"), ("0.85", "85", "hundredth"),
 ])
 def test_slips_of_a_rate(entered: str, planned: str, code: str | None) -> None:
     assert slip(qty(entered, "mL/h"), qty(planned, "mL/h")) == code

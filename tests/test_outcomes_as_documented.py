@@ -13,7 +13,7 @@ from test_worked_examples import EXAMPLES, taken
 
 from knowledge.library import sources, table
 from rules.calculators import calculator, names
-from rules.outcome import CannotAnswer, Figure
+from rules.outcome import CannotAnswer, Figure, need
 from rules.quantity import is_amount
 
 NAME = re.compile(r"[a-z][a-z0-9_]*")
@@ -83,3 +83,18 @@ def test_what_is_not_given_is_never_allowed(name: str) -> None:
     """No yes-or-no argument that lets more happen is on unless it is given: silence allows nothing."""
     for argument in inspect.signature(calculator(name)).parameters.values():
         assert argument.default is not True or (name, argument.name) in STRICTER_WHEN_TRUE, argument.name
+
+
+def test_a_refusal_has_a_code_of_the_list() -> None:
+    assert str(CannotAnswer("missing", name="rate")) == "missing"
+    with pytest.raises(AssertionError, match=r"^because"):
+        CannotAnswer("because")
+    with pytest.raises(CannotAnswer) as refusal:
+        need(volume=1, rate=None, over=None)
+    assert (refusal.value.code, refusal.value.facts) == ("missing", {"name": "rate"})
+
+
+def test_there_is_no_calculator_of_another_name() -> None:
+    assert "__init__" not in names() and list(names()) == sorted(names()) and "bag_duration" in names()
+    with pytest.raises(KeyError, match=r"^'dose'$"):
+        calculator("dose")

@@ -57,7 +57,7 @@ def test_a_unit_outside_the_list_is_refused(unit: str) -> None:
 
 
 def test_a_float_is_refused() -> None:
-    with pytest.raises(TypeError):
+    with pytest.raises(TypeError, match=r"^amounts are Decimal, int or str, never float$"):
         qty(0.1, "mL")                              # type: ignore[arg-type]
 
 
@@ -92,7 +92,8 @@ def test_kinds_do_not_mix() -> None:
 
 def test_our_own_data_is_parsed_and_nothing_looser() -> None:
     assert parse("85 mL/h") == qty(85, "mL/h")
-    assert parse("3 1") == qty(3, "1")
+    assert parse("3 1") == qty(3, "1") and parse("3") == qty(3, "1")
+    assert parse(" 85  mL/h ") == qty(85, "mL/h")
     for loose in ("1,5 L", "85mL", "mL", "", "five mL"):
         with pytest.raises((ArithmeticError, ValueError, pint.UndefinedUnitError)):
             parse(loose)
@@ -102,6 +103,10 @@ def test_spans_of_the_clock_go_there_and_back() -> None:
     assert as_span(qty("1.5", "h")) == timedelta(minutes=90)
     assert as_time(timedelta(minutes=-90)) == qty("-1.5", "h")
     assert as_span(qty(1, "h") / 3) == timedelta(minutes=20)
+    assert as_span(qty("0.0000006", "s")) == timedelta(microseconds=1), "to the nearest microsecond"
+    for span in (timedelta(days=2, hours=3, seconds=5, microseconds=7), timedelta(microseconds=-1), timedelta(0)):
+        assert as_span(as_time(span)) == span
+    assert as_time(timedelta(days=2, seconds=1800)) == qty("48.5", "h")
 
 
 @pytest.mark.parametrize(("value", "places", "expected", "source"), [
@@ -120,6 +125,8 @@ def test_halves_go_up(value: str, places: int, expected: str, source: str) -> No
     ("5.0 mL", "5 mL"), ("0.25 mL", "0.3 mL"), ("109.2857 mL/h", "109 mL/h"), ("7.8 mL/h", "7.8 mL/h"),
     ("0.676 kcal/mL", "0.68 kcal/mL"), ("1.20 kcal/mL", "1.2 kcal/mL"), ("38.5 degC", "38.5 degC"),
     ("62.5 drop/min", "63 drop/min"), ("2161.6 kcal", "2162 kcal"), ("49.89 kg", "49.9 kg"),
+    ("2160 kcal", "2160 kcal"), ("39.5 drop/min", "40 drop/min"), ("10 mL", "10 mL"), ("37.04 degC", "37 degC"),
+    ("-9.96 mL", "-10 mL"),
 ])
 def test_amounts_are_shown_whole_from_ten_and_with_one_decimal_below(amount: str, expected: str) -> None:
     found = shown(parse(amount))

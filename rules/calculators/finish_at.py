@@ -57,7 +57,8 @@ def finish_at(
             raise CannotAnswer("beyond_possible", name="volume", found=volume, low=priming, high=None)
         duration = time_for(runs, start, rate, steps)
         low, high = time_spread(duration, accuracy)
-        working += [("volume", volume), ("rate", rate), ("duration", duration)]
+        taken = [("priming", priming), ("runs", runs)] if priming is not None and priming > qty(0, "mL") else []
+        working += [("volume", volume), *taken, ("rate", rate), ("duration", duration)]
     finish = later(start, duration)
     stepped = over is None and rate is not None and duration != (runs / rate).to("h")
     shift = wall_shift(start, finish)

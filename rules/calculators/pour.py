@@ -28,6 +28,7 @@ def pour(
         pour   mL                      what runs within the hang limit, or what is left, plus the set's volume
         fills  count                   how many fills what is left takes; where that is known
     Refuses
+        missing                        the rate, or for a syringe what is left
         beyond_possible                an amount outside its range, or a bag that the set alone would empty
     Remarks
         hang_time_limits               less than what is left: the rest is poured fresh later
