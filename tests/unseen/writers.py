@@ -1,4 +1,4 @@
-"""Two writers whom the weights have never met: which question, and which danger. Only ever run, never fitted or tuned on.
+"""Two writers whom the weights have never met: which question, which danger. Only ever run, never fitted or tuned on.
 
     python tests/unseen/writers.py
 `right`: the first label is the line's (or one that carries the same help, as in by_writer.py).
