@@ -54,8 +54,9 @@ def changed(name: str) -> tuple[list[str], list[str]]:
     module, _, function = name.partition(".x")
     lines = Path("mutants", *module.split(".")).with_suffix(".py").read_text(encoding="utf-8").splitlines()
     wanted = {"was": re.sub(r"\d+$", "orig", f"x{function}"), "is": f"x{function}"}
-    found = {key: [line.replace(wants, "") for line in lines[node.lineno - 1:node.end_lineno]] for node in ast.walk(_parsed("\n".join(lines)))
-             if isinstance(node, ast.FunctionDef) for key, wants in wanted.items() if node.name == wants}
+    found = {key: [line.replace(wants, "") for line in lines[node.lineno - 1:node.end_lineno]]
+             for node in ast.walk(_parsed("\n".join(lines))) if isinstance(node, ast.FunctionDef)
+             for key, wants in wanted.items() if node.name == wants}
     rows = list(difflib.ndiff(found["was"], found["is"]))
     return [row[2:].strip() for row in rows if row[0] == "-"], [row[2:].strip() for row in rows if row[0] == "+"]
 
