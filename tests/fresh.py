@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import gc
 import sys
 
 import pytest
@@ -9,6 +10,10 @@ from hypothesis import settings
 
 settings.register_profile("same", derandomize=True, deadline=None, database=None)
 settings.load_profile("same")
+
+
+def pytest_configure() -> None:
+    gc.freeze()         # what was loaded before stays: collecting it again and again took half of each run
 
 
 def pytest_runtestloop(session: pytest.Session) -> None:

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import ast
+import difflib
 import fnmatch
 import os
 import re
@@ -9,7 +11,9 @@ import subprocess
 import sys
 import tomllib
 from collections import Counter, defaultdict
+from functools import cache
 from pathlib import Path
+from typing import Any
 
 TESTS = (
     "test_worked_examples", "test_outcomes_as_documented", "test_laws_of_kit", "test_laws_of_nutrition",
@@ -21,7 +25,9 @@ SETTINGS = """
 source_paths = ["rules"]
 only_mutate = [{only}]
 also_copy = ["assistant", "knowledge", "demo", "README.md", "DEVELOPERS.md"]
-pytest_add_cli_args = ["-p", "no:cacheprovider", "-p", "tests.fresh", "-x"]
+pytest_add_cli_args = [
+    "-p", "no:cacheprovider", "-p", "no:unraisableexception", "-p", "no:xdist", "-p", "tests.fresh", "-x",
+]
 pytest_add_cli_args_test_selection = [{tests}]
 process_isolation = "forkserver"
 use_git_change_detection = false
@@ -32,8 +38,8 @@ CAUGHT = ("killed", "timeout", "suspicious", "caught by type check")
 def run(names: list[str]) -> str:
     """mutmut's own list of results: one line a mutant."""
     only = [f"rules/{name}.py" for name in names] + [f"rules/*/{name}.py" for name in names] if names else ["rules/*"]
-    tests = [f"tests/{name}.py" for name in TESTS if Path(f"tests/{name}.py").exists()]
-    text = SETTINGS.format(only=", ".join(f'"{one}"' for one in only), tests=", ".join(f'"{one}"' for one in tests))
+    text = SETTINGS.format(only=", ".join(f'"{one}"' for one in only),
+                           tests=", ".join(f'"tests/{name}.py"' for name in TESTS))
     with Path("pyproject.toml").open("a", encoding="utf-8") as file:
         file.write(text)
     jobs = os.environ.get("MUTATE_JOBS", str(os.cpu_count() or 1))
@@ -43,26 +49,51 @@ def run(names: list[str]) -> str:
     return subprocess.run(["mutmut", "results", "--all", "true"], check=True, capture_output=True, text=True).stdout
 
 
+def changed(name: str) -> tuple[list[str], list[str]]:
+    """The lines that the fault takes out, and those that it puts in."""
+    module, _, function = name.partition(".x")
+    lines = Path("mutants", *module.split(".")).with_suffix(".py").read_text(encoding="utf-8").splitlines()
+    wanted = {"was": re.sub(r"\d+$", "orig", f"x{function}"), "is": f"x{function}"}
+    found = {key: [line.replace(wants, "") for line in lines[node.lineno - 1:node.end_lineno]]
+             for node in ast.walk(_parsed("\n".join(lines))) if isinstance(node, ast.FunctionDef)
+             for key, wants in wanted.items() if node.name == wants}
+    rows = list(difflib.ndiff(found["was"], found["is"]))
+    return [row[2:].strip() for row in rows if row[0] == "-"], [row[2:].strip() for row in rows if row[0] == "+"]
+
+
+@cache
+def _parsed(text: str) -> ast.Module:
+    return ast.parse(text)
+
+
+def reasoned(name: str, reasons: list[dict[str, Any]]) -> bool:
+    """Does tests/mutants_left.toml say why this one may stay?"""
+    return any(fnmatch.fnmatch(name, pattern) and left["puts"] in " ".join(changed(name)[1])
+               for left in reasons for pattern in left["mutants"])
+
+
 def main(names: list[str]) -> int:
-    found = re.findall(r"^\s*(\S+__mutmut_\d+): (.+)$", run(names), re.MULTILINE)
+    found = re.findall(r"^\s*(\S+__mutmut_\d+): (.+?)\s*$", run(names), re.MULTILINE)
     if not found:
         sys.exit("no mutant was made: see mutants/ in the copy")
     reasons = tomllib.loads(Path("tests/mutants_left.toml").read_text(encoding="utf-8")).get("left", [])
     counts: dict[str, Counter[str]] = defaultdict(Counter)
-    unlisted = []
     for name, state in found:
-        caught = state.strip() in CAUGHT
-        counts[name.partition(".x")[0]]["caught" if caught else state.strip()] += 1
-        if not caught and not any(fnmatch.fnmatch(name, pattern) for left in reasons for pattern in left["mutants"]):
-            unlisted.append((name, state))
-    for file, states in sorted(counts.items()):
-        print(f"{file:44} {states['caught']:5} of {states.total():5}   {dict(states)}")
-    caught = sum(states["caught"] for states in counts.values())
-    print(f"caught {caught} of {len(found)} ({caught / len(found):.1%}); survivors without a reason: {len(unlisted)}")
+        counts[name.partition(".x")[0]][state] += 1
+    total = sum(counts.values(), Counter())
+    states = sorted(total, key=lambda state: (state not in CAUGHT, state))
+    print(f"{'':32}" + "".join(f"{state:>12}" for state in states))
+    for file, number in (*sorted(counts.items()), ("all", total)):
+        print(f"{file:32}" + "".join(f"{number[state]:12}" for state in states))
+    left = [(name, state) for name, state in found if state not in CAUGHT]
+    unlisted = [(name, state) for name, state in left if not reasoned(name, reasons)]
+    caught = len(found) - len(left)
+    print(f"caught {caught} of {len(found)} ({caught / len(found):.1%}); "
+          f"left with a reason: {len(left) - len(unlisted)}, without: {len(unlisted)}")
     for name, state in unlisted:
+        took, put = changed(name)
         print(f"  {state}: {name}")
-        shown = subprocess.run(["mutmut", "show", name], check=False, capture_output=True, text=True).stdout
-        print("\n".join(f"      {line}" for line in shown.splitlines() if re.match(r"[+-](?![+-])", line)))
+        print("\n".join([f"      - {line}" for line in took] + [f"      + {line}" for line in put]))
     return 1 if unlisted else 0
 
 

@@ -29,6 +29,7 @@ from rules.quantity import number, qty
 
 ZONES = ["America/New_York", "America/Chicago", "Europe/London", "Australia/Sydney", "Australia/Lord_Howe",
          "Pacific/Auckland", "Africa/Cairo", "America/Havana", "America/St_Johns", "Asia/Kolkata", "America/Phoenix"]
+HAVANA = ZoneInfo("America/Havana")
 starts = st.datetimes(datetime(2024, 1, 1), datetime(2031, 12, 31))
 minutes = st.integers(0, 60 * 48)
 
@@ -109,6 +110,8 @@ def test_a_clock_time_without_a_zone_is_our_own_fault() -> None:
 def test_the_day_starts_at_midnight_of_its_own_zone() -> None:
     at = datetime(2026, 11, 1, 1, 30, fold=1, tzinfo=ZoneInfo("America/New_York"))
     assert midnight(at).isoformat() == "2026-11-01T00:00:00-04:00"
+    for at in (datetime(2026, 11, 1, 12, tzinfo=HAVANA), datetime(2026, 11, 1, 0, 30, fold=1, tzinfo=HAVANA)):
+        assert midnight(at).isoformat() == "2026-11-01T00:00:00-04:00", "there midnight comes twice: the first counts"
     at = datetime(2026, 11, 25, 13, 14, 15, 16, tzinfo=ZoneInfo("America/New_York"))
     assert midnight(at).isoformat() == "2026-11-25T00:00:00-05:00"
     last, first = date(2026, 2, 27), date(2026, 3, 1)
