@@ -12,6 +12,7 @@ from typing import Any
 from rasa_sdk import Tracker
 
 from assistant import actions, asking, dialogue, word
+from assistant.asides import without_asides
 from assistant.guides import guide_turn
 from assistant.hear import hear
 from assistant.hear.plain import plain
@@ -45,6 +46,10 @@ def _answer(message: Message, night: Night, tracker: Tracker) -> Reply:
     alarms = triage(text, night)  # 3 danger is heard first
     if not alarms and (other := asking.not_ours(text, night)):  #   nothing to read: empty, another language
         return _reply(message, night, tracker, talk, [other], ())
+    whole = text
+    beside: tuple[str, ...] = ()
+    if not alarms and talk.asks is None and not guide_turn(text, talk):
+        text, beside = without_asides(whole)
     records: list[dict[str, Any]] = []
     events: list[dict[str, Any]] = []
     for part in _parts(text, alarms, talk, night):
@@ -59,7 +64,8 @@ def _answer(message: Message, night: Night, tracker: Tracker) -> Reply:
         events.extend(result.events)
         talk = replace(result.talk, text=part, at=night.now, feed=night.talked_of)
         talk = talk if question.name in ("repeat", "slower") else replace(talk, last=result.record)
-    if not alarms and records[-1]["intent"] != "caution" and worrying(text):
+    records[-1] = asking.with_left_out(records[-1], beside)
+    if not alarms and records[-1]["intent"] != "caution" and worrying(whole):
         records[-1] = asking.with_worry(records[-1], night)
     return _reply(message, night, tracker, talk, records, events)
 

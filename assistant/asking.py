@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from collections.abc import Iterable
 from functools import cache
 from typing import Any
 
@@ -94,6 +95,15 @@ def with_worry(record: dict[str, Any], night: Night) -> dict[str, Any]:
     if len(re.findall(r"[.?!](?:\s|$)", record["speech"])) > 1:
         return {**record, "text": text}  # two sentences are the most that is spoken
     return {**record, "text": text, "speech": f"{record['speech']} {facts.speech(general['worry_speech'])}"}
+
+
+def with_left_out(record: dict[str, Any], numbers: Iterable[str]) -> dict[str, Any]:
+    """The answer with the numbers that stood beside its question, said back so that nothing is dropped unseen."""
+    numbers = tuple(numbers)
+    if not numbers or record["outcome"] != "answered" or record["intent"] == "caution":
+        return record
+    line = table("sentences_en")["left_out"].format(amounts=", ".join(numbers))
+    return {**record, "text": f"{record['text']}\n{line}"}
 
 
 def label_of(intent: str, card: str | None) -> str:

@@ -42,8 +42,12 @@ def _of_something_else(spoken: Spoken, after: tuple[str, ...]) -> bool:
     return bool(after) and spoken.amount.readings[0].kind == "number" and _is_foreign_plural(after[0])
 
 
+RUN_TOGETHER = frozenset({"thats", "whats", "hows", "whens", "wheres", "lets", "shes", "theres", "heres", "whos"})
+
+
 def _is_foreign_plural(word: str) -> bool:
-    return len(word) > 3 and word.isalpha() and word.endswith("s") and word not in familiar()
+    plural = len(word) > 3 and word.isalpha() and word.endswith("s") and word not in RUN_TOGETHER
+    return plural and word not in familiar()
 
 
 ELSEWHERE = re.compile(r"(?:outside|temp\w*|weather|floor|lift|level|freezer)(?: is| at| of)?[ :]*$")
@@ -108,7 +112,8 @@ def compared(spoken: Spoken) -> bool:
 
 #: kinds of number that change nothing in the answer to a question
 AMOUNTS = frozenset({"volume", "rate", "share", "percent", "count", "energy", "density"})
-PLAYS_NO_PART = {"discard_at": AMOUNTS, "opened_until": AMOUNTS, "clock_change": frozenset({"volume", "share"})}
+PLAYS_NO_PART = {"discard_at": AMOUNTS, "opened_until": AMOUNTS, "clock_change": frozenset({"volume", "share"}),
+                 "battery": frozenset({"time"})}
 
 
 def _unclaimed(slots: Slots, question: str) -> None:
@@ -177,6 +182,8 @@ def _of_the_plan(spoken: Spoken, slots: Slots) -> bool:
         return True
     of, clock = slots.night.feed_for(slots.said.heard.text), spoken.reading("clock")
     if of is None:
+        if clock is not None and any(f.start and _same_time(f.start, int(clock.value)) for f in slots.night.feeds):
+            return True
         first, rates = spoken.amount.readings[0], [f.rate for f in slots.night.feeds if f.rate is not None]
         return first.kind in ("rate", "number") and first.value in [number(rate, "mL/h") for rate in rates]
     for amount in (feed_volume(of), feed_rate(of)):

@@ -8,9 +8,10 @@ from functools import cache
 from typing import Any
 
 from assistant.night import Night
-from assistant.show import show
+from assistant.show import exact, show
 from assistant.speak import speak
 from knowledge.library import table
+from rules.quantity import is_amount
 
 TWELVE_HOUR = "us"  # plans in US units are read on a twelve-hour clock
 
@@ -18,8 +19,8 @@ TWELVE_HOUR = "us"  # plans in US units are read on a twelve-hour clock
 class Facts:
     """The facts of one reply, shown or spoken as a template asks for them."""
 
-    def __init__(self, night: Night, facts: Mapping[str, Any]) -> None:
-        self.night = night
+    def __init__(self, night: Night, facts: Mapping[str, Any], as_said: Iterable[str] = ()) -> None:
+        self.night, self.as_said = night, frozenset(as_said)  # as_said: amounts shown with the digits they were said in
         self.facts = {**contacts(night), **facts}
 
     def has(self, names: Iterable[str]) -> bool:
@@ -27,7 +28,11 @@ class Facts:
 
     def text(self, template: str) -> str:
         twelve = bool(self.night.plan and self.night.plan.units == TWELVE_HOUR)
-        return _fill(template, {n: show(v, self.night.now, twelve) for n, v in self._named(template)})
+        words = {
+            n: exact(v) if n in self.as_said and is_amount(v) else show(v, self.night.now, twelve)
+            for n, v in self._named(template)
+        }
+        return _fill(template, words)
 
     def speech(self, template: str) -> str:
         return _fill(template, {n: speak(v, self.night.now) for n, v in self._named(template)})

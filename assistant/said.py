@@ -146,12 +146,25 @@ def _from_to(amount: Amount) -> list[Spoken]:
 
 UNTIL = re.compile(r"\b(?:till?|until)\b", re.IGNORECASE)
 UNIT = re.compile(r"(?:an?|per|each) (?:hour|hr|minute|min|day)", re.IGNORECASE)
-ASKED_FOR = re.compile(r"(?:how (?:much|many)\b.*|what\w*\b.*\b(?:that|be|it|mls?|mils?|drops?|rate))$")
+ASKED_FOR = re.compile(r"(?:how (?:much|many)\b.*|what\w*\b.*\b(?:that|be|it|mls?|mils?|drops?|rate|"
+                       r"(?:come|comes|work|works|working|break|breaks)(?: \w+){0,2} (?:to|at|as|into)))$")
 
 
 def _is_unit_asked_for(amount: Amount, before: str) -> bool:
     """ "What is that an hour?" asks for a rate and gives no time."""
     return bool(UNIT.fullmatch(amount.text) and ASKED_FOR.search(before))
+
+
+YEARS = range(1930, 2060)
+YEAR_BEFORE = re.compile(r"\b(?:in|since|during|until|till|from|of|year|spring|summer|autumn|fall|winter|christmas)$")
+POURED_IN = re.compile(r"\b(?:put|pour\w*|tip\w*|pump\w*|hung|loaded|fed|went|gone|goes|all|with)(?: \w+)? in$")
+RATHER_THAN = ("rather than", "and not", "in place of")
+
+
+def _is_year(amount: Amount, before: str) -> bool:
+    """ "A seizure in 2019", "since 2021": four digits of a year after such a word, without a unit."""
+    bare = amount.text.isdecimal() and len(amount.text) == 4 and int(amount.text) in YEARS
+    return bare and bool(YEAR_BEFORE.search(before)) and not POURED_IN.search(before)
 
 
 def _kinds_of(amount: Amount) -> set[str]:
@@ -189,6 +202,12 @@ def said(heard: Heard) -> Said:
         if _is_unit_asked_for(amount, before):
             continue
         roles = _roles_of(amount, before, after)
+        if _is_year(amount, before):
+            roles["noise"] = 2.0
+        if amount.readings[0].kind in ("volume", "number") and after.startswith("gone"):
+            roles |= {"given": 2.0, "left": 0.0}  # "225 gone already"; of a share the rest is meant: "half gone"
+        if spoken and before.endswith(RATHER_THAN) and _kinds_of(amount) & _kinds_of(spoken[-1].amount):
+            roles["noise"] = 2.0  # "125 rather than 110": the second is not meant
         if spoken and before in ("to", "till", "until") and _is_noise(spoken[-1]):
             roles["noise"] = 2.0  # "the clocks skip from 2 to 3": both numbers are the clocks'
         if spoken and not before and _is_noise(spoken[-1]) and heard.amounts[i - 1].end == amount.start:

@@ -102,8 +102,9 @@ def _about_something_else(want: Want, reading: Reading, spoken: Spoken, words: f
 
 def _rather_a_clock(want: Want, reading: Reading, spoken: Spoken, words: float, night: Night) -> bool:
     """ "At nine fifteen" is a time, not 915; "volume thirteen forty four" is the plan's 1344."""
-    if words >= 0.9 and reading.value in night.ordered_volumes:
-        return False
+    clock = max((spoken.roles.get(role, 0.0) for role in CLOCK_ROLES), default=0.0)
+    if words >= 0.9 and (clock < 0.5 or reading.value in night.ordered_volumes):
+        return False  # "he only got 900 last night"
     return (
         want.kind in ("rate", "volume")
         and spoken.reading("clock") is not None
@@ -143,7 +144,7 @@ def _likely(want: Want, reading: Reading, night: Night) -> float:
     if want.kind == "rate":
         return 0.3 if any(Decimal("0.5") <= value / r <= Decimal("1.7") for r in night.ordered_rates) else 0.0
     if want.kind == "volume":
-        return 0.35 if value >= 150 else 0.1 if value >= 20 else -0.4 if value >= 10 else -1.5
+        return 0.35 if value >= 100 else 0.1 if value >= 20 else -0.4 if value >= 10 else -1.5
     return 0.0
 
 

@@ -27,6 +27,7 @@ UNIT_WORDS = {
     "%": "%",
     "s": "s",
 }
+DIGITS_SAID = 3  # after the point: more than that was worked out
 
 
 def plain_number(value: Decimal) -> str:
@@ -50,10 +51,20 @@ def amount(value: Quantity) -> str:
     unit = unit_of(value)
     if unit in ("h", "min"):
         return length(value)
-    rounded = shown(value)
-    word = UNIT_WORDS.get(unit, unit)
-    figure = plain_number(number(rounded, unit))
+    return _with_unit(number(shown(value), unit), unit)
+
+
+def _with_unit(value: Decimal, unit: str) -> str:
+    word, figure = UNIT_WORDS.get(unit, unit), plain_number(value)
     return figure + ("" if not word else word if word in ("%", "°C", "°F") else f" {word}")
+
+
+def exact(value: Quantity) -> str:
+    """An amount with the digits that were said (6.15 kg is not 6.2 kg); what was worked out is rounded as ever."""
+    figure = number(value, unit_of(value)).normalize()
+    if unit_of(value) in ("h", "min") or -int(figure.as_tuple().exponent) > DIGITS_SAID:
+        return amount(value)
+    return _with_unit(figure, unit_of(value))
 
 
 def clock(at: datetime, twelve: bool) -> str:

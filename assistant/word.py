@@ -64,6 +64,7 @@ def outcome_reply(
             **{f"{n}_low": f.low for n, f in outcome.figures.items() if f.low is not None},
             **{f"{n}_high": f.high for n, f in outcome.figures.items() if f.high is not None},
         },
+        as_said=[n for n, u in used.items() if u.origin == "question" and n not in outcome.figures],
     )
     if "rows" in outcome.facts:
         facts.facts.update(_rows(words["rows"], outcome.facts["rows"], night))
@@ -137,7 +138,7 @@ def _origins(used: Mapping[str, Used], facts: Facts) -> str:
     """ "You said: 640 mL. From the care plan: 80 mL/h." Each amount as it was given, so that a mishearing shows."""
     general = table("sentences_en")
     own = {n: u.value for n, u in used.items() if is_amount(u.value)}  # a figure of the same name is another amount
-    facts = Facts(facts.night, {**facts.facts, **own})
+    facts = Facts(facts.night, {**facts.facts, **own}, [n for n, u in used.items() if u.origin == "question"])
     lines = []
     for origin, sentence in general["origins"].items():
         items = [

@@ -75,6 +75,7 @@ class Log(TurnAction):
         slots = Slots(turn.said, turn.night, turn.question.carried, turn.question.favours)
         slots.assign(
             start=Want("clock", ("start", "opened", "last_done", "clock_now", "finish")),
+            now=Want("clock", ("clock_now",), shy=0.1),
             until=Want("clock", ("finish",), shy=0.5),
             ago=Want("time", ("ago", "off"), bare=False),
             volume=Want("volume", ("hung", "given", "left", "flush", "total")),

@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
+import re
 from decimal import Decimal
 from typing import Any
 
-from assistant.gather._shared import check_entry
+from assistant.gather._shared import OVER, RATE, check_entry
 from assistant.household.care_plan import Feed
-from assistant.night import feed_volume
+from assistant.night import feed_rate, feed_volume
 from assistant.said import Spoken
 from assistant.slots import Slots
 from assistant.wants import Ask, Used, Want, measure
@@ -90,7 +91,8 @@ def amount(slots: Slots, *, name: str = "volume", check: bool = True, by_count: 
         *WHOLE_DAY[:3], r"(?:whole|full|entire) (?:night|nite|feed)", r"all night"
     ):
         slots.carried.pop(name, None)  # "and the whole night?": not the amount of before
-    said = slots.get(name)
+    said = _rate_by_time(slots, name) if name not in slots.spoken else _with_others(slots, name)
+    said = slots.get(name) if said is None else said
     if said is not None:
         feeds = named(slots) or slots.night.feeds
         if check and len(feeds) == 1:
@@ -122,6 +124,48 @@ def amount(slots: Slots, *, name: str = "volume", check: bool = True, by_count: 
         raise Ask("volume")
     slots.fill(name, whole, "care plan")
     return whole
+
+
+ADDED = re.compile(r"\b(?:and|then|plus|\+|&|another|as well as)\b")
+ROUND_THE_CLOCK = ("(?:a|right )?round the clock", "all day(?: long)?", "24 ?h(?:ours|rs)?", "24/7", r"continuous\w*",
+                   "day and night", "(?:the |a )?(?:whole|full) day", "non-?stop")
+
+
+def _with_others(slots: Slots, name: str) -> Quantity | None:
+    """ "Two fifty and then a hundred and eighty today": the amounts that were told one after the other, together."""
+    total: Quantity = slots.used[name].value
+    words = [slots.spoken[name].amount.text]
+    for spoken in slots.unused():
+        reading = spoken.reading("volume", "number")
+        if reading is None or reading is not spoken.amount.readings[0] or not ADDED.search(spoken.before):
+            continue
+        if reading.kind == "number" and reading.value < 20:
+            continue
+        total = (total + measure("volume", reading, slots.night)).to("mL")
+        words.append(spoken.amount.text)
+        slots.spoken[f"{name}_{spoken.amount.start}"] = spoken
+    if len(words) > 1:
+        slots.used[name] = Used(total, "question", ", ".join(words))
+    return total
+
+
+def _rate_by_time(slots: Slots, name: str) -> Quantity | None:
+    """ "If it runs at forty round the clock": what a rate gives in the time said; None where no rate is spoken of."""
+    slots.assign(rate=RATE, over=OVER)
+    if "rate" not in slots.spoken:
+        return None
+    over = slots.get("over")
+    if over is None and slots.said.has(*ROUND_THE_CLOCK):
+        over = slots.fill("over", qty(24, "h"), "question")
+    rate, of = slots.get("rate"), named(slots)
+    if over is None and (not of or feed_rate(of[0]) != rate):
+        over = slots.need("over")
+    if over is None:
+        return None
+    slots.used[name] = Used((rate * over).to("mL"), "question")
+    slots.worked_out.add(name)
+    found: Quantity = slots.used[name].value
+    return found
 
 
 def _not_in_the_plan(slots: Slots) -> bool:

@@ -30,14 +30,28 @@ NOT_USUAL = (
 SAID_AGAIN = frozenset({"digit_swap", "swapped", "other"})  # believed when said again; ten times the order never is
 
 
-def feed(slots: Slots) -> Feed | None:
+def feed(slots: Slots, *, by_pump: bool = False) -> Feed | None:
     """The feed meant; where none is named and a rate or the pump is spoken of, the one feed that is by pump."""
-    found = slots.night.feed_for(slots.said.heard.text)
-    if found is None and ("rate" in slots.spoken or slots.said.has("pump")):
+    found = slots.night.feed_for(slots.said.heard.text) or _by_its_numbers(slots)
+    if found is None and (by_pump or "rate" in slots.spoken or slots.said.has("pump")):
         pumped = [f for f in slots.night.feeds if f.method == "pump"]
         if len(pumped) == 1 and not slots.night.feeds_named(slots.said.heard.text):
             return pumped[0]
     return found
+
+
+def _by_its_numbers(slots: Slots) -> Feed | None:
+    """ "290 of 768", "her 11 am feed": the one feed of that amount or time; None where there are several."""
+    night = slots.night
+    if night.feeds_named(slots.said.heard.text):
+        return None
+    told = [slots.used[n].value for n in ("total", "volume", "planned") if n in slots.spoken and n in slots.used]
+    timed = [c for s in slots.said.spoken if s.after.startswith(("feed", "one", "bolus", "bottle"))
+             if (c := s.reading("clock")) is not None]
+    fits = [f for f in night.feeds
+            if feed_volume(f) in told
+            or any(f.start and (f.start.hour * 60 + f.start.minute - c.value) % 720 == 0 for c in timed)]
+    return fits[0] if len(fits) == 1 else None
 
 
 def which_feed(slots: Slots, otherwise: str = "volume") -> Ask:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Mapping
 from typing import Any
 
@@ -10,17 +11,26 @@ from assistant.slots import Slots
 from assistant.wants import Ask, Want
 from rules.clock import between
 
+ITS_LIFE = re.compile(
+    r"\b(?:batter\w*|lasts?|says?|label|sticker|booklet|rated|good|charge\w*)(?: (?:life|is|are|for|about|only|it"
+    r"|lasts?|says?|good|supposed|meant|to|last|at|of|the|a))*$"
+)
+
 
 def gather(slots: Slots) -> Mapping[str, Any]:
     slots.assign(
         rate=Want("rate", ("rate",)),
         lasts=Want("time", ("over", "limit"), bare=False),
-        since=Want("clock", ("start", "last_done", "opened")),
+        since=Want("clock", ("start", "last_done", "opened"), shy=0.2),
+        by=Want("clock", ("finish",)),
         now=Want("clock", ("clock_now",), shy=0.1),
         ago=Want("time", ("ago",), bare=False, shy=0.3),
     )
     equipment = slots.night.plan.equipment if slots.night.plan else None
-    lasts = slots.get("lasts") if slots.said.has("battery", "lasts", "says", "charge") and slots.has("lasts") else None
+    told = slots.spoken.get("lasts")
+    if told is not None and not ITS_LIFE.search(told.before):
+        del slots.spoken["lasts"], slots.used["lasts"]  # "a 6 hour drive": not how long the battery lasts
+    lasts = slots.get("lasts") if slots.has("lasts") else None
     if lasts is None:
         lasts = slots.fill("battery_lasts", equipment.battery_lasts, "care plan") if equipment else None
     if lasts is None:

@@ -39,6 +39,7 @@ RATE_TO_COME = (
     "from now on",
     "from here on",
     "from here",
+    r"(?:at|to|on) [\d.]+(?: ?mls?(?: ?(?:/|an|per) ?h\w*)?)? (?:to|and|so \w+) (?:\w+ )?(?:catch|make|get)",
     r"(?:doubl|tripl|rais|bump|increas|crank|push|turn|jack)\w* (?:it|him|her|the rate|the pump|up)",
 )
 
@@ -107,11 +108,33 @@ def _is_time(spoken: Spoken) -> bool:
 
 
 def until(slots: Slots) -> datetime | None:
+    """By when it must be made up: said ("to be caught up by eleven"), else the care plan's hour."""
+    said = slots.spoken.get("by")
+    reading = slots.get("by")
+    if said is not None and isinstance(reading, Reading):
+        after = _while_it_runs(slots).get("planned_finish", now(slots))  # what is short comes after the feed
+        at = resolve(reading, after, "future", slots.day("by"))[0]
+        slots.used["by"] = Used(at, "question", said.amount.text, said.amount.in_words)
+        return at
     plan = slots.night.plan
     if plan is None or plan.limits.catch_up is None or plan.limits.catch_up.until is None:
         return None
-    at = plan.limits.catch_up.until
-    return resolve(Reading("clock", at.hour * 60 + at.minute, "24h"), slots.night.now, "future", None)[0]
+    hour = plan.limits.catch_up.until
+    return resolve(Reading("clock", hour.hour * 60 + hour.minute, "24h"), slots.night.now, "future", None)[0]
+
+
+CATCH_UP_BY = re.compile(r"\b(?:catch|caught|made?|make|back)\b[^.?!]*\b(?:till?|until|by|before)(?: about| around)?$")
+
+
+def _by_when(slots: Slots) -> None:
+    """ "Can we catch up till half eleven?": the hour of the catch-up is no hour of the pause."""
+    for spoken in slots.said.spoken:
+        reading = spoken.reading("clock")
+        if reading is not None and CATCH_UP_BY.search(spoken.before):
+            for name in [name for name, taken in slots.spoken.items() if taken is spoken]:
+                del slots.spoken[name], slots.used[name]
+            slots.spoken["by"] = spoken
+            slots.used["by"] = Used(reading, "question", spoken.amount.text, spoken.amount.in_words)
 
 
 def allowed(slots: Slots) -> bool:
@@ -130,13 +153,14 @@ def gather(slots: Slots) -> Mapping[str, Any]:
     rate_to_come = slots.said.has(*RATE_TO_COME)
     slots.assign(
         off=Want("time", ("off",) if rate_to_come else ("off", "over", "ago"), bare=False, told=rate_to_come),
-        off_from=Want("clock", ("start", "opened", "clock_now")),
+        off_from=Want("clock", ("start", "opened", "clock_now", "ended")),
         off_to=Want("clock", ("finish",)),
         rate=RATE,
         given=Want("volume", ("given",), shy=0.2, told=True),
         missed=Want("volume", ("total", "left")),
         now=NOW,
     )
+    _by_when(slots)
     if rate_to_come:
         for kept in (slots.used, slots.spoken):
             kept.pop("rate", None)  # the rate to come is not the one at which it was missed

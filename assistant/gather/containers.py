@@ -55,7 +55,7 @@ def gather(slots: Slots) -> Mapping[str, Any]:
     ):
         raise Ask("volume")  # "how many more tonight": what is still to give is not said
     feeds = named(slots)
-    said = added_up if added_up is not None else slots.get("volume")
+    said = added_up if added_up is not None else _stated(slots)
     if said is not None:
         if len(feeds) == 1:
             check_entry(slots, "volume", said, feed_volume(feeds[0]))
@@ -76,6 +76,12 @@ def gather(slots: Slots) -> Mapping[str, Any]:
         else None,
         "keeps": keeps,
     }
+
+
+def _stated(slots: Slots) -> Any:
+    """The amount said now or before; not the plan's own, that an earlier answer was worked out from."""
+    before = slots.carried.get("volume")
+    return slots.get("volume") if slots.has("volume") or (before is not None and before.origin == "question") else None
 
 
 def _added_up(slots: Slots) -> Any:

@@ -7,13 +7,16 @@ from dataclasses import replace
 from typing import Any
 
 from assistant.day_log import day_total
+from assistant.gather._pauses import no_part, time_off
 from assistant.gather._shared import NOW, RATE, START, accuracy, feed, ordered_rate, rate, volume_of
 from assistant.gather._when import ends_after, start
 from assistant.gather.remaining import elapsed
 from assistant.message import Reading
 from assistant.slots import Slots
 from assistant.wants import Ask, Want, measure
-from rules.clock import between, midnight
+from rules.clock import between, later, midnight
+from rules.steps import rate_at
+from rules.steps import stretches as rate_stretches
 
 
 def stretches(slots: Slots) -> tuple[tuple[Any, Any], ...]:
@@ -73,18 +76,29 @@ def _until_then(slots: Slots) -> Any:
     return ran
 
 
+def _by_steps(slots: Slots, ran: Any) -> tuple[Any, ...]:
+    """Each ordered rate with its time, where an ordered step came between the start said and the end."""
+    begun, used = slots.get("start"), slots.used.get("rate")
+    if begun is None or used is None or used.origin != "care plan" or slots.night.plan is None:
+        return ()
+    steps = [(s.start, s.rate) for s in slots.night.plan.steps]
+    found = rate_stretches(begun, later(begun, ran), rate_at(steps, begun), steps) if rate_at(steps, begun) else []
+    return tuple(found) if len(found) > 1 else ()
+
+
 def gather(slots: Slots) -> Mapping[str, Any]:
     several = stretches(slots)
     if several:
         for spoken in slots.said.spoken:
             slots.spoken[f"stretch_{spoken.amount.start}"] = spoken
         return {"segments": several, "accuracy": accuracy(slots)}
+    off = time_off(slots)
     slots.assign(
         total=Want("volume", ("total", "hung", "left"), told=True),
         rate=RATE,
         ago=Want("time", ("ago", "over"), bare=False),
         start=START,
-        by=Want("clock", ("finish",)),
+        by=Want("clock", ("finish", "ended")),
         now=NOW,
     )
     of, state = feed(slots), slots.night.state
@@ -100,6 +114,10 @@ def gather(slots: Slots) -> Mapping[str, Any]:
     ran = _until_then(slots) if till_then else elapsed(slots)
     total = slots.get("total")
     by_log = not till_then and state is not None and state.given is not None and "rate" not in slots.used
+    if off is not None and ran is None:
+        no_part(slots)
+    elif off is not None:
+        ran = ran - off
     if ran is None and by_log:
         assert state is not None
         slots.fill("given", state.given, "feed log")
@@ -108,6 +126,9 @@ def gather(slots: Slots) -> Mapping[str, Any]:
     runs_at = rate(slots)
     if ran is None:
         raise Ask("start")
+    stepped = _by_steps(slots, ran) if off is None else ()
+    if stepped:
+        return {"segments": stepped, "accuracy": accuracy(slots)}
     if runs_at is None:
         raise Ask("rate")
     if (total is None and slots.used["rate"].origin != "question") or (

@@ -8,6 +8,7 @@ from datetime import datetime, timedelta
 from typing import Any
 
 from assistant.gather._bag import GIVEN, given_so_far, priming, share_gone
+from assistant.gather._pauses import no_part, time_off
 from assistant.gather._shared import (
     FINISH,
     LEFT,
@@ -24,10 +25,13 @@ from assistant.gather._shared import (
 )
 from assistant.gather._when import no_pause, now, planned_start, start
 from assistant.hear.clock import resolve
+from assistant.household.care_plan import CarePlan
 from assistant.message import Reading
 from assistant.night import feed_time
 from assistant.slots import Slots
 from assistant.wants import Ask, Used, Want
+from rules.clock import before, later
+from rules.quantity import qty
 
 
 def _next_one(slots: Slots) -> Mapping[str, Any]:
@@ -40,6 +44,7 @@ def _next_one(slots: Slots) -> Mapping[str, Any]:
     return {"start": last, "over": slots.get("every")}
 
 
+LONGEST = qty(48, "h")
 NIGHT_AFTER = (r"(?:night|day|one) after(?: that)?", r"next (?:night|day)", r"the following (?:night|day)")
 
 
@@ -60,10 +65,17 @@ def _same_time_another_day(slots: Slots) -> datetime | None:
     return moved
 
 
+def _stepped(plan: CarePlan | None, begins: datetime) -> bool:
+    """Does an ordered step come while it runs? What a pause does to it is not worked out."""
+    return plan is not None and any(before(begins, s.start) and before(s.start, later(begins, LONGEST))
+                                    for s in plan.steps)
+
+
 def gather(slots: Slots) -> Mapping[str, Any]:
     slots.assign(every=Want("time", ("every",), bare=False, told=True))
     if slots.has("every"):
         return _next_one(slots)
+    off = time_off(slots)
     slots.assign(
         volume=LEFT, given=GIVEN, rate=RATE, start=START, now=NOW, over=OVER, finish=replace(FINISH, shy=0.15)
     )
@@ -99,6 +111,9 @@ def gather(slots: Slots) -> Mapping[str, Any]:
         raise Ask("start")
     slots.used["start"] = Used(begins, slots.used["start"].origin, slots.used["start"].words)
     plan = slots.night.plan
+    if off is not None and (slots.used["start"].origin in ("clock", "feed log") or _stepped(plan, begins)):
+        no_part(slots)
+        off = None
     steps = (
         tuple((s.start, s.rate) for s in plan.steps)
         if plan and "rate" in slots.used and slots.used["rate"].origin == "care plan"
@@ -109,6 +124,7 @@ def gather(slots: Slots) -> Mapping[str, Any]:
         "volume": volume,
         "rate": runs_at,
         "over": over,
+        "paused": off,
         "priming": priming(slots),
         "steps": steps,
         "accuracy": accuracy(slots) if over is None else None,

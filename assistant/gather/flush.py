@@ -12,6 +12,8 @@ from assistant.slots import Slots
 from assistant.wants import Ask, Used, Want
 from rules.clock import later
 
+WHEN_DUE = ("when", "whens", "what time", "due", "how long (?:till|until|before)", "how soon")
+
 
 def gather(slots: Slots) -> Mapping[str, Any]:
     slots.assign(
@@ -34,6 +36,8 @@ def gather(slots: Slots) -> Mapping[str, Any]:
     every = slots.get("every")
     if every is None and plan is not None:
         every = slots.fill("every", plan.flushes.every, "care plan")
+    if last is None and every is not None and slots.said.has(*WHEN_DUE):
+        raise Ask("last")
     when = plan.flushes.when if plan else frozenset()
     started, finish = (state.started, state.ends_at) if state is not None and state.running else (None, None)
     nexts = [s for s in (planned_start(slots, f) for f in night.feeds) if s is not None and s > night.now]

@@ -16,7 +16,8 @@ def gather(slots: Slots) -> Mapping[str, Any]:
         if mass is not None and "weight" not in slots.spoken:
             slots.spoken["weight"] = spoken
             slots.used["weight"] = Used(measure("mass", mass, slots.night), "question", spoken.amount.text)
-    slots.assign(weight=Want("mass", ("weight",)), volume=Want("volume", ("total", "given"), shy=0.2))
+    shy = 0.0 if "weight" in slots.spoken else 0.2
+    slots.assign(weight=Want("mass", ("weight",)), volume=Want("volume", ("total", "given"), shy=shy))
     plan = slots.night.plan
     weight = slots.get("weight")
     if weight is None and plan is not None:

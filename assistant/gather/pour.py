@@ -23,6 +23,8 @@ PRIMED = (
     r"next fill",
     r"second (?:fill|bag)",
     r"full line",
+    r"(?:line|lines|tubing|tube|set)(?:'?s| is| are| was)? (?:\w+ )?(?:full|filled|wet|primed|loaded)",
+    r"already full",
 )
 
 

@@ -30,7 +30,7 @@ def span(slots: Slots) -> Any:
 
 def volume(slots: Slots) -> Any:
     """The amount: said, or what is left by the log, or the whole feed."""
-    of = feed(slots)
+    of = feed(slots, by_pump=True)  # what rate: a pump's
     found = said_volume(slots, of)
     found = left_by_log(slots) if found is None else found
     return slots.fill("volume", volume_of(slots, of), "care plan") if found is None else found

@@ -6,6 +6,7 @@ from collections.abc import Mapping
 from typing import Any
 
 from assistant.gather._bag import share_gone
+from assistant.gather._pauses import no_part, time_off
 from assistant.gather._shared import AGO, NOW, RATE, START, accuracy, check_entry, feed, rate, volume_of, which_feed
 from assistant.gather._when import no_pause, now, start
 from assistant.slots import Slots
@@ -48,6 +49,7 @@ def share_of(slots: Slots, total: Any, given: Any) -> Any:
 
 
 def gather(slots: Slots) -> Mapping[str, Any]:
+    off = time_off(slots)
     slots.assign(
         given=Want("volume", ("given",), told=True),
         total=Want("volume", ("total", "hung", "left")),
@@ -59,6 +61,10 @@ def gather(slots: Slots) -> Mapping[str, Any]:
     of, state = feed(slots), slots.night.state
     total, given = slots.get("total"), slots.get("given")
     ran = elapsed(slots)
+    if off is not None and (ran is None or given is not None):
+        no_part(slots)
+    elif off is not None:
+        ran = ran - off
     if given is None and ran is None and _says_left(slots):
         share_gone(slots, "total")
         given = qty(0, "mL")

@@ -8,13 +8,14 @@ from datetime import datetime, timedelta
 from typing import Any
 
 from assistant.gather._shared import NOW, OVER, RATE, feed, rate, said_volume, volume_of, which_feed
+from assistant.gather._when import now
 from assistant.hear.clock import resolve
 from assistant.message import Reading
 from assistant.night import feed_time
 from assistant.said import Spoken
 from assistant.slots import Slots
-from assistant.wants import Ask, Used, Want
-from rules.clock import earlier
+from assistant.wants import Ask, Used, Want, measure
+from rules.clock import before, earlier
 from rules.quantity import Quantity
 
 ENDS = r"(?:off|by|done|over|until|till|finish\w*|end\w*|through)"
@@ -24,6 +25,7 @@ USUAL = timedelta(hours=6)  # nearer than this to the plan's start, on the wall,
 
 
 def gather(slots: Slots) -> Mapping[str, Any]:
+    lead = _lead(slots)
     slots.assign(
         finish=Want("clock", ("finish", "start")),
         volume=Want("volume", ("total", "left", "hung")),
@@ -37,6 +39,9 @@ def gather(slots: Slots) -> Mapping[str, Any]:
     begins = _start_day(slots)
     if begins is None:
         _finish(slots)
+    finish = slots.get("finish")
+    if lead is not None and isinstance(finish, datetime):
+        slots.used["finish"] = Used(earlier(finish, lead), "question")
     over, volume = slots.get("over"), said_volume(slots, of)
     if over is None and volume is None and of is not None:
         volume = slots.fill("volume", volume_of(slots, of), "care plan")
@@ -47,17 +52,39 @@ def gather(slots: Slots) -> Mapping[str, Any]:
     runs_at = None if over is not None else rate(slots)
     if over is None and runs_at is None:
         raise Ask("rate")
+    length: Any = over
+    if volume is not None and runs_at is not None:
+        length = (volume / runs_at).to("h")
     if begins is not None:
-        length: Any = over
-        if volume is not None and runs_at is not None:
-            length = (volume / runs_at).to("h")
         _finish_from(slots, begins, length)
+    else:
+        _tonight(slots, length)
     return {
         "finish": slots.get("finish"),
         "volume": None if over is not None else volume,
         "rate": runs_at,
         "over": over,
+        "now": now(slots),
     }
+
+
+def _tonight(slots: Slots, length: Quantity) -> None:
+    """ "What time tonight?", asked after midnight: a start that has gone by is meant for the night to come."""
+    finish, used = slots.get("finish"), slots.used["finish"]
+    if slots.said.has("tonight") and before(earlier(finish, length), now(slots)):
+        slots.used["finish"] = Used(finish + timedelta(days=1), used.origin, used.words)  # the same time on the wall
+
+
+def _lead(slots: Slots) -> Quantity | None:
+    """ "Done half an hour before that", "an hour before seven": so much ahead of the time named."""
+    for spoken in slots.said.spoken:
+        reading = spoken.reading("time")
+        if reading is not None and spoken.after.startswith(("before", "ahead of")):
+            slots.spoken["lead"] = spoken
+            slots.used["lead"] = Used(measure("time", reading, slots.night), "question", spoken.amount.text)
+            found: Quantity = slots.used["lead"].value
+            return found
+    return None
 
 
 def _days(slots: Slots) -> list[Spoken]:
@@ -86,14 +113,14 @@ def _finish(slots: Slots) -> datetime | None:
 
 def _finish_from(slots: Slots, day: str, length: Quantity) -> None:
     """The finish whose start falls on the day named, near the feed's usual start; asked for where that leaves two."""
-    reading, now, used = slots.get("finish"), slots.night.now, slots.used["finish"]
-    first = resolve(reading, now, "future", day)
+    reading, present, used = slots.get("finish"), slots.night.now, slots.used["finish"]
+    first = resolve(reading, present, "future", day)
     tries = [at for found in first for at in (found, found + timedelta(days=1))]  # the same time on the wall
     wanted = first[0].date()
     fits = [at for at in tries if earlier(at, length).date() == wanted]
     of = feed(slots)
     if len(fits) > 1 and of is not None and of.start is not None:
-        usual = datetime.combine(wanted, of.start, tzinfo=now.tzinfo)
+        usual = datetime.combine(wanted, of.start, tzinfo=present.tzinfo)
         fits = [at for at in fits if abs(earlier(at, length) - usual) < USUAL]
     if len(fits) != 1:
         raise Ask("finish")

@@ -21,7 +21,7 @@ def gather(slots: Slots) -> Mapping[str, Any]:
         water = {}  # the water is what is asked for, so the amount that was said is the formula's
     slots.assign(
         **water,
-        volume=Want("volume", ("total", "given", "left")),
+        volume=Want("volume", ("total", "given", "left", "container")),
         share=Want("share", (), bare=False),
         part=Want("percent", (), bare=False),
     )

@@ -9,6 +9,8 @@ from decimal import Decimal
 from typing import Any
 
 from assistant.gather._amounts import day_volume
+from assistant.hear.clock import resolve
+from assistant.message import Reading
 from assistant.said import Spoken
 from assistant.slots import Slots
 from assistant.wants import Ask, Used, Want
@@ -42,6 +44,8 @@ def gather(slots: Slots) -> Mapping[str, Any]:
     assert stock is not None
     if stock < 0:
         raise Ask("containers", code="slip_impossible", said=stock, slot="stock")
+    if slots.has("stock") and slots.used["stock"].origin == "question":
+        shared["counted"] = _counted_on(slots)
     shared["stock"] = qty(stock, "1")
     if pieces is not None:
         return {**shared, "pieces_a_day": pieces}
@@ -62,6 +66,20 @@ def _daily(slots: Slots) -> Quantity:
         daily = (daily + plan.equipment.priming_volume * pumps).to("mL")
     found: Quantity = slots.fill("daily", daily, "care plan")
     return found
+
+
+COUNTED = (r"count\w*", "there were", "there was", "had", "stock ?take", "as of", "delivered", "came")
+NOW_DAYS = (None, "today", "tonight", "tomorrow")
+
+
+def _counted_on(slots: Slots) -> Any:
+    """ "54 cartons, counted on the 20th": the day of the count; today where none is told."""
+    day, night = slots.day(), slots.night
+    if day in NOW_DAYS or not slots.said.has(*COUNTED):
+        return night.today
+    at = Reading("clock", night.now.hour * 60 + night.now.minute, "24h")
+    found = resolve(at, night.now, "past", day)[0].date()
+    return slots.fill("counted", found, "question")
 
 
 MOST_IN_A_BOX = 48  # a bare number above is what one holds, in mL

@@ -6,7 +6,7 @@ from collections.abc import Mapping
 from decimal import Decimal
 from typing import Any
 
-from assistant.gather._shared import check_entry, feed, volume_of, which_feed
+from assistant.gather._shared import OVER, check_entry, feed, volume_of, which_feed
 from assistant.night import feed_time
 from assistant.slots import Slots
 from assistant.wants import Want
@@ -26,7 +26,9 @@ def _in_so_many(slots: Slots) -> Decimal | None:
 
 def gather(slots: Slots) -> Mapping[str, Any]:
     slots.assign(
-        syringe=Want("volume", ("syringe",), told=True), volume=Want("volume", ("left", "total", "given", "hung"))
+        syringe=Want("volume", ("syringe",), told=True),
+        volume=Want("volume", ("left", "total", "given", "hung")),
+        over=OVER,
     )
     plan, of = slots.night.plan, feed(slots)
     volume = slots.get("volume")
@@ -52,11 +54,9 @@ def gather(slots: Slots) -> Mapping[str, Any]:
         size = slots.fill("syringe", plan.equipment.syringe, "care plan")
     size = slots.need("syringe") if size is None else size
     said_whole = "volume" in slots.used and slots.used["volume"].origin == "question"
-    over = (
-        feed_time(of)
-        if of is not None and of.method != "pump" and not (said_whole and volume != volume_of(slots, of))
-        else None
-    )
-    if over is not None:
-        slots.fill("over", over, "care plan")
+    if slots.has("over"):
+        return {"volume": volume, "syringe": size, "over": slots.get("over")}
+    over = None
+    if of is not None and of.method != "pump" and not (said_whole and volume != volume_of(slots, of)):
+        over = slots.fill("over", feed_time(of), "care plan")
     return {"volume": volume, "syringe": size, "over": over}

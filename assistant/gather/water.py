@@ -15,9 +15,7 @@ from assistant.wants import Ask, Used, Want, measure
 from rules.quantity import Quantity, qty
 
 NO_FLUSHES = (
-    r"ignoring (?:the )?flush\w*",
-    r"without (?:the )?flush\w*",
-    r"not counting (?:the )?flush\w*",
+    r"(?:ignor\w+|without|not counting|forget\w*|never mind|skip|apart from|excluding|minus|not) (?:\w+ )?flush\w*",
     r"(?:just|only) the (?:formula|feed)",
     r"before flush\w*",
     r"no flush\w*",
@@ -77,7 +75,7 @@ def gather(slots: Slots) -> Mapping[str, Any]:
     else:
         made.update(_planned(slots))
     goal = slots.get("goal")
-    if goal is None and plan is not None:
+    if goal is None and plan is not None and not ("volume" in slots.spoken and slots.said.has(*NO_FLUSHES)):
         goal = slots.fill("goal", plan.water_goal, "care plan")
     return {**made, "goal": goal}
 

@@ -18,7 +18,7 @@ from assistant.hear.shares import Found
 from assistant.hear.slips import as_meant, no_amount
 from assistant.hear.tokens import Words, split
 from assistant.hear.units import measured
-from assistant.message import Amount, Heard
+from assistant.message import Amount, Heard, Reading
 
 __all__ = ["digit_by_digit", "hear", "misheard", "resolve"]
 
@@ -72,12 +72,22 @@ def _at(w: Words, i: int, amounts: list[Amount]) -> Found | None:
         return Found(dated[0], dated[1], passed=not dated[1])
     time = clock(w, i)
     if time:
+        past = time.readings[0].unit == "hand" and int(time.readings[0].value) <= 30
+        if past and (hour := _hour_before(amounts)) is not None:
+            same = Reading("clock", int(hour.value) // 60 * 60 + int(time.readings[0].value), hour.unit)
+            return Found(time.end, (same,))  # "poured at ten, started quarter past"
         return Found(time.end, time.readings, None if time.upper is None else Decimal(time.upper))
     after_clock = bool(amounts) and amounts[-1].end == i - 1 and any(r.kind == "clock" for r in amounts[-1].readings)
     found = amount(w, i, after_clock)
     if found is None and (kind(w, i) or w.tokens[i][0].isdecimal()):
         return Found(i + 1, passed=w.tokens[i] in ("oh", "o"))
     return found
+
+
+def _hour_before(amounts: list[Amount]) -> Reading | None:
+    """The time of day said last before."""
+    clocks = [r for a in amounts for r in a.readings[:1] if r.kind == "clock" and r.unit != "hand"]
+    return clocks[-1] if clocks else None
 
 
 def _negative(w: Words, i: int, after_amount: bool) -> int | None:

@@ -32,12 +32,20 @@ def resolve(reading: Reading, now: datetime, when: str, day: str | None = None) 
         raise ValueError("now must be timezone-aware")
     if reading.kind != "clock" or when not in ("past", "future", "nearest"):
         raise ValueError(f"cannot resolve {reading.kind!r} {when!r}")
-    minutes = [reading.value] if reading.unit == "24h" else [reading.value % _HALF, reading.value % _HALF + _HALF]
+    minutes = _minutes(reading)
     tries = [_nearest(each, now, when, day) for each in minutes]
     tries.sort(key=lambda each: (day in _AT_NIGHT and not _night(each[0]), _distance(each[0], now, when)))
     if not tries[0][1]:
         raise CannotAnswer("no_such_time", found=f"{tries[0][0]:%H:%M}")
     return [instant for _, found in tries for instant in found]
+
+
+def _minutes(reading: Reading) -> list[int]:
+    """The times of day that it may be, in minutes: "hand" is a minute of any hour ("quarter past")."""
+    value = int(reading.value)
+    if reading.unit == "hand":
+        return [60 * hour + value for hour in range(24)]
+    return [value] if reading.unit == "24h" else [value % _HALF, value % _HALF + _HALF]
 
 
 def _night(instant: datetime) -> bool:

@@ -137,7 +137,7 @@ def _past_or_to(w: Words, i: int) -> Clock | None:
     word = w.tokens[end]
     hour = _hour(w, end + 1)
     if hour is None:
-        return None
+        return _minute_hand(w, end, minutes, may_be_hour and minutes not in (5, 10))
     if word in lists["past"] and (minutes in (5, 10, 15, 20, 25, 30) or word == "past"):
         at, reading = _finish(w, i, hour[0], hour[1] % NOON + minutes if not hour[2] else hour[1] + minutes, hour[2])
         return Clock(at, (reading,))
@@ -152,6 +152,18 @@ def _past_or_to(w: Words, i: int) -> Clock | None:
     if not may_be_hour or (hour[2] and minutes in (5, 10) and not span):
         return Clock(at, (reading,)) if word != "-" else None
     return _to_or_until(w, i, word, minutes, hour, at, reading)
+
+
+AFTER_THE_HAND = frozenset({*".,;?!", "now", "when", "and", "so", "but", "what", "whats", "how", "is", "please"})
+
+
+def _minute_hand(w: Words, at: int, minutes: int, may_be_hour: bool) -> Clock | None:
+    """ "Started at quarter past", "five to": the hour is left to the clock on the wall."""
+    word, after = w.tokens[at], w.tokens[at + 1 : at + 2]
+    past = word in ("past", "pst", "parst")
+    if may_be_hour or minutes % 5 or not (past or word == "to") or (after and after[0] not in AFTER_THE_HAND):
+        return None
+    return Clock(at + 1, (Reading("clock", minutes if past else 60 - minutes, "hand"),))
 
 
 def _to_or_until(

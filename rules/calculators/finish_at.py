@@ -15,6 +15,7 @@ from rules.steps import Step, rate_at, time_for
 def finish_at(
     *, start: datetime, volume: Quantity | None = None, rate: Quantity | None = None, over: Quantity | None = None,
     steps: Iterable[Step] = (), accuracy: Quantity | None = None, priming: Quantity | None = None,
+    paused: Quantity | None = None,
 ) -> Outcome:
     """When a feed that starts at `start` is through.
 
@@ -25,6 +26,7 @@ def finish_at(
         over      h     0.01 to 48   running time, in place of volume and rate
         accuracy  %     0 to 50      of the pump, either way
         priming   mL    0 to 200     held back by a dry set; None for a primed set
+        paused    min   0 to 1440    all the time since the start in which it did not run
         steps     list               ordered rates and the instants from which they run
     Gives
         finish_at  instant           real time after the start, shown in the zone of the start
@@ -40,7 +42,8 @@ def finish_at(
     Source
         arithmetic                   a time is an amount divided by a rate; real elapsed time
     """
-    within("finish_at", volume=volume, rate=rate, over=over, accuracy=accuracy, priming=priming)
+    within("finish_at", volume=volume, rate=rate, over=over, accuracy=accuracy, priming=priming,
+           paused=paused)
     steps = tuple(steps)
     working: list[tuple[str, Any]] = [("start", start)]
     if over is not None:
@@ -59,14 +62,17 @@ def finish_at(
         low, high = time_spread(duration, accuracy)
         taken = [("priming", priming), ("runs", runs)] if priming is not None and priming > qty(0, "mL") else []
         working += [("volume", volume), *taken, ("rate", rate), ("duration", duration)]
-    finish = later(start, duration)
+    stood = qty(0, "h") if paused is None else paused.to("h")
+    if paused is not None:
+        working.append(("paused", paused.to("min")))
+    finish = later(start, duration + stood)
     stepped = over is None and rate is not None and duration != (runs / rate).to("h")
     shift = wall_shift(start, finish)
     unusual = usual("finish_at", volume=volume, rate=rate)
     remarks = (["clocks_change"] * (shift != qty(0, "h")) + ["steps_counted"] * stepped
                + ["priming_taken_off"] * (priming is not None and priming > qty(0, "mL")) + ["unusual"] * bool(unusual))
     figures = {
-        "finish_at": Figure(finish, *(time and later(start, time) for time in (low, high))),
+        "finish_at": Figure(finish, *(time and later(start, time + stood) for time in (low, high))),
         "duration": Figure(duration, low, high),
     }
     return Outcome(figures, (*working, ("finish_at", finish)), ("arithmetic",), tuple(remarks),

@@ -1,0 +1,53 @@
+"""Sentences told beside the question ("The nurse popped in at one."): they play no part in the sum."""
+
+from __future__ import annotations
+
+import re
+
+from assistant.hear import hear
+from assistant.language.features import take_apart
+from assistant.turns import pattern
+from assistant.understand import rank
+
+NOT_OURS = frozenset({"remark", "out_of_scope", "greet", "thanks", "log_symptom"})
+LIKELY, SURELY = 0.5, 0.8
+OVER = frozenset({"long_ago", "over_now", "all_well"})
+OF_THE_FEED = frozenset({  # a sentence with one of these beside a number tells something of the feed
+    "bag", "container", "discard", "drops", "feed", "flush", "opened", "paused", "pour", "powder", "pump", "rate",
+    "resumed", "started", "stopped", "supply", "syringe", "water",
+})
+BESIDE = frozenset({"clock", "date", "day", "number", "age"})  # numbers that a remark may hold; a length may be a limit
+_SENTENCES = re.compile(r"(?<=[.?!;])(?<!\b[A-Za-z]\.)\s+|\s*\n\s*")
+
+
+def without_asides(text: str) -> tuple[str, tuple[str, ...]]:
+    """The message without what is told beside its question, and the numbers that went with it.
+
+    A sentence is beside the question where it asks nothing, gives no amount of feed, and is by its words a remark, not
+    ours, or about what is over. The whole message where nothing in it asks.
+    """
+    pieces = [p for p in _SENTENCES.split(text) if p and p.strip(" .,;?!")]
+    if len(pieces) < 2 or not any(_asks(p) for p in pieces):
+        return text, ()
+    beside = [p for p in pieces if _beside(p)]
+    kept = [p for p in pieces if p not in beside]
+    if not beside or not any(_asks(p) for p in kept):
+        return text, ()
+    return " ".join(kept), tuple(a.text for p in beside for a in hear(p).amounts if a.readings[0].kind != "day")
+
+
+def _asks(piece: str) -> bool:
+    return bool(pattern("asks_first").search(piece) or piece.rstrip().endswith("?"))
+
+
+def _beside(piece: str) -> bool:
+    if _asks(piece):
+        return False
+    first = [a.readings[0] for a in hear(piece).amounts]
+    concepts = {name for name, _, _ in take_apart(piece).hits}
+    over, likeliest = bool(concepts & OVER), rank(piece)[:1]
+    if not first:
+        return any(over or (c.intent == "remark" and c.p >= SURELY) for c in likeliest)
+    if concepts & OF_THE_FEED or not all(r.kind in BESIDE for r in first):
+        return False
+    return any((c.intent in NOT_OURS or c.card is not None) and (over or c.p >= LIKELY) for c in likeliest)

@@ -1,0 +1,82 @@
+"""Pauses told in the message: "off for half an hour", "paused it from 7 to 7:40". Their time counts as not running."""
+
+from __future__ import annotations
+
+import re
+from datetime import timedelta
+
+from assistant.hear.clock import resolve
+from assistant.said import Spoken
+from assistant.slots import Slots
+from assistant.wants import Ask, Used, measure
+from rules.clock import before, between
+from rules.quantity import Quantity
+
+WENT_OFF = re.compile(
+    r"\b(?:paus\w*|stopped|off|held|on hold|unplugged|unhooked|disconnected|interrupt\w*|break|died|clamped|down)\b"
+    r"(?: (?:it|him|her|them|everything|the|pump|feed|at|from|about|around|between|of|for|nearly|almost|only|just|a"
+    r"|good))*$"
+)
+CAME_BACK = re.compile(
+    r"^(?:-|–|to|till?|til|until|and)$"
+    r"|\b(?:back on|on again|again|restart\w*|resum\w*|started|hooked \w+ up|back)\b(?: \w+)?(?: (?:at|by|from))?$"
+)
+AGAIN = re.compile(r"\b(?:and|then|plus|again|another)\b")
+OVER_ALL = ("over", "ago", "ahead")
+
+
+def time_off(slots: Slots) -> Quantity | None:
+    """All the pauses that the message tells of, in minutes; their numbers are taken. None where it tells of none."""
+    total: Quantity | None = None
+    said = slots.said.spoken
+    at, last = 0, -1
+    while at < len(said):
+        here, after = said[at], said[at + 1] if at + 1 < len(said) else None
+        length = _length(here, slots, further=at > 0 and at - 1 == last)
+        if length is None and after is not None and here.reading("clock") and WENT_OFF.search(here.before):
+            length = _length(after, slots, begun=True) or _stretch(here, after, slots)
+            if length is not None:
+                slots.spoken[f"off_{here.amount.start}"] = here
+                at, here = at + 1, after
+        if length is not None:
+            slots.spoken[f"off_{here.amount.start}"], last = here, at
+            total = length if total is None else total + length
+        at += 1
+    if total is not None:
+        slots.used["off"] = Used(total, "question")
+    return total
+
+
+def _length(spoken: Spoken, slots: Slots, *, begun: bool = False, further: bool = False) -> Quantity | None:
+    """A length of time that the words call a pause: "off for an hour", "stopped at 10 for 20 minutes"."""
+    reading = spoken.reading("time")
+    if reading is None or spoken.amount.readings[0].kind != "time":
+        return None
+    if spoken.after.startswith(("ago", "late", "behind")):
+        return None
+    off = spoken.roles.get("off", 0.0)
+    strong = off >= max(0.9, *(spoken.roles.get(role, 0.0) for role in OVER_ALL))
+    told = strong or bool(WENT_OFF.search(spoken.before)) or (begun and spoken.before.endswith("for"))
+    if not (told or (further and AGAIN.search(spoken.before))):
+        return None
+    found: Quantity = measure("time", reading, slots.night).to("min")
+    return found
+
+
+def _stretch(first: Spoken, last: Spoken, slots: Slots) -> Quantity | None:
+    """From one time of day to another, both gone by."""
+    begins, ends = first.reading("clock"), last.reading("clock")
+    if begins is None or ends is None or not CAME_BACK.search(last.before):
+        return None
+    went = resolve(begins, slots.night.now, "past", None)[0]
+    came = resolve(ends, went + timedelta(minutes=1), "future", None)[0]
+    if before(slots.night.now, came):
+        raise Ask("off")
+    return between(went, came).to("min")
+
+
+def no_part(slots: Slots) -> None:
+    """The pause that was told changes nothing in this sum: its numbers are left over, to be asked about."""
+    slots.used.pop("off", None)
+    for name in [name for name in slots.spoken if name.startswith("off_")]:
+        del slots.spoken[name]
