@@ -13,6 +13,7 @@ from assistant.understand import Candidate
 from knowledge.library import table
 
 WORTH = 1.2  # what naming a question is worth beside its share; a near certain other reading stays in the running
+OUTSIDE = 0.5  # what "not ours" still counts for, where one of our questions is named outright
 CERTAIN = 0.95  # from this share on a sum is not moved
 
 
@@ -63,9 +64,10 @@ def lifted(ranked: tuple[Candidate, ...], text: str, kinds: set[str]) -> tuple[C
     found = named(text, kinds)
     if not found:
         return ranked
-    whole = sum(c.p for c in ranked) + WORTH * len(found)
     kept = {c.intent for c in ranked if c.card is None}
     every = (*ranked, *(Candidate(intent, None, 0.0) for intent in sorted(found - kept)))
-    worth = [c.p + (WORTH if c.card is None and c.intent in found else 0.0) for c in every]
+    share = {"out_of_scope": OUTSIDE}
+    worth = [c.p * share.get(c.intent, 1.0) + (WORTH if c.card is None and c.intent in found else 0.0) for c in every]
+    whole = sum(worth)
     moved = (Candidate(c.intent, c.card, p / whole) for c, p in zip(every, worth, strict=True))
     return tuple(sorted(moved, key=lambda c: -c.p))

@@ -98,7 +98,7 @@ A_FEW = 6
 A_DAY = qty(HOURS, "h")
 COMPARED = re.compile(
     r"\b(?:(?:more|less|fewer|later|longer) than|enough|need|or"
-    r"|(?:till?|until|(?:last|see|get|do|make)(?: \w+)*) (?:to|till?|until|by)"
+    r"|(?:till?|until|(?:last|see|get|do|make|hang|stay|keep|leave)(?: \w+)*) (?:to|till?|until|by)"
     r"|(?:ok|okay|good|fine|safe|usable|alright|all right) (?:at|by|for|until|till?))$"
 )
 IN_TIME = re.compile(r"\b(?:finish|finished|done|end|through|make it|out)(?: it| by| in time)? (?:before|by|for)$")

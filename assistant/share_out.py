@@ -5,6 +5,7 @@ Each pair of slot and number is scored once (`_fit`); the best sharing of the wh
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterable, Iterator, Mapping
 from decimal import Decimal
 
@@ -13,12 +14,14 @@ from assistant.night import Night
 from assistant.said import Spoken
 from assistant.wants import Want, measure
 
+NOT_MEANT = 2.0  # as noise: said to be another number's place ("125 rather than 110"), a year, somebody's age
 FITS = 0.2  # a bare number needs at least this much said for a role
 WITH_UNIT = 1.0  # what a spoken unit is worth beside the words around it
 MOST_BESIDE_A_CLOCK = 400  # a number above this that can be a clock time is one
 NEAR_NOW = 60  # minutes: further from the clock than this, "it's two fifty" does not say what time it is
 FAR_BELOW, FAR_ABOVE = Decimal("0.2"), 5  # times an ordered rate: beyond, a bare number is hardly a rate
 CLOCK_ROLES = ("start", "finish", "opened", "last_done", "clock_now")
+IT_IS = re.compile(r"(?:it is|it's|its|is now|time is)(?: about| nearly| just)?$")  # "it's eight."
 OF_THE_BAG = ("full", "gone", "left", "empty", "used", "remaining", "of the bag", "still", "in the bag", "of it left")
 
 
@@ -61,10 +64,12 @@ def _fit(name: str, want: Want, spoken: Spoken, night: Night, favours: str | Non
     reading = reading_for(want, spoken, name, favours)
     if reading is None or not _within(want, reading):
         return 0.0
-    off_clock = not _could_be_now(spoken, night)  # "its two fifty" at seven in the evening is no time of day
+    off_clock = not _could_be_now(spoken, night, reading)  # "its two fifty" at seven in the evening is no time of day
     if off_clock and want.roles == ("clock_now",):
         return 0.0
     words = max((spoken.roles.get(role, 0.0) for role in want.roles), default=0.0)
+    if spoken.roles.get("noise", 0.0) >= NOT_MEANT:
+        return 0.0
     others = (role for role in spoken.roles if role not in want.roles and not (off_clock and role == "clock_now"))
     rival = max((spoken.roles[role] for role in others), default=0.0)
     meant = name == favours and words >= rival - 0.6  # "and at 60?" is a rate, whatever came last
@@ -74,7 +79,8 @@ def _fit(name: str, want: Want, spoken: Spoken, night: Night, favours: str | Non
     other_time = max((spoken.roles.get(r, 0.0) for r in CLOCK_ROLES if r not in want.roles), default=0.0)
     if want.roles == ("clock_now",) and words < 0.35:
         return 0.0  # "the alarm is for 6:30" does not say what time it is
-    unnamed = reading is not spoken.amount.readings[0] and words < 0.35  # "runs one ten": a number before a time
+    digits = spoken.amount.text.isdecimal() and len(spoken.amount.text) >= 3  # "300", "915"
+    unnamed = (reading is not spoken.amount.readings[0] or digits) and words < 0.35  # "runs one ten": rather a number
     if want.kind == "clock" and not asked and (unnamed or words < other_time - 0.6):
         return 0.0  # "gone in by 3": no start
     if reading.kind == "percent" and want.kind == "volume" and not spoken.after.startswith(OF_THE_BAG):
@@ -121,8 +127,8 @@ def _no_rate(want: Want, reading: Reading, spoken: Spoken, words: float, night: 
     return bool(ordered) and not any(FAR_BELOW < Decimal(reading.value) / r < FAR_ABOVE for r in ordered)
 
 
-def _could_be_now(spoken: Spoken, night: Night) -> bool:
-    reading = spoken.reading("clock")
+def _could_be_now(spoken: Spoken, night: Night, taken: Reading) -> bool:
+    reading = taken if taken.kind == "clock" else spoken.reading("clock")
     if reading is None:
         return False
     here = night.now.hour * 60 + night.now.minute
@@ -155,7 +161,8 @@ def reading_for(want: Want, spoken: Spoken, name: str, favours: str | None) -> R
     bare = spoken.reading("number")
     if want.kind == "clock":
         whole_hour = bare is not None and 1 <= bare.value <= 12 and bare.value == int(bare.value)
-        if found is None and bare is not None and whole_hour and name == favours:
+        named_now = want.roles == ("clock_now",) and not spoken.after and IT_IS.search(spoken.before) is not None
+        if found is None and bare is not None and whole_hour and (name == favours or named_now):
             return Reading("clock", int(bare.value) * 60, "12h")  # "no, eight": where a time was asked or corrected
         return found
     return found or (bare if want.bare else None)

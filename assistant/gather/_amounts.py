@@ -102,7 +102,7 @@ def amount(slots: Slots, *, name: str = "volume", check: bool = True, by_count: 
     if several is not None:
         slots.used[name] = Used(several, "question")
         return several
-    feeds = named(slots)
+    feeds = named(slots) or _talked_of(slots)
     plan = slots.night.plan
     if not feeds and (len(slots.night.tonight(slots.said.heard.text)) > 1 or _not_in_the_plan(slots)):
         raise Ask("which_feed", names=[feed.name for feed in slots.night.feeds])
@@ -156,7 +156,8 @@ def _rate_by_time(slots: Slots, name: str) -> Quantity | None:
         return None
     over = slots.get("over")
     if over is None and slots.said.has(*ROUND_THE_CLOCK):
-        over = slots.fill("over", qty(24, "h"), "question")
+        over = qty(24, "h")
+        slots.used["over"] = Used(over, "question", "24 h")
     rate, of = slots.get("rate"), named(slots)
     if over is None and (not of or feed_rate(of[0]) != rate):
         over = slots.need("over")
@@ -166,6 +167,14 @@ def _rate_by_time(slots: Slots, name: str) -> Quantity | None:
     slots.worked_out.add(name)
     found: Quantity = slots.used[name].value
     return found
+
+
+def _talked_of(slots: Slots) -> tuple[Feed, ...]:
+    """ "... and how many calories is it": the feed that the conversation is about, where the words point back at it."""
+    name = slots.night.talked_of
+    if name is None or not slots.said.has("it", "that", "that one", "this", "this one") or slots.said.has(*WHOLE_DAY):
+        return ()
+    return tuple(f for f in slots.night.feeds if f.name == name)
 
 
 def _not_in_the_plan(slots: Slots) -> bool:

@@ -11,6 +11,20 @@ from assistant.slots import Slots
 from assistant.wants import Ask, Used, Want, size_of
 from rules.quantity import Quantity, qty
 
+PRIMED = (
+    r"primed",
+    r"after priming",
+    r"(?:set|line|tubing) is wet",
+    r"wet set",
+    r"same set",
+    r"top(?:ping)? (?:it )?up",
+    r"refill\w*",
+    r"next fill",
+    r"second (?:fill|bag)",
+    r"full line",
+    r"(?:line|lines|tubing|tube|set)(?:'?s| is| are| was)? (?:\w+ )?(?:full|filled|wet|primed|loaded)",
+    r"already full",
+)
 GONE = ("gone", "empty", "used", "finished", "through", "down", "went", "given", "delivered")
 PLAINLY = 0.9  # how plainly an amount is said to have gone in
 OF_A_PART = re.compile(rf"\b(?:{'|'.join(GONE)}|left|full|remaining|still|to go)\b")
@@ -90,7 +104,7 @@ def priming(slots: Slots) -> Quantity | None:
     if "priming_volume" in slots.carried and left <= 0.3:
         kept: Quantity = slots.get("priming_volume")  # "hung 300", "no, 350", "and at 90?": still a dry line
         return kept
-    if spoken is None or slots.said.has("primed", "already primed", "wet set", "after priming"):
+    if spoken is None or slots.said.has(*PRIMED):
         return None
     fresh = spoken.roles.get("hung", 0.0) - max(spoken.roles.get("left", 0.0), 0.0)
     if fresh > 0.3 or slots.said.has("dry set", "dry tubing", "dry line", "fresh set", "new set"):

@@ -10,11 +10,15 @@ from assistant.night import feed_rate
 from assistant.slots import Slots
 from rules.outcome import CannotAnswer
 
+EARLY = (r"(?:can|could|may|should|shall) (?:we|i|he|she|they)", "rather than", "instead of waiting", "early", "sooner",
+         "ahead of", "skip", "jump")  # asks to go on before the order says so
+
 
 def gather(slots: Slots) -> Mapping[str, Any]:
     plan, of = slots.night.plan, feed(slots)
     if plan is None or not plan.steps:
         raise CannotAnswer("not_taught", name="steps")
+    slots.defers = slots.said.has(*EARLY)
     return {
         "steps": tuple((s.start, s.rate) for s in plan.steps),
         "now": slots.night.now,

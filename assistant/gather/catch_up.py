@@ -35,6 +35,8 @@ RAN_SLOW = (
     r"instead of",
     r"wrong rate",
 )
+FASTER = (r"quicker", r"faster", r"speed (?:it|him|her|things|the)", r"turn (?:it|the rate|the pump) up", "squeeze",
+          "double")
 RATE_TO_COME = (
     "from now on",
     "from here on",
@@ -161,6 +163,7 @@ def gather(slots: Slots) -> Mapping[str, Any]:
         now=NOW,
     )
     _by_when(slots)
+    slots.defers = slots.said.has(*FASTER)
     if rate_to_come:
         for kept in (slots.used, slots.spoken):
             kept.pop("rate", None)  # the rate to come is not the one at which it was missed
@@ -169,7 +172,7 @@ def gather(slots: Slots) -> Mapping[str, Any]:
     highest = plan.limits.catch_up.highest_rate if plan and plan.limits.catch_up else None
     shared = {"now": now(slots), "until": until(slots), "highest": highest, "allowed": allowed(slots)}
     given, missed = slots.get("given"), slots.get("missed")
-    off = missed_time(slots)
+    off, short = missed_time(slots), slots.spoken.get("missed")
     if off is not None:
         for kept in (slots.used, slots.spoken):
             kept.pop("missed", None)  # its time is counted with: an amount beside it is asked about
@@ -185,6 +188,8 @@ def gather(slots: Slots) -> Mapping[str, Any]:
         return _without_a_time(slots, shared, planned, runs_at)
     if runs_at is None:
         raise Ask("rate")
+    if short is not None and missed == (runs_at * off).to("mL"):
+        slots.spoken["short"] = short  # "off two hours, so she is 76 short": said twice
     finish = _planned_finish(slots) or _while_it_runs(slots).get("planned_finish")
     ordered = ordered_rate(slots)
     slow = "rate" in slots.spoken and slots.said.has(*RAN_SLOW) and not slots.said.has(*PAUSED)

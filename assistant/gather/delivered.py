@@ -61,6 +61,20 @@ def _held(slots: Slots) -> Mapping[str, Any] | None:
     return {"given": state.given, "volume_limit": state.limit, "accuracy": accuracy(slots)}
 
 
+def _since_by_log(slots: Slots) -> Any:
+    """ "Since six this morning", of a feed that began before by the log: what it makes of now, less that of then."""
+    state, reading = slots.night.state, slots.get("start")
+    if state is None or state.started is None or reading is None or "rate" in slots.spoken or slots.has("by"):
+        return None
+    used = slots.used["start"]
+    since = slots.instant("start", "past")
+    then = replace(slots.night, now=since).state if since is not None else None
+    if then is None or then.started != state.started or then.given is None or state.given is None:
+        slots.used["start"] = used
+        return None
+    return slots.fill("given", (state.given - then.given).to("mL"), "feed log")
+
+
 def _until_then(slots: Slots) -> Any:
     """ "How much will have gone in by three?": from the start said, or the log's, to that time."""
     begun = start(slots, when="past") if slots.get("start") is not None else None
@@ -102,6 +116,9 @@ def gather(slots: Slots) -> Mapping[str, Any]:
         now=NOW,
     )
     of, state = feed(slots), slots.night.state
+    since = _since_by_log(slots)
+    if since is not None:
+        return {"given": since, "accuracy": accuracy(slots)}
     held = _held(slots)
     if held is not None:
         return held

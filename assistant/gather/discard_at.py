@@ -20,6 +20,19 @@ POURED = (r"poured", r"filled", r"tipped", r"decanted")
 OPENED = (r"opened", r"spiked", r"cracked", r"seal", r"pierced", r"unsealed")
 
 
+FORMS_SAID = (  # what is told to hang, where it is not the plan's formula
+    ("fortified_milk", (r"fortified (?:breast ?|human )?milk", r"(?:breast ?|human )milk with fortifier")),
+    ("human_milk", (r"(?:breast|mother'?s|mum'?s|mom'?s|human|donor|expressed) ?milk", "ebm", "dbm")),
+    ("home_blend", (r"blend\w*", r"liquidi[sz]ed", r"pur[eé]ed?", r"home[- ]?made (?:feed|food|formula|dinner)")),
+    ("powder", (r"powder\w*", r"from (?:the )?(?:tin|powder)")),
+)
+
+
+def _form_said(slots: Slots) -> str | None:
+    """The kind of food that the words name."""
+    return next((form for form, words in FORMS_SAID if slots.said.has(*words)), None)
+
+
 def hanging_limit(slots: Slots) -> tuple[Any, tuple[str, ...]]:
     """The hang limit and its sources. What the caller says never beats the stricter of plan and published figure."""
     plan = slots.night.plan
@@ -29,7 +42,7 @@ def hanging_limit(slots: Slots) -> tuple[Any, tuple[str, ...]]:
             raise Ask("limit")
         return said, ("arithmetic",)
     limit = hang_limit(
-        form=plan.formula.form,
+        form=_form_said(slots) or plan.formula.form,
         infant=slots.night.infant,
         weak_immunity=slots.night.noted("weak_immunity"),
         plan_limit=plan.limits.hang_time,

@@ -29,9 +29,9 @@ from assistant.household.care_plan import CarePlan
 from assistant.message import Reading
 from assistant.night import feed_time
 from assistant.slots import Slots
-from assistant.wants import Ask, Used, Want
+from assistant.wants import Ask, Used, Want, measure
 from rules.clock import before, later
-from rules.quantity import qty
+from rules.quantity import Quantity, qty
 
 
 def _next_one(slots: Slots) -> Mapping[str, Any]:
@@ -65,6 +65,18 @@ def _same_time_another_day(slots: Slots) -> datetime | None:
     return moved
 
 
+def _late(slots: Slots) -> Quantity | None:
+    """ "Went on 20 minutes late": how much later than by the plan, where no start is said; never how long it runs."""
+    for spoken in slots.said.spoken:
+        reading = spoken.reading("time")
+        if reading is not None and spoken.after.startswith("late"):
+            slots.spoken["late"] = spoken
+            slots.used["late"] = Used(measure("time", reading, slots.night), "question", spoken.amount.text)
+            found: Quantity = slots.used["late"].value
+            return found
+    return None
+
+
 def _stepped(plan: CarePlan | None, begins: datetime) -> bool:
     """Does an ordered step come while it runs? What a pause does to it is not worked out."""
     return plan is not None and any(before(begins, s.start) and before(s.start, later(begins, LONGEST))
@@ -75,7 +87,7 @@ def gather(slots: Slots) -> Mapping[str, Any]:
     slots.assign(every=Want("time", ("every",), bare=False, told=True))
     if slots.has("every"):
         return _next_one(slots)
-    off = time_off(slots)
+    off, late = time_off(slots), _late(slots)
     slots.assign(
         volume=LEFT, given=GIVEN, rate=RATE, start=START, now=NOW, over=OVER, finish=replace(FINISH, shy=0.15)
     )
@@ -107,6 +119,8 @@ def gather(slots: Slots) -> Mapping[str, Any]:
             begins = slots.fill("start", now(slots), "clock")  # "500 in it at 60, when is it done?"
         elif of is not None:
             begins = slots.fill("start", planned_start(slots, of), "care plan")
+            if begins is not None and late is not None:
+                begins = later(begins, late)
     if begins is None:
         raise Ask("start")
     slots.used["start"] = Used(begins, slots.used["start"].origin, slots.used["start"].words)

@@ -10,19 +10,30 @@ from assistant.day_log import feeds_since
 from assistant.gather._amounts import counted, day_volume, named
 from assistant.gather._when import now
 from assistant.gather.remaining import share_of
-from assistant.night import feed_volume
+from assistant.household.care_plan import Feed
+from assistant.night import EVENING, feed_volume
 from assistant.slots import Slots
 from assistant.wants import Ask, Used, Want
 from rules.quantity import qty
 
 
+def _one_feed(slots: Slots) -> Feed | None:
+    """ "What percent of last night's feed": one feed against its own amount; None for the day's."""
+    feeds = named(slots)
+    if len(feeds) == 1:
+        return feeds[0]
+    if not feeds and slots.said.has(r"last night'?s (?:feed|bag|run)", r"(?:the )?night'?s feed"):
+        evening = [f for f in slots.night.feeds if f.start is not None and f.start.hour >= EVENING]
+        return evening[0] if len(evening) == 1 else None
+    return None
+
+
 def gather(slots: Slots) -> Mapping[str, Any]:
     slots.assign(given=Want("volume", ("given", "left")), planned=Want("volume", ("total",), shy=0.2))
     plan = slots.night.plan
-    feeds = named(slots)
     planned = slots.get("planned")
     if planned is None:
-        one = feeds[0] if len(feeds) == 1 and slots.has("given") else None
+        one = _one_feed(slots)
         planned = slots.fill("planned", feed_volume(one) if one else day_volume(slots), "care plan")
     slots.defers = slots.said.has(r"skip\w*", r"leave out", r"drop the", r"miss out")
     given = slots.get("given")
@@ -37,6 +48,8 @@ def gather(slots: Slots) -> Mapping[str, Any]:
     else:
         since = now(slots).replace(hour=0, minute=0, second=0, microsecond=0)
         states = feeds_since(slots.night, since) or feeds_since(slots.night, now(slots) - timedelta(hours=24))
+        if (only := _one_feed(slots)) is not None:
+            states = [s for s in feeds_since(slots.night, now(slots) - timedelta(hours=24)) if s.feed == only.name][-1:]
         if not states or any(s.given is None for s in states):
             raise Ask("volume")
         amounts = [s.given for s in states]

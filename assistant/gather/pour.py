@@ -6,6 +6,7 @@ from collections.abc import Mapping
 from datetime import datetime
 from typing import Any
 
+from assistant.gather._bag import PRIMED
 from assistant.gather._shared import FINISH, RATE, START, feed, rate, said_volume, volume_of, which_feed
 from assistant.gather._when import ends_after, now, planned_start, start
 from assistant.gather.discard_at import hanging_limit
@@ -13,19 +14,6 @@ from assistant.night import feed_time
 from assistant.slots import Slots
 from assistant.wants import Ask, Want
 from rules.clock import before, between
-
-PRIMED = (
-    r"primed",
-    r"set is wet",
-    r"same set",
-    r"top(?:ping)? (?:it )?up",
-    r"refill\w*",
-    r"next fill",
-    r"second (?:fill|bag)",
-    r"full line",
-    r"(?:line|lines|tubing|tube|set)(?:'?s| is| are| was)? (?:\w+ )?(?:full|filled|wet|primed|loaded)",
-    r"already full",
-)
 
 
 def gather(slots: Slots) -> Mapping[str, Any]:

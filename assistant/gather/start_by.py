@@ -58,6 +58,8 @@ def gather(slots: Slots) -> Mapping[str, Any]:
     if begins is not None:
         _finish_from(slots, begins, length)
     else:
+        if "finish" in slots.spoken and lead is None:
+            _other_half(slots, length)
         _tonight(slots, length)
     return {
         "finish": slots.get("finish"),
@@ -66,6 +68,16 @@ def gather(slots: Slots) -> Mapping[str, Any]:
         "over": over,
         "now": now(slots),
     }
+
+
+def _other_half(slots: Slots, length: Quantity) -> None:
+    """ "Off by 6:45", asked at six in the evening of a nine hour feed: the half of the day that can still be met."""
+    finish, reading, used = slots.get("finish"), slots.spoken["finish"].reading("clock"), slots.used["finish"]
+    if reading is None or reading.unit != "12h" or not before(earlier(finish, length), now(slots)):
+        return
+    other = finish + timedelta(hours=12)  # the same time on the wall
+    if not before(earlier(other, length), now(slots)):
+        slots.used["finish"] = Used(other, used.origin, used.words)
 
 
 def _tonight(slots: Slots, length: Quantity) -> None:

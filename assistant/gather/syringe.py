@@ -6,6 +6,7 @@ from collections.abc import Mapping
 from decimal import Decimal
 from typing import Any
 
+from assistant.gather._amounts import ONE_OF_THEM
 from assistant.gather._shared import OVER, check_entry, feed, volume_of, which_feed
 from assistant.night import feed_time
 from assistant.slots import Slots
@@ -43,6 +44,8 @@ def gather(slots: Slots) -> Mapping[str, Any]:
     parted = _in_so_many(slots) if size is None else None
     if volume is not None:
         check_entry(slots, "volume", volume, volume_of(slots, of))
+    elif plan is not None and slots.said.has(ONE_OF_THEM):
+        volume = slots.fill("volume", plan.formula.container, "care plan")
     else:
         volume = slots.fill("volume", volume_of(slots, of), "care plan")
     if volume is None:
