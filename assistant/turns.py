@@ -7,6 +7,7 @@ from __future__ import annotations
 
 import re
 from dataclasses import dataclass, field
+from datetime import datetime
 from functools import cache
 
 from assistant import gather
@@ -191,6 +192,9 @@ def resumed(heard: Heard, talk: Talk) -> Question | None:
     return Question(name, carried=slots, favours=asks, follows=True) if kind == KIND_ASKED.get(asks) else None
 
 
+LAST_HOUR = 12
+
+
 def meant_slot(heard: Heard, talk: Talk) -> str | None:
     """The slot a bare number is meant for: the one whose last value is nearest to it, else the one changed last."""
     bare = next((a.readings[-1] for a in heard.amounts if a.readings[-1].kind == "number"), None)
@@ -202,7 +206,12 @@ def meant_slot(heard: Heard, talk: Talk) -> str | None:
             ratio = bare.value / used.value.magnitude
             near[name] = max(ratio, 1 / ratio)
     best = min(near, key=lambda n: near[n], default=None)
-    return best if best is not None and near[best] <= 2 else talk.last_slot
+    if best is not None and near[best] <= 2:
+        return best
+    if bare.value <= LAST_HOUR and bare.value == int(bare.value):  # "they moved it, eleven": the time, not the rate
+        times = [n for n, u in talk.slots.items() if isinstance(u.value, datetime) and u.origin == "question"]
+        return times[0] if len(times) == 1 else talk.last_slot
+    return talk.last_slot
 
 
 def said_slots(slots: dict[str, Used]) -> dict[str, Used]:

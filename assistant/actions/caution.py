@@ -6,6 +6,7 @@ from dataclasses import replace
 
 from assistant.actions import Result, Turn, TurnAction
 from assistant.cards import GRAVE, card_record
+from assistant.someone_else import as_told_of
 from assistant.turns import pattern
 from knowledge.library import table
 
@@ -17,9 +18,10 @@ class Caution(TurnAction):
         alarms = turn.alarms
         name = alarms[0].card if alarms else turn.question.card
         assert name is not None
-        record = card_record(name, turn.night, level=alarms[0].level if alarms else None)
+        night = as_told_of(turn.said.heard.text, turn.night)
+        record = card_record(name, night, level=alarms[0].level if alarms else None)
         for other in alarms[1:]:
-            also = card_record(other.card, turn.night, level=other.level)
+            also = card_record(other.card, night, level=other.level)
             record["text"] += "\n\n" + table("sentences_en")["card"]["also"].format(text=also["text"])
             record.setdefault("also", []).append(also)
         talk = turn.talk.remember()  # an open question stays open

@@ -116,10 +116,10 @@ def gather(slots: Slots) -> Mapping[str, Any]:
         now=NOW,
     )
     of, state = feed(slots), slots.night.state
-    since = _since_by_log(slots)
+    held = _held(slots)
+    since = _since_by_log(slots) if held is None else None
     if since is not None:
         return {"given": since, "accuracy": accuracy(slots)}
-    held = _held(slots)
     if held is not None:
         return held
     if state is not None and not state.running and slots.said.has("total", "today", "altogether", "all day"):

@@ -14,6 +14,8 @@ from rules.clock import before, earlier
 from rules.hang_limit import clock_start, hang_limit
 
 TOLD = 0.5  # how plainly a time is said to be when it was opened or hung
+TO_COME = ("if (?:i|we) (?:pour|open|hang|mix|make|start|put|spike)", r"(?:i|we)(?:'ll| will|'m going to| am going to)",
+           "once (?:i|we)", "when (?:i|we) (?:pour|open|hang|mix|start)")
 MIXED = (r"mixed", r"made (?:it |this |that |the \w+ )?up", r"made", r"prepared", r"blended", r"mixing")
 WARMED = (r"warmed", r"heated", r"out of the fridge", r"took out")
 POURED = (r"poured", r"filled", r"tipped", r"decanted")
@@ -65,7 +67,7 @@ def started_from(slots: Slots) -> str:
 
 def _first(slots: Slots) -> datetime | None:
     """ "Mixed at half seven, hung at nine": the earlier of the times told counts."""
-    at = slots.instant("opened", "past")
+    at = slots.instant("opened", "future" if slots.said.has(*TO_COME) else "past")
     for spoken in slots.unused() if at is not None else ():
         clock, noise = spoken.reading("clock"), spoken.roles.get("noise", 0.0)
         told = max(spoken.roles.get("opened", 0.0), spoken.roles.get("start", 0.0))

@@ -2,24 +2,32 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Mapping
 from typing import Any
 
 from assistant.gather._amounts import amount
 from assistant.slots import Slots
-from assistant.wants import Used, Want, measure
+from assistant.wants import Ask, Used, Want, measure
+
+CHANGE = re.compile(r"\b(?:put|gain\w*|lost|lose|losing|up|down|dropped|added)(?: \w+){0,2}$")
 
 
 def gather(slots: Slots) -> Mapping[str, Any]:
+    changed = False
     for spoken in slots.said.spoken:  # "he is 31.4 kg": a mass is the weight, whatever stands beside it
         mass = spoken.reading("mass")
-        if mass is not None and "weight" not in slots.spoken:
+        if mass is not None and CHANGE.search(spoken.before):
+            changed = True  # "he put on two kilos": not what he weighs
+        elif mass is not None and "weight" not in slots.spoken:
             slots.spoken["weight"] = spoken
             slots.used["weight"] = Used(measure("mass", mass, slots.night), "question", spoken.amount.text)
     shy = 0.0 if "weight" in slots.spoken else 0.2
     slots.assign(weight=Want("mass", ("weight",)), volume=Want("volume", ("total", "given"), shy=shy))
     plan = slots.night.plan
     weight = slots.get("weight")
+    if weight is None and changed:
+        raise Ask("weight")
     if weight is None and plan is not None:
         weight = slots.fill("weight", plan.person.weight, "care plan")
     weight = slots.need("weight") if weight is None else weight
