@@ -155,6 +155,14 @@ def _is_unit_asked_for(amount: Amount, before: str) -> bool:
     return bool(UNIT.fullmatch(amount.text) and ASKED_FOR.search(before))
 
 
+LEFT = re.compile(r"(?:ml |mls |mils )?(?:is |are )?(?:still )?(?:left|to go|remaining|remain)\b")
+
+
+def _part_of_a_whole(part: Amount, whole: Amount) -> bool:
+    both = (part.readings[0], whole.readings[0])
+    return all(r.kind in ("volume", "number") and r.value >= 20 for r in both) and both[0].value <= both[1].value
+
+
 YEARS = range(1930, 2060)
 YEAR_BEFORE = re.compile(r"\b(?:in|since|during|until|till|from|of|year|spring|summer|autumn|fall|winter|christmas)$")
 POURED_IN = re.compile(r"\b(?:put|pour\w*|tip\w*|pump\w*|hung|loaded|fed|went|gone|goes|all|with)(?: \w+)? in$")
@@ -208,6 +216,9 @@ def said(heard: Heard) -> Said:
             roles |= {"given": 2.0, "left": 0.0}  # "225 gone already"; of a share the rest is meant: "half gone"
         if spoken and before.endswith(RATHER_THAN) and _kinds_of(amount) & _kinds_of(spoken[-1].amount):
             roles["noise"] = 2.0  # "125 rather than 110": the second is not meant
+        if spoken and before in ("of", "out of") and _part_of_a_whole(spoken[-1].amount, amount):
+            roles |= {"total": 2.0, "given": 0.0, "left": 0.0}  # "312 of 648 in"
+            spoken[-1].roles["left" if LEFT.match(after) else "given"] = 1.5
         if spoken and before in ("to", "till", "until") and _is_noise(spoken[-1]):
             roles["noise"] = 2.0  # "the clocks skip from 2 to 3": both numbers are the clocks'
         if spoken and not before and _is_noise(spoken[-1]) and heard.amounts[i - 1].end == amount.start:

@@ -134,10 +134,11 @@ ROUND_THE_CLOCK = ("(?:a|right )?round the clock", "all day(?: long)?", "24 ?h(?
 def _with_others(slots: Slots, name: str) -> Quantity | None:
     """ "Two fifty and then a hundred and eighty today": the amounts that were told one after the other, together."""
     total: Quantity = slots.used[name].value
-    words = [slots.spoken[name].amount.text]
+    words, first = [slots.spoken[name].amount.text], slots.spoken[name]
     for spoken in slots.unused():
         reading = spoken.reading("volume", "number")
-        if reading is None or reading is not spoken.amount.readings[0] or not ADDED.search(spoken.before):
+        joined = spoken if spoken.amount.start > first.amount.start else first
+        if reading is None or reading is not spoken.amount.readings[0] or not ADDED.search(joined.before):
             continue
         if reading.kind == "number" and reading.value < 20:
             continue

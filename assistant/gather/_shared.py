@@ -40,13 +40,17 @@ def feed(slots: Slots, *, by_pump: bool = False) -> Feed | None:
     return found
 
 
+PLAINLY = 0.9  # how plainly a time is said to be a start
+
+
 def _by_its_numbers(slots: Slots) -> Feed | None:
     """ "290 of 768", "her 11 am feed": the one feed of that amount or time; None where there are several."""
     night = slots.night
     if night.feeds_named(slots.said.heard.text):
         return None
     told = [slots.used[n].value for n in ("total", "volume", "planned") if n in slots.spoken and n in slots.used]
-    timed = [c for s in slots.said.spoken if s.after.startswith(("feed", "one", "bolus", "bottle"))
+    timed = [c for s in slots.said.spoken
+             if s.after.startswith(("feed", "one", "bolus", "bottle")) or s.roles.get("start", 0.0) >= PLAINLY
              if (c := s.reading("clock")) is not None]
     fits = [f for f in night.feeds
             if feed_volume(f) in told

@@ -18,7 +18,7 @@ def gather(slots: Slots) -> Mapping[str, Any]:
     for spoken in slots.said.spoken:  # "he is 31.4 kg": a mass is the weight, whatever stands beside it
         mass = spoken.reading("mass")
         if mass is not None and CHANGE.search(spoken.before):
-            changed = True  # "he put on two kilos": not what he weighs
+            changed, slots.spoken["change"] = True, spoken  # "he put on two kilos": not what he weighs
         elif mass is not None and "weight" not in slots.spoken:
             slots.spoken["weight"] = spoken
             slots.used["weight"] = Used(measure("mass", mass, slots.night), "question", spoken.amount.text)
