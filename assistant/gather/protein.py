@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
+from dataclasses import replace
 from typing import Any
 
 from assistant.gather._amounts import VOLUME, amount
@@ -14,6 +15,9 @@ def gather(slots: Slots) -> Mapping[str, Any]:
     slots.assign(volume=VOLUME, protein_density=Want("concentration", bare=False))
     plan = slots.night.plan
     volume = amount(slots)
-    if plan is not None and slots.get("protein_density") is None:
+    said = slots.get("protein_density")
+    if said is not None and "protein_density" in slots.spoken:
+        slots.used["protein_density"] = replace(slots.used["protein_density"], value=said.to("g/L"))  # "8 g per 100 mL"
+    if plan is not None and said is None:
         slots.fill("protein_density", plan.formula.protein, "care plan")
     return {"volume": volume, "content": slots.need("protein_density")}
