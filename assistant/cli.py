@@ -79,6 +79,7 @@ def _parser() -> argparse.ArgumentParser:
     chat.set_defaults(run=_chat)
     sheet = commands.add_parser("sheet", help="the household's one-page sheet, to print (HTML)")
     sheet.add_argument("--page-url", metavar="URL", help="the household's own page: becomes a QR code")
+    sheet.add_argument("--pdf", choices=["A4", "Letter"], help="as PDF on that paper, to the file of --out")
     sheet.set_defaults(run=_sheet)
     practise = commands.add_parser("practise", help="practise a walk-through or the pump's settings, with a trainer")
     practise.add_argument("what", metavar="GUIDE", nargs="?", help='a walk-through\'s name, or "settings"')
@@ -152,7 +153,7 @@ def _chat(args: argparse.Namespace) -> int:
 def _sheet(args: argparse.Namespace) -> int:
     from assistant.channels.sheet_command import main as sheet_main
 
-    return sheet_main(args.plan, args.home, args.now, args.page_url, args.out)
+    return sheet_main(args.plan, args.home, args.now, args.page_url, args.out, args.pdf)
 
 
 def _practise(args: argparse.Namespace) -> int:
