@@ -112,6 +112,8 @@ def _check(args: argparse.Namespace) -> int:
 def _export(args: argparse.Namespace) -> int:
     from assistant.channels import standard_exports
 
+    if args.rasa:
+        return standard_exports.rasa(args)
     if args.calendar:
         return standard_exports.calendar(args)
     home = find_home(args.home)

@@ -21,6 +21,7 @@ def add_to(one: argparse.ArgumentParser) -> None:
     """The options of `bagside export` that name a standard."""
     one.add_argument("--fhir", choices=["R4", "R5"], help="what was given, as a FHIR bundle")
     one.add_argument("--calendar", metavar="FILE.ics", help="the plan's next days as iCalendar, with alarms")
+    one.add_argument("--rasa", metavar="DIR", help="domain.yml, nlu.yml and rules.yml for a Rasa front end")
     one.add_argument("--days", type=int, metavar="N", help="with --fhir: the last N days (1 to 8, 7 when left out); "
                                                            "with --calendar: the next N (1 to 60, 14 when left out)")
     one.add_argument("--subject", metavar="REFERENCE", help="with --fhir: whose it is, such as Patient/12")
@@ -84,4 +85,31 @@ def calendar(args: argparse.Namespace) -> int:
         say(says["past_review"].format(day=plan.review_by))
     elif plan.review_by is not None and plan.review_by < (night.now + timedelta(days=days)).date():
         say(says["until_review"].format(day=plan.review_by))
+    return DONE
+
+
+def rasa(args: argparse.Namespace) -> int:
+    """Write the three files of a Rasa front end; over files of its own only."""
+    from assistant.rasa_export import NoPhrases, rasa_files
+
+    says, folder = table("rasa_en")["says"], Path(args.rasa)
+    try:
+        made = rasa_files()
+    except NoPhrases:
+        say(says["no_phrases"], sys.stderr)
+        return BAD
+    file = folder
+    try:
+        folder.mkdir(parents=True, exist_ok=True)
+        for file in (folder / name for name in made.texts):
+            if file.exists() and not file.read_bytes().startswith(f"# {says['header']}".encode()):
+                say(says["not_ours"].format(file=file), sys.stderr)
+                return BAD
+        for name, text in made.texts.items():
+            file = folder / name
+            write_whole(file, text.encode("utf-8"), replace=True)
+    except OSError as fault:
+        say(says["unwritable"].format(file=file, fault=fault.strerror or fault), sys.stderr)
+        return BAD
+    say(says["written"].format(folder=folder, intents=made.intents, examples=made.examples, skipped=made.skipped))
     return DONE
