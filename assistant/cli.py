@@ -117,7 +117,7 @@ def _parser() -> argparse.ArgumentParser:
         commands.add_parser(name, help=does, add_help=False)
     commands.add_parser("serve", help="the page in the browser, from this computer", add_help=False)
     commands.add_parser("actions", help="the actions for a Rasa front end, from this computer", add_help=False)
-    commands.add_parser("plan", help="check, show, write or use a care plan", add_help=False)
+    commands.add_parser("plan", help="check, show, write, import or use a care plan", add_help=False)
     return parser
 
 

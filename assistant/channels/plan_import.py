@@ -24,6 +24,8 @@ from assistant.household.plan_words import example
 from assistant.household.plan_words import sentence as plan_sentence
 from assistant.household.safe_file import write_whole
 
+LONGEST_LINE = 300  # signs of an entry that is not used; a narrative is the whole order once more
+
 
 def import_order(order: Path, file: Path | None, yes: bool, typed: TextIO, say: Say) -> int:
     """Read the order in `order`, ask, and write the plan to `file`. 0 when written, 2 when nothing was."""
@@ -125,9 +127,13 @@ def _shown(order: Order) -> Iterator[str]:
         yield sentence("read", "practice")
     left = order.leaves.unread()
     yield sentence("unread", "heading" if left else "none")
-    yield from (sentence("unread", "line", where=where, what=what[:300]) for where, what in left)
+    yield from (sentence("unread", "line", where=where, what=_cut(what)) for where, what in left)
     yield sentence("missing", "heading")
     yield from (sentence("missing", name) for name in _missing(order))
+
+
+def _cut(text: str) -> str:
+    return text if len(text) <= LONGEST_LINE else f"{text[:LONGEST_LINE]}…"
 
 
 def _of_feed(feed: Given) -> Iterator[tuple[str, object]]:

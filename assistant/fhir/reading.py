@@ -13,6 +13,7 @@ LARGEST_FILE = 1_000_000        # bytes; an order is a few thousand
 DEEPEST, MOST_LEAVES, LONGEST_TEXT = 24, 2_000, 2_000
 MOST_DIGITS, LARGEST_POWER = 20, 12
 Path_ = tuple[str | int, ...]
+MISSING = object()
 
 
 class NotAnOrder(Exception):
@@ -111,9 +112,8 @@ class Leaves:
         """What stands at `path`, all of it marked as read; None where nothing does."""
         value: Any = self._root
         for step in path:
-            try:
-                value = value[step]
-            except (KeyError, IndexError, TypeError):
+            value = _inside(value, step)
+            if value is MISSING:
                 return None
         self._taken.update(each for each in self.values if each[:len(path)] == path)
         return value
@@ -131,9 +131,9 @@ class Leaves:
         for step in path:
             if not isinstance(value, (dict, list)):
                 raise NotAnOrder("malformed", where=shown(path))
-            value = value.get(step, {}) if isinstance(value, dict) else value[int(step)]
-        if value == {} and not self.has(*path):
-            return 0
+            value = _inside(value, step)
+            if value is MISSING:
+                return 0
         if not isinstance(value, list) or not value:
             raise NotAnOrder("malformed", where=shown(path))
         return len(value)
@@ -149,6 +149,13 @@ class Leaves:
                 place = path[:-1] if len(path) > 1 else path
                 groups.setdefault(place, []).append(_said(path, value) if len(path) > 1 else clean(value))
         return [(shown(path), ", ".join(said)) for path, said in groups.items()]
+
+
+def _inside(value: Any, step: str | int) -> Any:
+    """One step into an object or a list; MISSING where it leads nowhere."""
+    if isinstance(value, dict):
+        return value.get(step, MISSING)
+    return value[step] if isinstance(value, list) and isinstance(step, int) and step < len(value) else MISSING
 
 
 def _said(path: Path_, value: Any) -> str:

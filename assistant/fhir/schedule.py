@@ -95,7 +95,8 @@ def _often(leaves: Leaves, *path: str | int) -> tuple[int | None, int | None]:
     if frequency is None and period is None and unit is None:
         return None, None
     lengths = table("fhir_codes")["time"]
-    if not (isinstance(frequency, Decimal) and isinstance(period, Decimal) and unit in lengths):
+    if not (isinstance(frequency, Decimal) and isinstance(period, Decimal) and isinstance(unit, str)
+            and unit in lengths):
         raise NotAnOrder("schedule", where=shown(path))
     between = period * lengths[unit]["minutes"]
     if frequency == 1 and 0 < between <= DAY:
@@ -124,6 +125,7 @@ def _minutes(leaves: Leaves, *path: str | int) -> Decimal | None:
     if duration is None and unit is None:
         return None
     lengths = table("fhir_codes")["time"]
-    if not isinstance(duration, Decimal) or unit not in lengths or not 0 < duration * lengths[unit]["minutes"] <= DAY:
+    known = isinstance(duration, Decimal) and isinstance(unit, str) and unit in lengths
+    if not known or not 0 < duration * lengths[unit]["minutes"] <= DAY:
         raise NotAnOrder("schedule", where=shown((*path, "duration")))
     return duration * lengths[unit]["minutes"]

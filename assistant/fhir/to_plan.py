@@ -38,6 +38,8 @@ def _header(order: Order, answers: Answers) -> Iterator[str]:
     lines = [sentence("header", "from", release=order.release, issued=order.issued or "-")]
     if order.practice:
         lines.append(sentence("header", "practice"))
+    if days := sorted({feed.day for feed in order.feeds if feed.day is not None}):
+        lines.append(sentence("header", "begins", day=days[0]))
     if order.daily is not None:
         lines.append(sentence("header", "most", said=order.daily.said))
     lines += [sentence("header", "additive", said=said) for said in order.additives]
