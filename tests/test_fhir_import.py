@@ -232,6 +232,10 @@ def test_an_energy_in_kilocalories_is_not_asked_about() -> None:
     order = changed(example("r4", "enteralbolus"), F, "caloricDensity",
                     to={"value": 1.5, "unit": "kcal/mL", "system": "http://unitsofmeasure.org", "code": "kcal/mL"})
     assert not any(code.startswith("energy") for code in questions(order))
+    order[F]["administrationInstruction"] = "240 mls every 4hrs of 1.5 kcal/mL formula"
+    assert questions(order)[-1] == "words"
+    order[F]["administrationInstruction"] = "240 mls every 4hrs of 2 kcal/mL formula"
+    assert "energy_differs" in questions(order) and questions(order)[-1] == "words_beyond"
 
 
 @pytest.mark.parametrize(("path", "to", "says"), [

@@ -12,15 +12,13 @@ from decimal import Decimal
 from typing import Any
 from zoneinfo import ZoneInfo
 
-from assistant.fhir.free_text import InWords, numbers_in
+from assistant.fhir.free_text import numbers_in
 from assistant.fhir.order import Order
 from assistant.fhir.reading import NotAnOrder
+from assistant.fhir.readings import Answers, chosen, daily_ml, energies, in_codes
 from assistant.fhir.schedule import DAY, Given
-from assistant.fhir.units import Measured, exact, unit_of
+from assistant.fhir.units import exact
 from assistant.household.plan_keys import METHODS, ROUTES
-from assistant.household.plan_words import words as plan_words
-
-Answers = Mapping[str, Any]
 
 
 @dataclass(frozen=True)
@@ -72,37 +70,6 @@ def _units(order: Order, answers: Answers) -> Iterator[Doubt]:
             code = "unit_differs" if len(amount.readings) > 1 else "unit_text"
             yield Doubt(f"unit {amount.where}", code, {"where": amount.where, "said": amount.said}, tuple(
                 Choice("plain", reading, {"what": f"{exact(amount.number)} {reading}"}) for reading in amount.readings))
-
-
-def energies(order: Order) -> dict[str, Decimal]:
-    """Every reading of the energy that can be true, as a plan writes it -> kcal/mL; the coded ones first."""
-    found: dict[str, Decimal] = {}
-    span = plan_words()["possible"]["energy"]
-    low, high = (Decimal(span[end].split()[0]) for end in ("low", "high"))
-
-    def add(text: str, value: Decimal) -> None:
-        if low <= value <= high and all(abs(value - other) > Decimal("1e-9") for other in found.values()):
-            found[text] = value
-
-    amount = order.energy
-    for reading in amount.readings if amount else ():
-        assert amount is not None
-        add(amount.plan(reading), amount.kcal_per_ml(reading))
-        if amount.unit(reading).get("small"):
-            add(f"{exact(amount.kcal_per_ml(reading, thousandth=True))} kcal/mL",
-                amount.kcal_per_ml(reading, thousandth=True))
-    ounce = Decimal(unit_of("energy", "kcal/[foz_us]")["per_ml"])
-    for said in worded(order):
-        if said.measure == "energy_ml":
-            add(f"{exact(said.value)} kcal/mL", said.value)
-        elif said.measure == "energy_oz":
-            add(f"{exact(said.value)} kcal/fl oz", said.value / ounce)
-    return found
-
-
-def worded(order: Order) -> list[InWords]:
-    """Every number in the order's free text and in the formula's name."""
-    return [number for text in (*order.words, order.product) for number in numbers_in(text)]
 
 
 def _energy(order: Order, answers: Answers) -> Iterator[Doubt]:
@@ -178,16 +145,6 @@ def _method(order: Order, answers: Answers) -> Iterator[Doubt]:
             yield Doubt(f"over {n}", "over", {"n": n + 1}, path="feeds.over")
 
 
-def chosen(amount: Measured, answers: Answers) -> str:
-    """The unit that was meant, as code of UCUM."""
-    return str(answers.get(f"unit {amount.where}", amount.readings[0]))
-
-
-def daily_ml(order: Order, answers: Answers) -> Decimal | None:
-    """The most that the order lets be given in a day, in mL."""
-    return order.daily.ml(chosen(order.daily, answers)) if order.daily else None
-
-
 def _ml_a_day(feed: Given, answers: Answers) -> Decimal:
     """What one administration gives in a day; nothing for a rate without an end."""
     if feed.volume is not None:
@@ -216,31 +173,13 @@ def _end(order: Order, answers: Answers) -> Iterator[Doubt]:
 def _words(order: Order, answers: Answers) -> Iterator[Doubt]:
     if not order.words:
         return
-    beyond = [said.said for text in order.words for said in numbers_in(text) if not _in_codes(said, order, answers)]
+    beyond = [said.said for text in order.words for said in numbers_in(text) if not in_codes(said, order, answers)]
     said = " / ".join(order.words)
     more = Choice("words_kept", "more")
     if beyond:
         yield Doubt("words", "words_beyond", {"said": said, "beyond": ", ".join(beyond)}, (more,))
     else:
         yield Doubt("words", "words", {"said": said}, (Choice("words_same", "same"), more))
-
-
-def _in_codes(said: InWords, order: Order, answers: Answers) -> bool:
-    """Whether a number of the text stands in the coded part, too."""
-    feeds = order.feeds
-    if said.measure.startswith("energy"):
-        return bool(answers.get("energy")) and Decimal(str(answers["energy"]).split()[0]) == said.value
-    rates = {feed.rate.ml(chosen(feed.rate, answers)) for feed in feeds if feed.rate}
-    volumes = {feed.volume.ml(chosen(feed.volume, answers)) for feed in feeds if feed.volume}
-    volumes |= {most for most in (daily_ml(order, answers),) if most is not None}
-    ounce = Decimal(unit_of("volume", "[foz_us]")["ml"])
-    clocks = {Decimal(clock.hour * 60 + clock.minute) for feed in feeds for clock in
-              (*feed.clocks, *((feed.start,) if feed.start else ()))}
-    held: dict[str, set[Decimal]] = {
-        "rate": rates, "ml": volumes, "oz": {volume / ounce for volume in volumes}, "clock": clocks,
-        "every": {Decimal(feed.every) / 60 for feed in feeds if feed.every},
-    }
-    return said.value in held.get(said.measure, set())
 
 
 ASKED = (_zone, _route, _units, _energy, _additive, _pattern, _times, _method, _end, _words)

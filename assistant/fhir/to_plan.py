@@ -9,9 +9,10 @@ from decimal import ROUND_DOWN, Decimal
 from typing import Any
 from zoneinfo import ZoneInfo
 
-from assistant.fhir.doubts import Answers, chosen, daily_ml, energies, rising
+from assistant.fhir.doubts import rising
 from assistant.fhir.order import Order
 from assistant.fhir.reading import NotAnOrder
+from assistant.fhir.readings import Answers, chosen, daily_ml, energies
 from assistant.fhir.schedule import DAY, Given
 from assistant.fhir.units import Measured, exact
 from assistant.household.plan_reader import read_values
