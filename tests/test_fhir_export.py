@@ -110,7 +110,9 @@ def test_no_name_goes_out_unless_a_reference_is_given(records: Home, tmp_path: P
 
 
 @pytest.mark.parametrize("argv", [["--fhir", "R3"], ["--fhir", "R5", "--days", "0"], ["--fhir", "R5", "--days", "9"],
-                                  ["--fhir", "R5", "--subject", "http://x y"]])
+                                  ["--fhir", "R5", "--subject", "http://x y"], ["--fhir", "R5", "--json"],
+                                  ["--days", "3"], ["--now", "2026-11-25T23:45"], ["--subject", "Patient/12"],
+                                  ["--calendar", "other.ics"], ["--rasa", "folder"]])
 def test_wrong_usage_gives_two_and_writes_nothing(records: Home, tmp_path: Path, argv: list[str]) -> None:
     a_night(records)
     file = tmp_path / "out.json"

@@ -47,8 +47,9 @@ def _parser() -> argparse.ArgumentParser:
     report_commands.add_to(command)
     one = command("export", _export)
     one.add_argument("file", nargs="?", help="- or nothing: standard output")
-    one.add_argument("--json", action="store_true", help="JSON instead of CSV")
-    standard_exports.add_to(one)
+    form = one.add_mutually_exclusive_group()
+    form.add_argument("--json", action="store_true", help="JSON instead of CSV")
+    standard_exports.add_to(one, form)
     command("backup", _backup).add_argument("file")
     one = command("restore", _restore)
     which = one.add_mutually_exclusive_group(required=True)
@@ -112,6 +113,9 @@ def _check(args: argparse.Namespace) -> int:
 def _export(args: argparse.Namespace) -> int:
     from assistant.channels import standard_exports
 
+    if (fault := standard_exports.misused(args)) is not None:
+        say(fault, sys.stderr)
+        return BAD
     if args.rasa:
         return standard_exports.rasa(args)
     if args.calendar:

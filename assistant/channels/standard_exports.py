@@ -8,6 +8,7 @@ import re
 import sys
 from datetime import timedelta
 from pathlib import Path
+from typing import Any
 
 from assistant.channels.command_line import BAD, DONE, say, words
 from assistant.fhir.to_plan import sentence
@@ -17,15 +18,25 @@ from knowledge.library import table
 REFERENCE = re.compile(r"[A-Za-z]{1,32}/[A-Za-z0-9.-]{1,64}")
 
 
-def add_to(one: argparse.ArgumentParser) -> None:
-    """The options of `bagside export` that name a standard."""
-    one.add_argument("--fhir", choices=["R4", "R5"], help="what was given, as a FHIR bundle")
-    one.add_argument("--calendar", metavar="FILE.ics", help="the plan's next days as iCalendar, with alarms")
-    one.add_argument("--rasa", metavar="DIR", help="domain.yml, nlu.yml and rules.yml for a Rasa front end")
+def add_to(one: argparse.ArgumentParser, form: Any) -> None:
+    """The options of `bagside export` that name a standard; `form` lets one of them stand."""
+    form.add_argument("--fhir", choices=["R4", "R5"], help="what was given, as a FHIR bundle")
+    form.add_argument("--calendar", metavar="FILE.ics", help="the plan's next days as iCalendar, with alarms")
+    form.add_argument("--rasa", metavar="DIR", help="domain.yml, nlu.yml and rules.yml for a Rasa front end")
     one.add_argument("--days", type=int, metavar="N", help="with --fhir: the last N days (1 to 8, 7 when left out); "
                                                            "with --calendar: the next N (1 to 60, 14 when left out)")
     one.add_argument("--subject", metavar="REFERENCE", help="with --fhir: whose it is, such as Patient/12")
     one.add_argument("--now", metavar="ISO8601")
+
+
+def misused(args: argparse.Namespace) -> str | None:
+    """What is wrong with options that would have no effect: they are refused, not passed over."""
+    if args.file is not None and (args.calendar or args.rasa):
+        return sentence("export", "one_file")
+    untimed = not (args.fhir or args.calendar) and (args.days is not None or args.now is not None)
+    if untimed or (args.subject and not args.fhir):
+        return sentence("export", "no_effect")
+    return None
 
 
 def fhir(args: argparse.Namespace) -> int:
