@@ -8,14 +8,10 @@ may serve one household's records. A message that is sent again (its message_id)
 from __future__ import annotations
 
 import argparse
-import asyncio
-import hashlib
 import hmac
 import logging
 import os
 import sys
-from concurrent.futures import ThreadPoolExecutor
-from datetime import datetime
 from typing import TYPE_CHECKING, Any
 
 from assistant.channels.command_line import BAD, DONE, run, say
@@ -73,69 +69,13 @@ def _run(args: argparse.Namespace) -> int:
     return DONE
 
 
-def answered(home: Home, clock: Clock, tracker: Any) -> tuple[dict[str, Any], Any]:
-    """The record for the tracker's latest message, and the conversation after it. Runs outside of any event loop."""
-    from assistant import asking, dialogue
-    from assistant.household.kept import Kept
-    from assistant.household.plan_faults import PlanFaults
-    from assistant.session import Session
-
-    note = ""
-    try:
-        plan = home.plan()
-    except PlanFaults:
-        plan, note = None, table("rasa_en")["says"]["bad_plan"]
-    now: datetime = clock.now(plan)
-    who = hashlib.sha256(str(tracker.sender_id).encode("utf-8", "replace")).hexdigest()[:24]
-    kept = Kept(home.store())
-    try:
-        session = Session(plan, kept=kept, sender=f"rasa-{who}", now=now)
-        said = (tracker.latest_message or {}).get("text")
-        text, number = said if isinstance(said, str) else "", _message_number(tracker)
-        # a conversation from outside that does not fit is dropped: it must not stand between a danger and its card
-        for talk in (tracker.get_slot(dialogue.SLOT), None):
-            session.tracker.slots[dialogue.SLOT] = talk if dialogue.reads_back(talk) else None
-            record = session.say(text, now, number and f"rasa-{who}:{number}")
-            if not asking.is_fault(record):
-                break
-        after = session.tracker.slots[dialogue.SLOT]
-    finally:
-        kept.close()
-    return ({**record, "text": f"{record['text']}\n{note}"} if note else record), after
-
-
-def _message_number(tracker: Any) -> str | None:
-    """The id of the latest message, where the front end gives one."""
-    for event in reversed(tracker.events or []):
-        if isinstance(event, dict) and event.get("event") == "user":
-            found = event.get("message_id")
-            return found[:64] if isinstance(found, str) and found else None
-    return None
-
-
-def served(home: Home, clock: Clock) -> Any:
-    """The SDK's executor with the name of every action of ours; each of them answers the message."""
-    from rasa_sdk.executor import ActionExecutor
-
-    from assistant import actions, dialogue
-
-    one_by_one, made = ThreadPoolExecutor(max_workers=1), ActionExecutor()
-
-    async def answer_it(dispatcher: Any, tracker: Any, domain: Any) -> list[dict[str, Any]]:
-        loop = asyncio.get_running_loop()
-        record, talk = await loop.run_in_executor(one_by_one, answered, home, clock, tracker)
-        dispatcher.utter_message(text=record["text"], json_message=record)
-        return [{"event": "slot", "timestamp": None, "name": dialogue.SLOT, "value": talk}]
-
-    made.actions.update(dict.fromkeys(actions.executor().actions, answer_it))
-    return made
-
-
 def make_app(home: Home, clock: Clock, secret: str, only_here: bool, name: str = "bagside_actions") -> Sanic[Any, Any]:
     """The server, not yet listening: POST /webhook, GET /actions, GET /health."""
     from sanic import Sanic
     from sanic.log import logger as sanic_log
     from sanic.response import json as json_response
+
+    from assistant.channels.action_calls import served
 
     app: Sanic[Any, Any] = Sanic(name, configure_logging=False)
     app.config.update(REQUEST_MAX_SIZE=LARGEST, ACCESS_LOG=False, FALLBACK_ERROR_FORMAT="json",
@@ -170,18 +110,19 @@ def make_app(home: Home, clock: Clock, secret: str, only_here: bool, name: str =
     async def health(_: Request) -> HTTPResponse:
         return json_response({"status": "ok"})
 
-    @app.exception(Exception)
-    async def refuse(request: Request, fault: Exception) -> HTTPResponse:
-        """One sentence and a status; nothing that was sent is said back."""
-        from sanic.exceptions import NotFound, PayloadTooLarge, SanicException
-
-        known = {NotFound: ("not_found", 404), PayloadTooLarge: ("too_long", 413), SanicException: ("not_read", 400)}
-        code, status = next((found for kind, found in known.items() if isinstance(fault, kind)), ("fault", 500))
-        if code == "fault":
-            LOG.error("an action failed", exc_info=fault)
-        return _no(code, status)
-
+    app.error_handler.add(Exception, refused)
     return app
+
+
+def refused(request: Request, fault: Exception) -> HTTPResponse:
+    """One sentence and a status; nothing that was sent is said back."""
+    from sanic.exceptions import NotFound, PayloadTooLarge, SanicException
+
+    known = {NotFound: ("not_found", 404), PayloadTooLarge: ("too_long", 413), SanicException: ("not_read", 400)}
+    code, status = next((found for kind, found in known.items() if isinstance(fault, kind)), ("fault", 500))
+    if code == "fault":
+        LOG.error("an action failed", exc_info=fault)
+    return _no(code, status)
 
 
 #: what a tracker may leave out
