@@ -149,6 +149,11 @@ def language(text: str) -> str | None:
     return name if most >= 2 and most > english else None
 
 
+def is_fault(record: dict[str, Any]) -> bool:
+    """Whether an answer is the one sentence for a fault of ours."""
+    return bool(record["speech"] == _line("fault")["speech"])
+
+
 def fault(heard: str, night: Night) -> dict[str, Any]:
     """One fixed sentence for a fault of ours; never a half answer."""
     return {"heard": heard, **word.told("unclear", "asked_back", _line("fault"), night, asks="which_question")}

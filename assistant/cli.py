@@ -18,7 +18,8 @@ RECORDS = {
     "restore": "put a backup in the place of the records",
     "check": "read the records for damage",
 }
-APART = {"plan": "plan_commands", "serve": "serve", **dict.fromkeys(RECORDS, "records_commands")}  # own arguments
+APART = {"plan": "plan_commands", "serve": "serve", "actions": "action_server",
+         **dict.fromkeys(RECORDS, "records_commands")}  # own arguments
 
 
 def main(argv: list[str] | None = None) -> int:
@@ -79,6 +80,7 @@ def _parser() -> argparse.ArgumentParser:
     chat.set_defaults(run=_chat)
     sheet = commands.add_parser("sheet", help="the household's one-page sheet, to print (HTML)")
     sheet.add_argument("--page-url", metavar="URL", help="the household's own page: becomes a QR code")
+    sheet.add_argument("--pdf", choices=["A4", "Letter"], help="as PDF on that paper, to the file of --out")
     sheet.set_defaults(run=_sheet)
     practise = commands.add_parser("practise", help="practise a walk-through or the pump's settings, with a trainer")
     practise.add_argument("what", metavar="GUIDE", nargs="?", help='a walk-through\'s name, or "settings"')
@@ -114,7 +116,8 @@ def _parser() -> argparse.ArgumentParser:
     for name, does in RECORDS.items():
         commands.add_parser(name, help=does, add_help=False)
     commands.add_parser("serve", help="the page in the browser, from this computer", add_help=False)
-    commands.add_parser("plan", help="check, show, write or use a care plan", add_help=False)
+    commands.add_parser("actions", help="the actions for a Rasa front end, from this computer", add_help=False)
+    commands.add_parser("plan", help="check, show, write, import or use a care plan", add_help=False)
     return parser
 
 
@@ -152,7 +155,7 @@ def _chat(args: argparse.Namespace) -> int:
 def _sheet(args: argparse.Namespace) -> int:
     from assistant.channels.sheet_command import main as sheet_main
 
-    return sheet_main(args.plan, args.home, args.now, args.page_url, args.out)
+    return sheet_main(args.plan, args.home, args.now, args.page_url, args.out, args.pdf)
 
 
 def _practise(args: argparse.Namespace) -> int:

@@ -84,6 +84,14 @@ def to_plain(talk: Talk) -> dict[str, Any]:
     }
 
 
+def reads_back(kept: Any) -> bool:
+    """Whether this is a conversation as to_plain writes it."""
+    try:
+        return isinstance(kept, dict) and to_plain(from_plain(kept)) is not None
+    except Exception:  # whatever came from outside: it is one, or it is not
+        return False
+
+
 def from_plain(kept: dict[str, Any]) -> Talk:
     waits = kept.get("waiting")
     return Talk(

@@ -1,4 +1,4 @@
-"""`bagside plan check | show | new | use`. Loads neither spaCy nor Pint nor sqlite-utils: it must answer at once.
+"""`bagside plan check | show | new | use | import`. Loads no spaCy, Pint or sqlite-utils: it must answer at once.
 
 Exit codes: 0 done, 2 usage or a bad plan (one line a fault), 3 household data unreadable.
 """
@@ -20,6 +20,7 @@ from assistant.household.plan_faults import PlanFaults
 from assistant.household.plan_reader import Values, plan_bytes, read_values
 from assistant.household.plan_words import sentence
 from assistant.household.plan_writer import plain, rows
+from knowledge.library import table
 
 
 def main(argv: list[str]) -> int:
@@ -50,7 +51,23 @@ def _parser() -> argparse.ArgumentParser:
     use.add_argument("file", metavar="FILE")
     use.add_argument("--home", metavar="DIR", help=sentence("usage", "home"))
     use.set_defaults(run=_use)
+
+    order = commands.add_parser("import", help=usage("import"))
+    order.add_argument("order", metavar="ORDER.json", help=usage("order"))
+    order.add_argument("file", metavar="PLAN.toml", nargs="?", help=usage("file"))
+    order.add_argument("--yes", action="store_true", help=usage("yes"))
+    order.set_defaults(run=_import)
     return parser
+
+
+def usage(name: str) -> str:
+    return str(table("fhir_en")["usage"][name])
+
+
+def _import(args: argparse.Namespace) -> int:
+    from assistant.channels.plan_import import import_order
+
+    return import_order(Path(args.order), Path(args.file) if args.file else None, args.yes, sys.stdin, say)
 
 
 def _check(args: argparse.Namespace) -> int:

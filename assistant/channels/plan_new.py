@@ -24,7 +24,7 @@ class Stopped(Exception):
 def write_new_plan(file: Path, typed: TextIO, say: Say) -> int:
     """Ask for a plan and write it to `file`. 0 when written, 2 when stopped or when it cannot be written."""
     try:
-        return _ask_and_write(file, _Lines(typed, say), say)
+        return _ask_and_write(file, Lines(typed, say), say)
     except Stopped:
         say(_says("stopped"))
     except KeyboardInterrupt:
@@ -34,7 +34,7 @@ def write_new_plan(file: Path, typed: TextIO, say: Say) -> int:
     return BAD
 
 
-class _Lines:
+class Lines:
     """What is typed, line by line. The end of the input and the word stop both end the conversation."""
 
     def __init__(self, typed: TextIO, say: Say) -> None:
@@ -59,7 +59,7 @@ class _Lines:
             self._say(_says("yes_or_no"))
 
 
-def _ask_and_write(file: Path, lines: _Lines, say: Say) -> int:
+def _ask_and_write(file: Path, lines: Lines, say: Say) -> int:
     if file.is_dir() or not file.parent.is_dir():
         why = sentence("faults", "a_folder" if file.is_dir() else "no_file")
         say(_says("unwritable", file=file if file.is_dir() else file.parent, why=why))
@@ -84,7 +84,7 @@ def _ask_and_write(file: Path, lines: _Lines, say: Say) -> int:
     return DONE
 
 
-def _whole_plan(interview: Interview, lines: _Lines, say: Say) -> str:
+def _whole_plan(interview: Interview, lines: Lines, say: Say) -> str:
     """Ask until every question is answered and no two answers clash; the plan as TOML."""
     while True:
         question = interview.next()
@@ -103,7 +103,7 @@ def _whole_plan(interview: Interview, lines: _Lines, say: Say) -> str:
             say(_says("again_from", key=again.path))
 
 
-def _ask_one(interview: Interview, question: Question, lines: _Lines, say: Say) -> None:
+def _ask_one(interview: Interview, question: Question, lines: Lines, say: Say) -> None:
     shape = "question" if question.example else "question_bare"
     said = lines.ask(_says(shape, ask=question.ask, example=question.example))
     if said.casefold() in words()["says"]["back"]:

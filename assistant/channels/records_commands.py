@@ -32,7 +32,7 @@ def main(argv: list[str]) -> int:
 
 
 def _parser() -> argparse.ArgumentParser:
-    from assistant.channels import log_commands, report_commands
+    from assistant.channels import log_commands, report_commands, standard_exports
 
     parser = argparse.ArgumentParser(prog="bagside")
     commands = parser.add_subparsers(dest="command", required=True)
@@ -47,7 +47,9 @@ def _parser() -> argparse.ArgumentParser:
     report_commands.add_to(command)
     one = command("export", _export)
     one.add_argument("file", nargs="?", help="- or nothing: standard output")
-    one.add_argument("--json", action="store_true", help="JSON instead of CSV")
+    form = one.add_mutually_exclusive_group()
+    form.add_argument("--json", action="store_true", help="JSON instead of CSV")
+    standard_exports.add_to(one, form)
     command("backup", _backup).add_argument("file")
     one = command("restore", _restore)
     which = one.add_mutually_exclusive_group(required=True)
@@ -109,9 +111,20 @@ def _check(args: argparse.Namespace) -> int:
 
 
 def _export(args: argparse.Namespace) -> int:
+    from assistant.channels import standard_exports
+
+    if (fault := standard_exports.misused(args)) is not None:
+        say(fault, sys.stderr)
+        return BAD
+    if args.rasa:
+        return standard_exports.rasa(args)
+    if args.calendar:
+        return standard_exports.calendar(args)
     home = find_home(args.home)
     if _missing(home):
         return BAD
+    if args.fhir:
+        return standard_exports.fhir(args)
     rows = [row(event) for event in home.store().events(undone=True)]
     if args.json:
         text = json.dumps(rows, ensure_ascii=False, indent=1) + "\n"

@@ -5,6 +5,7 @@ from __future__ import annotations
 import argparse
 import html
 import json
+import sys
 from collections.abc import Callable
 from datetime import datetime, timedelta
 from decimal import Decimal
@@ -24,6 +25,8 @@ def add_to(command: Callable[..., argparse.ArgumentParser]) -> None:
     form = one.add_mutually_exclusive_group()
     form.add_argument("--json", action="store_true")
     form.add_argument("--print", metavar="FILE", dest="page", help="a page to print (HTML)")
+    form.add_argument("--pdf", metavar="FILE", help="a page to print (PDF)")
+    one.add_argument("--paper", choices=["A4", "Letter"], default="A4", help="with --pdf")
     one.add_argument("--now", metavar="ISO8601")
     one = command("week", _week)
     one.add_argument("--svg", metavar="FILE")
@@ -59,14 +62,27 @@ def _handoff(args: argparse.Namespace) -> int:
         say(json.dumps({**made, "lines": [line.plain(night) for line in lines]}, ensure_ascii=False))
         return DONE
     text = in_words(lines, night, args.nurse) if lines else table("handover_en")["titles"]["empty"]
-    if args.page is None:
+    if args.page is None and args.pdf is None:
         say(text)
         return DONE
     title, *rest = text.splitlines()
     body = [f"<h1>{html.escape(title)}</h1>"]
     body += [f"<p>{html.escape(r.strip())}</p>" if r.startswith(" ") else f"<h2>{html.escape(r)}</h2>" for r in rest]
     page = table("handover_en")["titles"]["page"].format(title=html.escape(title), body="".join(body))
+    if args.pdf is not None:
+        return _write_pdf(page, args.pdf, args.paper)
     return write_file(Path(args.page), page)
+
+
+def _write_pdf(page: str, file: str, paper: str) -> int:
+    from assistant.channels.sheet_command import Unusable, hand_over_pdf
+
+    try:
+        hand_over_pdf(page, file, paper)
+    except Unusable as fault:
+        say(str(fault), sys.stderr)
+        return fault.code
+    return DONE
 
 
 def days_of(night: Any) -> tuple[Any, ...]:

@@ -24,13 +24,19 @@ class Unusable(Exception):
         self.code = code
 
 
-def main(plan: str | None, home: str | None, now: str | None, address: str | None, out: str | None) -> int:
-    """Write the sheet; 2 for a bad plan, address, time or file (said on standard error), 3 unreadable records."""
+def main(
+    plan: str | None, home: str | None, now: str | None, address: str | None, out: str | None, paper: str | None = None
+) -> int:
+    """Write the sheet, as PDF where a paper is named; 2 for a bad plan, address, time or file (said on standard
+    error), 3 unreadable records."""
     from assistant.sheet import BadAddress, household_sheet
 
     try:
         made = household_sheet(night_of(plan, home, now), address)
-        hand_over(made, out)
+        if paper is None:
+            hand_over(made, out)
+        else:
+            hand_over_pdf(made, out, paper)
     except (Unusable, BadAddress) as fault:
         print(fault, file=sys.stderr)
         return getattr(fault, "code", 2)
@@ -53,12 +59,28 @@ def night_of(plan: str | None, home: str | None, now: str | None) -> Night:
 
 def hand_over(made: str, out: str | None) -> None:
     """To the screen, or whole into a file that only its owner reads. Raises Unusable."""
-    lines = table("sheet_en")["command"]
     if out is None:
         print(made)
         return
+    _write(out, made.encode("utf-8"), "written")
+
+
+def hand_over_pdf(made: str, out: str | None, paper: str) -> None:
+    """The page on that paper into a file. Raises Unusable: no file named, not installed, not written."""
+    from assistant.pdf import NoPdf, pdf
+
+    if out is None:
+        raise Unusable(table("sheet_en")["command"]["pdf_file"])
     try:
-        write_whole(Path(out), made.encode("utf-8"), replace=True)
+        _write(out, pdf(made, paper), "written_pdf")
+    except NoPdf:
+        raise Unusable(table("sheet_en")["command"]["no_pdf"]) from None
+
+
+def _write(out: str, data: bytes, said: str) -> None:
+    lines = table("sheet_en")["command"]
+    try:
+        write_whole(Path(out), data, replace=True)
     except OSError as fault:
         raise Unusable(lines["not_written"].format(file=out, fault=fault)) from None
-    print(lines["written"].format(file=out))
+    print(lines[said].format(file=out))
