@@ -6,6 +6,7 @@ import re
 
 from assistant.hear import hear
 from assistant.language.features import take_apart
+from assistant.number_pairs import YEARS
 from assistant.turns import pattern
 from assistant.understand import rank
 
@@ -16,7 +17,7 @@ OF_THE_FEED = frozenset({  # a sentence with one of these beside a number tells 
     "bag", "container", "discard", "drops", "feed", "flush", "opened", "paused", "pour", "powder", "pump", "rate",
     "resumed", "started", "stopped", "supply", "syringe", "water",
 })
-BESIDE = frozenset({"clock", "date", "day", "number", "age"})  # numbers that a remark may hold; a length may be a limit
+BESIDE = frozenset({"clock", "date", "day", "age"})  # numbers that a remark may hold; a length may be a limit
 _SENTENCES = re.compile(r"(?<=[.?!;])(?<!\b[A-Za-z]\.)\s+|\s*\n\s*")
 
 
@@ -48,6 +49,6 @@ def _beside(piece: str) -> bool:
     over, likeliest = bool(concepts & OVER), rank(piece)[:1]
     if not first:
         return any(over or (c.intent == "remark" and c.p >= SURELY) for c in likeliest)
-    if concepts & OF_THE_FEED or not all(r.kind in BESIDE for r in first):
+    if concepts & OF_THE_FEED or not all(r.kind in BESIDE or r.value in YEARS for r in first):
         return False
     return any((c.intent in NOT_OURS or c.card is not None) and (over or c.p >= LIKELY) for c in likeliest)

@@ -7,6 +7,7 @@ from __future__ import annotations
 
 from assistant import gather
 from assistant.cards import card
+from assistant.carried import carried
 from assistant.dialogue import Talk
 from assistant.guide_choice import asks_to_be_led, names_kit
 from assistant.guides import guide_turn
@@ -18,7 +19,6 @@ from assistant.turns import (
     Question,
     about_the_talk,
     answers,
-    carried,
     chosen,
     meant_slot,
     only_a_feed,
@@ -116,7 +116,8 @@ def _may_be_ours(text: str, ranked: tuple[Candidate, ...]) -> bool:
 
 def _tells(entry: str, text: str, heard: Heard) -> bool:
     """Does the message tell what was done? A question, a bare number, a pour without a word for it write nothing."""
-    if pattern("asks_first").search(text) or (heard.amounts and not own_words(heard)):
+    asked = pattern("asks_first").search(text) or pattern("asks_what").search(text)
+    if asked or (heard.amounts and not own_words(heard)):
         return False
     return entry != "log_poured" or bool(pattern("poured").search(text))
 

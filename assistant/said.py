@@ -11,6 +11,7 @@ from functools import cache, lru_cache
 from typing import NamedTuple
 
 from assistant.message import Amount, Heard, Reading
+from assistant.number_pairs import LEFT, OF_IT, in_its_unit, is_year, not_meant, part_of_a_whole
 from knowledge.library import table
 
 REACH = 6  # words on each side that can speak for a number
@@ -155,26 +156,6 @@ def _is_unit_asked_for(amount: Amount, before: str) -> bool:
     return bool(UNIT.fullmatch(amount.text) and ASKED_FOR.search(before))
 
 
-LEFT = re.compile(r"(?:ml |mls |mils )?(?:is |are )?(?:still )?(?:left|to go|remaining|remain)\b")
-
-
-def _part_of_a_whole(part: Amount, whole: Amount) -> bool:
-    both = (part.readings[0], whole.readings[0])
-    return all(r.kind in ("volume", "number") and r.value >= 20 for r in both) and both[0].value <= both[1].value
-
-
-YEARS = range(1930, 2060)
-YEAR_BEFORE = re.compile(r"\b(?:in|since|during|until|till|from|of|year|spring|summer|autumn|fall|winter|christmas)$")
-POURED_IN = re.compile(r"\b(?:put|pour\w*|tip\w*|pump\w*|hung|loaded|fed|went|gone|goes|all|with)(?: \w+)? in$")
-RATHER_THAN = ("rather than", "and not", "in place of")
-
-
-def _is_year(amount: Amount, before: str) -> bool:
-    """ "A seizure in 2019", "since 2021": four digits of a year after such a word, without a unit."""
-    bare = amount.text.isdecimal() and len(amount.text) == 4 and int(amount.text) in YEARS
-    return bare and bool(YEAR_BEFORE.search(before)) and not POURED_IN.search(before)
-
-
 def _kinds_of(amount: Amount) -> set[str]:
     return {r.kind for r in amount.readings}
 
@@ -207,16 +188,19 @@ def said(heard: Heard) -> Said:
         low = heard.amounts[i - 1].end if i else 0
         high = heard.amounts[i + 1].start if i + 1 < len(heard.amounts) else len(heard.tokens)
         before, after = _beside(heard.tokens, amount.start, amount.end, low, high)
+        if spoken and OF_IT.fullmatch(before) and (same := in_its_unit(spoken[-1].amount, amount)) is not None:
+            earlier = spoken.pop()
+            spoken.append(Spoken(same, earlier.before, earlier.after, {**earlier.roles, "given": 1.5}))
         if _is_unit_asked_for(amount, before):
             continue
         roles = _roles_of(amount, before, after)
-        if _is_year(amount, before):
+        if is_year(amount, before):
             roles["noise"] = 2.0
         if amount.readings[0].kind in ("volume", "number") and after.startswith("gone"):
             roles |= {"given": 2.0, "left": 0.0}  # "225 gone already"; of a share the rest is meant: "half gone"
-        if spoken and before.endswith(RATHER_THAN) and _kinds_of(amount) & _kinds_of(spoken[-1].amount):
+        if spoken and not_meant(before) and (_kinds_of(amount) & {"number", *_kinds_of(spoken[-1].amount)}):
             roles["noise"] = 2.0  # "125 rather than 110": the second is not meant
-        if spoken and before in ("of", "out of") and _part_of_a_whole(spoken[-1].amount, amount):
+        if spoken and before in ("of", "out of") and part_of_a_whole(spoken[-1].amount, amount):
             roles |= {"total": 2.0, "given": 0.0, "left": 0.0}  # "312 of 648 in"
             spoken[-1].roles["left" if LEFT.match(after) else "given"] = 1.5
         if spoken and before in ("to", "till", "until") and _is_noise(spoken[-1]):

@@ -22,7 +22,6 @@ LOG_TALK = frozenset(
     f"log_{what}"
     for what in ("start", "pause", "resume", "stop", "flush", "poured", "symptom", "rate", "set", "medicine")
 )
-ABOUT_A_BAG = ("bag_duration", "finish_at", "remaining", "delivered")
 KIND_ASKED = {"over": "time", "rate": "rate", "volume": "volume", "start": "clock", "finish": "clock"}
 DEFERRING = ("catch_up", "change_rate")  # sums whose use the care team decides
 FEW, SHORT, LONG = 4, 8, 14  # words
@@ -217,21 +216,3 @@ def meant_slot(heard: Heard, talk: Talk) -> str | None:
 def said_slots(slots: dict[str, Used]) -> dict[str, Used]:
     """Of the slots of an earlier question, those that the person said."""
     return {name: used for name, used in slots.items() if used.origin == "question"}
-
-
-def carried(text: str, heard: Heard, talk: Talk, best: Candidate) -> dict[str, Used]:
-    """What an earlier question leaves for this one: only where the words point back, or are too few to stand alone."""
-    if best.intent not in gather.names():
-        return {}
-    if pattern("back_to").search(text):
-        for name, slots in ((talk.question, talk.slots), *talk.earlier):
-            if name in (*ABOUT_A_BAG, best.intent):
-                return slots
-    if talk.question not in gather.names():
-        return {}
-    if talk.asks is not None and best.intent != talk.question and not pattern("refers").search(text):
-        return {}  # what an open question was told is its own
-    same = best.intent == talk.question and len(heard.tokens) <= LONG
-    if len(heard.tokens) <= SHORT or same or pattern("refers").search(text):
-        return said_slots(talk.slots)
-    return {}

@@ -16,6 +16,8 @@ from assistant.turns import pattern
 from assistant.wants import Used
 from knowledge.library import table
 from rules.clock import later
+from rules.quantity import Quantity
+from rules.steps import rate_at
 
 
 class PlanLookup(TurnAction):
@@ -187,13 +189,19 @@ def feed_facts(feed: Feed, night: Night) -> dict[str, Any]:
     ends = later(starts, length) if starts and length is not None else None
     return {
         "feed_name": words["feed_called"].format(name=feed.name),
-        "feed_rate": feed_rate(feed) if feed.method != "syringe" else None,
+        "feed_rate": rate_now(feed, night) if feed.method != "syringe" else None,
         "feed_volume": feed_volume(feed),
         "feed_time": length,
         "feed_method": words["methods"][feed.method],
         "feed_start": starts.time() if starts else None,
         "feed_end": ends.astimezone(night.now.tzinfo).time() if ends else None,
     }
+
+
+def rate_now(feed: Feed, night: Night) -> Quantity | None:
+    """The ordered rate of a feed at this moment: where an increase is written, the step that is on."""
+    steps = [(s.start, s.rate) for s in night.plan.steps] if night.plan is not None and feed.method == "pump" else []
+    return rate_at(steps, night.now, feed_rate(feed))
 
 
 def at_today(feed: Feed, night: Night) -> datetime | None:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from dataclasses import replace
 from decimal import Decimal
 from typing import Any
 
@@ -35,6 +36,7 @@ WHOLE_DAY = (
 )
 ONE_OF_THEM = r"(?:an?|one|each|every|per|the|whole|full|this) (?:\w+ ){0,2}(?:carton|can|tin|bottle|box|pouch|pack)"
 VOLUME = Want("volume", ("given", "total", "left", "hung", "flush"))
+AMOUNT = {"volume": VOLUME, "rate": replace(RATE, told=True), "over": OVER}  # an amount, or a rate and its time
 
 
 def day_volume(slots: Slots) -> Quantity | None:
@@ -73,6 +75,8 @@ def _size_said(slots: Slots, counted_one: Spoken) -> Quantity | None:
     """How much one holds, where that was said beside the number of them: "four cartons of 250"."""
     for spoken in slots.said.spoken:
         reading = spoken.reading("volume", "number")
+        if reading is not None and reading.kind == "number" and reading.value < LEAST_BARE:
+            continue  # "one carton of the 1.3": its strength
         if spoken is not counted_one and reading is not None and spoken.roles.get("container", 0.0) > 0.4:
             size: Quantity = measure("volume", reading, slots.night)
             plan = slots.night.plan
@@ -91,6 +95,7 @@ def amount(slots: Slots, *, name: str = "volume", check: bool = True, by_count: 
         *WHOLE_DAY[:3], r"(?:whole|full|entire) (?:night|nite|feed)", r"all night"
     ):
         slots.carried.pop(name, None)  # "and the whole night?": not the amount of before
+    _no_amount(slots, name)
     said = _rate_by_time(slots, name) if name not in slots.spoken else _with_others(slots, name)
     said = slots.get(name) if said is None else said
     if said is not None:
@@ -103,6 +108,8 @@ def amount(slots: Slots, *, name: str = "volume", check: bool = True, by_count: 
         slots.used[name] = Used(several, "question")
         return several
     feeds = named(slots) or _talked_of(slots)
+    if not feeds and slots.said.has("(?:is|in|of|from) (?:that|those)"):
+        raise Ask("volume")  # of what was worked out before: it is not known here
     plan = slots.night.plan
     if not feeds and (len(slots.night.tonight(slots.said.heard.text)) > 1 or _not_in_the_plan(slots)):
         raise Ask("which_feed", names=[feed.name for feed in slots.night.feeds])
@@ -129,6 +136,31 @@ def amount(slots: Slots, *, name: str = "volume", check: bool = True, by_count: 
 ADDED = re.compile(r"\b(?:and|then|plus|\+|&|another|as well as)\b")
 ROUND_THE_CLOCK = ("(?:a|right )?round the clock", "all day(?: long)?", "24 ?h(?:ours|rs)?", "24/7", r"continuous\w*",
                    "day and night", "(?:the |a )?(?:whole|full) day", "non-?stop")
+
+
+LEAST_BARE = 25  # a smaller number without a unit is no amount of formula: hours, a strength, a count
+MINUS = (r"dropp\w+", r"skipp?\w*", r"miss\w*", r"left? out", r"leav\w+ out", "except", "apart from", "but not",
+         "nothing at")
+
+
+def _no_amount(slots: Slots, name: str) -> None:
+    """What only looks like an amount is given back; a share is one of the feed that is named."""
+    spoken = slots.spoken.get(name)
+    feeds = named(slots)
+    if spoken is None:
+        if slots.said.has(*MINUS) and (feeds or any(s.reading("clock") for s in slots.said.spoken)):
+            raise Ask("volume")  # the day less a feed: which amount is meant is asked
+        return
+    reading = spoken.amount.readings[0]
+    if reading.kind in ("share", "percent") and reading.unit in ("", "%", "feed", "meal"):
+        whole = feed_volume(feeds[0]) if len(feeds) == 1 else None
+        if whole is None and (len(feeds) > 1 or len(slots.night.feeds) > 1):
+            raise Ask("volume")
+        if whole is not None:
+            part = Decimal(reading.value) / (100 if reading.kind == "percent" else 1)
+            slots.used[name] = Used((whole * part).to("mL"), "question", spoken.amount.text)
+    if reading.kind == "number" and reading.value < LEAST_BARE:
+        del slots.spoken[name], slots.used[name]
 
 
 def _with_others(slots: Slots, name: str) -> Quantity | None:
@@ -173,7 +205,7 @@ def _rate_by_time(slots: Slots, name: str) -> Quantity | None:
 def _talked_of(slots: Slots) -> tuple[Feed, ...]:
     """ "... and how many calories is it": the feed that the conversation is about, where the words point back at it."""
     name = slots.night.talked_of
-    if name is None or not slots.said.has("it", "that", "that one", "this", "this one") or slots.said.has(*WHOLE_DAY):
+    if name is None or not slots.said.has("it", "this", "this one") or slots.said.has(*WHOLE_DAY):
         return ()
     return tuple(f for f in slots.night.feeds if f.name == name)
 

@@ -32,7 +32,7 @@ def gather(slots: Slots) -> Mapping[str, Any]:
     runs_at = rate(slots)
     if runs_at is None:
         raise Ask("rate")
-    begins = start(slots, when="future")
+    begins = start(slots, when="nearest")
     return {
         "volume": hangs,
         "rate": runs_at,

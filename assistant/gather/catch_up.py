@@ -159,7 +159,7 @@ def gather(slots: Slots) -> Mapping[str, Any]:
         off_to=Want("clock", ("finish",)),
         rate=RATE,
         given=Want("volume", ("given",), shy=0.2, told=True),
-        missed=Want("volume", ("total", "left")),
+        missed=Want("volume", ("missed_amount", "total", "left")),
         now=NOW,
     )
     _by_when(slots)

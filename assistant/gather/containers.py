@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Mapping
 from decimal import Decimal
 from typing import Any
@@ -14,6 +15,7 @@ from assistant.slots import Slots
 from assistant.wants import Ask, Used, Want, measure
 from rules.quantity import qty
 
+GOT = re.compile(r"\b(?:got|have|has|there's|there are|only|with|left)$")
 NOT_KEPT = (
     r"opened (?:ones?|\w+) (?:thrown|binned|chucked|out)",
     r"chuck\w* (?:the )?open\w*",
@@ -42,6 +44,7 @@ def gather(slots: Slots) -> Mapping[str, Any]:
         container=Want("volume", ("container",), told=True),
         span=Want("time", ("over",), bare=False),
     )
+    _in_store(slots)
     plan = slots.night.plan
     size = slots.get("container")
     if size is None and plan is not None:
@@ -76,6 +79,13 @@ def gather(slots: Slots) -> Mapping[str, Any]:
         else None,
         "keeps": keeps,
     }
+
+
+def _in_store(slots: Slots) -> None:
+    """ "We've got 40, enough?": so many pieces, no amount of formula."""
+    spoken = slots.spoken.get("volume")
+    if spoken is not None and spoken.amount.readings[0].kind == "number" and GOT.search(spoken.before):
+        del slots.spoken["volume"], slots.used["volume"]
 
 
 def _stated(slots: Slots) -> Any:

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from typing import Any
 
-from assistant.gather._amounts import VOLUME, amount, said_count
+from assistant.gather._amounts import AMOUNT, amount, said_count
 from assistant.slots import Slots
 from assistant.wants import Used, Want
 from rules.quantity import qty
@@ -13,7 +13,7 @@ from rules.quantity import qty
 
 def gather(slots: Slots) -> Mapping[str, Any]:
     slots.assign(
-        volume=VOLUME, density=Want("density", (), bare=False), each=Want("energy", ("container", "total"), bare=False)
+        **AMOUNT, density=Want("density", (), bare=False), each=Want("energy", ("container", "total"), bare=False)
     )
     plan, each = slots.night.plan, slots.get("each")
     density = slots.get("density")

@@ -6,13 +6,13 @@ from collections.abc import Mapping
 from dataclasses import replace
 from typing import Any
 
-from assistant.gather._amounts import VOLUME, amount
+from assistant.gather._amounts import AMOUNT, amount
 from assistant.slots import Slots
 from assistant.wants import Want
 
 
 def gather(slots: Slots) -> Mapping[str, Any]:
-    slots.assign(volume=VOLUME, protein_density=Want("concentration", bare=False))
+    slots.assign(**AMOUNT, protein_density=Want("concentration", bare=False))
     plan = slots.night.plan
     volume = amount(slots)
     said = slots.get("protein_density")

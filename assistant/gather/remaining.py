@@ -41,6 +41,9 @@ def share_of(slots: Slots, total: Any, given: Any) -> Any:
     """ "He had three quarters of it": a share of nothing named is one of the whole that is counted from."""
     spoken = slots.spoken.get("given")
     reading = spoken.amount.readings[0] if spoken is not None else None
+    shared = reading is not None and reading.kind in ("share", "percent")
+    if shared and len(slots.night.feeds_named(slots.said.heard.text)) > 1:
+        raise Ask("volume")  # "all of breakfast, half the noon": not a share of the whole day
     if spoken is None or reading is None or reading.kind not in ("share", "percent") or reading.unit not in ("", "%"):
         return given
     part = reading.value / (100 if reading.kind == "percent" else 1)

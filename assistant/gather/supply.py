@@ -108,7 +108,8 @@ GOT = re.compile(r"\b(?:got|have|has|we've|weve|i've|ive|there's|theres|there ar
 def _in_store(spoken: Spoken, number: Decimal) -> bool:
     """ "We've 14 left in the cupboard": a whole number of what stands in store."""
     whole = number == int(number) and spoken.reading("volume") is None
-    return whole and bool(IN_STORE.match(spoken.after) or (GOT.search(spoken.before) and not spoken.after))
+    owned = bool(GOT.search(spoken.before)) and spoken.after in ("", "enough")
+    return whole and (owned or bool(IN_STORE.match(spoken.after)))
 
 
 def _counts(slots: Slots) -> tuple[Decimal | None, Any]:

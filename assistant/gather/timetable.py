@@ -2,18 +2,19 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from datetime import datetime, timedelta
 from typing import Any
 
 from assistant.gather.discard_at import hanging_limit
-from assistant.household.care_plan import Feed
+from assistant.household.care_plan import Feed, RateStep
 from assistant.night import feed_rate, feed_time, feed_volume
 from assistant.slots import Slots
 from assistant.wants import Ask
 from rules import figures
 from rules.calculators.timetable import DayFeed
 from rules.clock import later
+from rules.steps import rate_at
 
 
 def gather(slots: Slots) -> Mapping[str, Any]:
@@ -25,7 +26,8 @@ def gather(slots: Slots) -> Mapping[str, Any]:
         morning = morning + timedelta(days=1)
     evening = slots.said.has("tonight", "tonight's", "night's", "overnight", "evening")
     first = morning.replace(hour=12) if evening and all(f.start and f.start.hour >= 16 for f in plan.feeds) else morning
-    days = [day_feed(f, morning + timedelta(days=d)) for d in (-1, 0, 1) for f in plan.feeds if f.start is not None]
+    timed = [f for f in plan.feeds if f.start is not None]
+    days = [day_feed(f, morning + timedelta(days=d), plan.steps) for d in (-1, 0, 1) for f in timed]
     when, fixed = plan.flushes.when, figures.feeding_set()
     return {
         "feeds": [d for d in days if d.finish is None or d.finish > first],
@@ -42,8 +44,8 @@ def gather(slots: Slots) -> Mapping[str, Any]:
     }
 
 
-def day_feed(feed: Feed, day: datetime) -> DayFeed:
-    """One feed of the plan on one day."""
+def day_feed(feed: Feed, day: datetime, ordered: Iterable[RateStep] = ()) -> DayFeed:
+    """One feed of the plan on one day, at the rate that is ordered for it by then."""
     assert feed.start is not None
     starts = datetime.combine(day.date(), feed.start, tzinfo=day.tzinfo)
     length = feed_time(feed)
@@ -53,5 +55,5 @@ def day_feed(feed: Feed, day: datetime) -> DayFeed:
         finish=later(starts, length) if length is not None else None,
         method=feed.method,
         volume=feed_volume(feed),
-        rate=feed_rate(feed) if feed.method == "pump" else None,
+        rate=rate_at([(s.start, s.rate) for s in ordered], starts, feed_rate(feed)) if feed.method == "pump" else None,
     )

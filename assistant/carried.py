@@ -1,0 +1,50 @@
+"""What an earlier question, or its answer, leaves for the next one."""
+
+from __future__ import annotations
+
+from decimal import Decimal
+
+from assistant import gather
+from assistant.dialogue import Talk
+from assistant.message import Heard
+from assistant.turns import LONG, SHORT, pattern, said_slots
+from assistant.understand import Candidate
+from assistant.wants import Used
+from rules.quantity import qty
+
+ABOUT_A_BAG = ("bag_duration", "finish_at", "remaining", "delivered")
+OF_THAT = ("energy", "protein", "convert", "containers", "syringe", "per_kg")
+AN_AMOUNT = ("delivered", "remaining", "pour", "water")
+
+
+def _worked_out(text: str, heard: Heard, talk: Talk, best: Candidate) -> dict[str, Used] | None:
+    """ "And how many calories is that?", after an amount was worked out: the amount of the last answer is meant."""
+    if best.intent not in OF_THAT or heard.amounts or talk.last is None or not pattern("of_that").search(text):
+        return None
+    figures = talk.last.get("figures") or {}
+    name = next((n for n in AN_AMOUNT if n in figures and figures[n].get("unit") == "mL"), None)
+    if name is None or talk.last.get("intent") == best.intent:
+        return None
+    amount = qty(Decimal(str(figures[name]["value"])), "mL")
+    slot = "amount" if best.intent == "convert" else "volume"
+    return {slot: Used(amount, "question", "")}
+
+
+def carried(text: str, heard: Heard, talk: Talk, best: Candidate) -> dict[str, Used]:
+    """What an earlier question leaves for this one: only where the words point back, or are too few to stand alone."""
+    if best.intent not in gather.names():
+        return {}
+    if (worked := _worked_out(text, heard, talk, best)) is not None:
+        return worked
+    if pattern("back_to").search(text):
+        for name, slots in ((talk.question, talk.slots), *talk.earlier):
+            if name in (*ABOUT_A_BAG, best.intent):
+                return slots
+    if talk.question not in gather.names():
+        return {}
+    if talk.asks is not None and best.intent != talk.question and not pattern("refers").search(text):
+        return {}  # what an open question was told is its own
+    same = best.intent == talk.question and len(heard.tokens) <= LONG
+    if len(heard.tokens) <= SHORT or same or pattern("refers").search(text):
+        return said_slots(talk.slots)
+    return {}
