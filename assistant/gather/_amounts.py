@@ -108,7 +108,7 @@ def amount(slots: Slots, *, name: str = "volume", check: bool = True, by_count: 
         slots.used[name] = Used(several, "question")
         return several
     feeds = named(slots) or _talked_of(slots)
-    if not feeds and slots.said.has("(?:is|in|of|from) (?:that|those)"):
+    if not feeds and slots.said.has("(?:is|in|of|from) (?:that|those)") and not slots.said.has(*WHOLE_DAY):
         raise Ask("volume")  # of what was worked out before: it is not known here
     plan = slots.night.plan
     if not feeds and (len(slots.night.tonight(slots.said.heard.text)) > 1 or _not_in_the_plan(slots)):
