@@ -25,6 +25,8 @@ _BETWEEN = {"past": "past", "after": "past", "to": "to", "till": "to", "of": "to
 _OTHER_UNITS = {"litre": "L", "litres": "L", "liter": "L", "liters": "L", "l": "L", "ounce": "oz", "ounces": "oz",
                 "oz": "oz"}
 
+_HOURLY = re.compile(r"\W*(?:mls?|mils?|mills|cc|millilit(?:re|er)s?)?\W*(?:an?|per|every|each|/) ?(?:hour|hr|h)\b")
+
 
 @dataclass(frozen=True)
 class Number:
@@ -138,9 +140,10 @@ def _plain(word: str) -> str:
 
 
 def compared(text: str) -> tuple[str, ...]:
-    """What two ears must agree on: the numbers, "past" and "to" beside them, and units other than millilitres."""
-    marks: list[tuple[int, str]] = [(n.start, n.digits) for n in numbers(text)]
+    """What two ears must agree on: the numbers, "past", "to" and "an hour" beside them, and units other than mL."""
     spans = numbers(text)
+    marks: list[tuple[int, str]] = [(n.start, n.digits) for n in spans]
+    marks += [(n.end, "/h") for n in spans if _HOURLY.match(text.lower(), n.end)]
     for token in _TOKEN.finditer(text.lower()):
         word = token.group()
         before = any(0 < token.start() - n.end <= 2 for n in spans)
