@@ -18,7 +18,7 @@ RECORDS = {
     "restore": "put a backup in the place of the records",
     "check": "read the records for damage",
 }
-APART = {"plan": "plan_commands", "serve": "serve", **dict.fromkeys(RECORDS, "records_commands")}  # own arguments
+APART = {"plan": "plan_commands", "serve": "serve", "listen": "listen", "wyoming": "wyoming", **dict.fromkeys(RECORDS, "records_commands")}  # own arguments
 
 
 def main(argv: list[str] | None = None) -> int:
@@ -114,6 +114,8 @@ def _parser() -> argparse.ArgumentParser:
     for name, does in RECORDS.items():
         commands.add_parser(name, help=does, add_help=False)
     commands.add_parser("serve", help="the page in the browser, from this computer", add_help=False)
+    commands.add_parser("listen", help="hands free: ask aloud, hear the answer (extra: voice)", add_help=False)
+    commands.add_parser("wyoming", help="serve a home voice hub by the open Wyoming protocol", add_help=False)
     commands.add_parser("plan", help="check, show, write or use a care plan", add_help=False)
     return parser
 

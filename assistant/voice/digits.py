@@ -54,6 +54,7 @@ class _Run:
     end: int
     joined: bool = False  # the last word was "hundred and", "point": more must follow
     point: bool = False
+    half: bool = False    # "and a half" is being passed over
 
     def take(self, word: str, end: int) -> None:
         self.end, joined, self.joined = end, self.joined, False
@@ -105,6 +106,13 @@ def numbers(text: str) -> tuple[Number, ...]:
             run.take(word if word not in ("a", "an") else "one", token.end())
         elif run is not None and word == "and" and (following in _ONES or following in _TENS) and _hundred(run):
             run.joined = True
+        elif run is not None and _and_a_half(tokens, at):
+            run.groups[-1] += ".5"
+            run.end, run.half = tokens[at + 2].end(), True
+        elif run is not None and run.half and word in ("a", "half"):
+            if word == "half":
+                found.append(run.number())
+                run = None
         elif run is not None and word == "point" and (following in _ONES or following in _TENS):
             run.groups[-1] += "."
             run.point = True
@@ -119,6 +127,10 @@ def numbers(text: str) -> tuple[Number, ...]:
     if run is not None:
         found.append(run.number())
     return tuple(found)
+
+
+def _and_a_half(tokens: list[re.Match[str]], at: int) -> bool:
+    return [token.group() for token in tokens[at : at + 3]] == ["and", "a", "half"]
 
 
 def _counts(word: str, following: str, run: _Run | None) -> bool:
