@@ -11,10 +11,10 @@ from typing import Any
 
 from assistant import word
 from assistant.session import Session
-from assistant.voice.digits import numbers
-from assistant.voice.doubt import CHOICE, DANGER, Doubt, danger_in, doubt, spelt
+from assistant.voice.digits import joined, numbers
+from assistant.voice.doubt import CHOICE, DANGER, TWO, Doubt, danger_in, digits_of, doubt, spelt
 from assistant.voice.ears import Ears, Spoken
-from assistant.voice.replies import CANCEL, NEITHER, NO, YES, either_of, said_control, yes_or_no
+from assistant.voice.replies import CANCEL, NEITHER, NO, YES, either_of, first_or_second, said_control, yes_or_no
 from assistant.voice.sound import Sound
 from assistant.voice.spoken_words import words_of
 from knowledge.library import table
@@ -81,8 +81,9 @@ class Conversation:
 
     def _reply(self, pending: Doubt, spoken: Spoken, sound: Sound, now: datetime) -> Heard:
         """What was said to our question: the answer, or the question again; never the number that was not confirmed."""
-        if pending.either is not None:
-            picked = either_of(spoken, sound, self.ears, pending.either)
+        if pending.kind in (CHOICE, TWO):
+            picked = (either_of(spoken, sound, self.ears, pending.either) if pending.either
+                      else first_or_second(spoken, sound, self.ears))
             if picked in (0, 1):
                 return self._say((pending.text, pending.other)[picked], now, confirmed=True)
         else:
@@ -94,6 +95,8 @@ class Conversation:
         self.pending = pending
         assert picked == NEITHER
         says = table("voice_en")["says"]
+        if pending.kind == TWO:
+            return self._told(spoken.text, {"speech": says["first_or_second"]}, now, "which_number")
         if pending.either is None:
             return self._told(spoken.text, {"speech": says["yes_or_no"]}, now, "heard_right")
         first, second = (spelt(digits) for digits in pending.either)
@@ -110,6 +113,9 @@ class Conversation:
             assert found.either is not None
             first, second = (spelt(digits) for digits in found.either)
             return self._told(found.text, {"speech": says["digits_or"]}, now, "which_number", first=first, second=second)
+        if found.kind == TWO:
+            first, second = (says["digit_gap"].join(digits_of(text)) for text in (found.text, found.other))
+            return self._told(found.text, {"speech": says["two_heard"]}, now, "which_number", first=first, second=second)
         said = found.digits
         code = "read_back_words" if not said else "read_back" if len(said) == 1 else "read_back_many"
         facts = {"heard": " ".join(words_of(found.text)), "digits": says["digit_gap"].join(said)}
@@ -123,6 +129,7 @@ class Conversation:
         return Heard(words, self.last)
 
     def _say(self, words: str, now: datetime, confirmed: bool = False) -> Heard:
+        words = joined(words)
         self.last = self.session.say(words, now)
         return Heard(words, self.last, confirmed=confirmed)
 

@@ -110,3 +110,12 @@ class Loudspeaker:
 
     def stop(self) -> None:
         self._stopped.set()
+
+
+def named(kind: str) -> str:
+    """The name of the default device of a kind ("input", "output"). Raises Missing."""
+    device = _portaudio()
+    try:
+        return str(device.query_devices(kind=kind)["name"])
+    except (device.PortAudioError, ValueError, KeyError):
+        raise Missing("microphone" if kind == "input" else "speaker") from None

@@ -25,6 +25,8 @@ _BETWEEN = {"past": "past", "after": "past", "to": "to", "till": "to", "of": "to
 _OTHER_UNITS = {"litre": "L", "litres": "L", "liter": "L", "liters": "L", "l": "L", "ounce": "oz", "ounces": "oz",
                 "oz": "oz"}
 
+_NEXT = re.compile(r"[^a-z]*([a-z]+)")
+_MILLILITRES = re.compile(r"mls?|mils?|mills|cc|millilit(?:re|er)s?")
 _HOURLY = re.compile(r"\W*(?:mls?|mils?|mills|cc|millilit(?:re|er)s?)?\W*(?:an?|per|every|each|/) ?(?:hour|hr|h)\b")
 
 
@@ -167,6 +169,13 @@ def compared(text: str) -> tuple[str, ...]:
     return tuple(mark for _, mark in sorted(marks))
 
 
+def beside(text: str) -> tuple[str, ...]:
+    """The word after each number, where its unit stands; "mL" for every way to say it."""
+    low = text.lower()
+    after = [_NEXT.match(low, number.end) for number in numbers(text)]
+    return tuple("mL" if found and _MILLILITRES.fullmatch(found[1]) else found[1] if found else "" for found in after)
+
+
 def with_digits(text: str, digits: tuple[str, ...]) -> str:
     """`text` with its numbers put as these digits, in order. A length that differs leaves the text as it is."""
     spans = numbers(text)
@@ -176,3 +185,8 @@ def with_digits(text: str, digits: tuple[str, ...]) -> str:
         if number.digits != put:
             text = f"{text[:number.start]}{put}{text[number.end:]}"
     return text
+
+
+def joined(text: str) -> str:
+    """Digits that were said one by one as one number: "at 6 5" -> "at 65"."""
+    return re.sub(r"\b\d(?: \d)+\b", lambda found: found.group().replace(" ", ""), text)

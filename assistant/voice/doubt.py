@@ -6,16 +6,20 @@ fourteen and forty ... are always asked about: one recogniser mistakes them whil
 
 from __future__ import annotations
 
+from collections import Counter
 from dataclasses import dataclass
+from decimal import Decimal
 
-from assistant.hear import digit_by_digit
+from assistant.hear import digit_by_digit, misheard
 from assistant.hear.plain import plain
 from assistant.night import Night
 from assistant.triage import triage, worrying
-from assistant.voice.digits import compared, with_digits
+from assistant.voice.digits import compared, numbers, with_digits
 from assistant.voice.ears import Spoken
+from assistant.voice.spoken_words import words_of
 
-DANGER, CHOICE, READ_BACK = "danger", "choice", "read_back"
+DANGER, CHOICE, READ_BACK, TWO = "danger", "choice", "read_back", "two"
+ALIKE = 0.6  # share of the words that both ears have, from which the second ear's numbers are offered too
 
 
 @dataclass(frozen=True)
@@ -25,18 +29,21 @@ class Doubt:
     kind: str
     text: str                            # what is answered after a yes
     either: tuple[str, str] | None = None
-    other: str = ""                      # the text with the other reading, for CHOICE
+    other: str = ""                      # the text with the other reading, for CHOICE and TWO
 
     @property
     def digits(self) -> tuple[str, ...]:
         """The numbers of the text, each digit by digit."""
-        return tuple(spelt(mark) for mark in compared(self.text) if mark[0].isdigit())
+        return digits_of(self.text)
+
+
+def digits_of(text: str) -> tuple[str, ...]:
+    """The numbers of a text, each digit by digit; "half" and the like as they are."""
+    return tuple(spelt(n.digits) if n.digits[0].isdigit() else n.digits for n in numbers(text))
 
 
 def spelt(digits: str) -> str:
     """ "15" -> "one five"; "7.5" -> "seven point five"."""
-    from decimal import Decimal
-
     return digit_by_digit(Decimal(digits)) if digits.count(".") < 2 else digits
 
 
@@ -53,14 +60,21 @@ def doubt(spoken: Spoken, night: Night) -> Doubt | None:
     twins = [n for n in found if n.twin is not None]
     if not found and not compared(spoken.second) and not spoken.guessed:
         return None
-    others = tuple(n.digits for n in found)
     if spoken.agreed and not spoken.guessed and not twins:
         return None
     if len(twins) == 1 and _only_twin_differs(spoken):
         twin = twins[0]
         other = with_digits(spoken.text, tuple(twin.twin or "" if n is twin else n.digits for n in found))
-        return Doubt(CHOICE, with_digits(spoken.text, others), (twin.digits, str(twin.twin)), other)
-    return Doubt(READ_BACK, with_digits(spoken.text, others))
+        return Doubt(CHOICE, spoken.text, (twin.digits, str(twin.twin)), other)
+    if compared(spoken.second) and not spoken.agreed and _alike(spoken):
+        return Doubt(TWO, spoken.text, other=spoken.second)
+    return Doubt(READ_BACK, spoken.text)
+
+
+def _alike(spoken: Spoken) -> bool:
+    """Have both ears heard much the same sentence, but for its numbers?"""
+    first, second = (Counter(w for w in words_of(text) if w.isalpha()) for text in (spoken.text, spoken.second))
+    return (first & second).total() >= ALIKE * max(first.total(), 1) and digits_of(spoken.second) != digits_of(spoken.text)
 
 
 def _only_twin_differs(spoken: Spoken) -> bool:
@@ -72,10 +86,6 @@ def _only_twin_differs(spoken: Spoken) -> bool:
 
 def _untwinned(marks: tuple[str, ...]) -> tuple[str, ...]:
     """Each number as the smaller of the pair it belongs to."""
-    from decimal import Decimal
-
-    from assistant.hear import misheard
-
     low = []
     for mark in marks:
         other = misheard(Decimal(mark)) if mark.isdecimal() else None

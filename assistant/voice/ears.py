@@ -12,7 +12,7 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Protocol
 
-from assistant.voice.digits import Number, compared, numbers
+from assistant.voice.digits import Number, beside, compared, numbers
 from assistant.voice.mended import mended
 from assistant.voice.missing import Missing
 from assistant.voice.sound import Sound
@@ -60,8 +60,14 @@ class Spoken:
 
     @property
     def agreed(self) -> bool:
-        """Do both ears have the same numbers, in the same order, with the same words beside them?"""
-        return not self.alone and compared(self.text) == compared(self.second)
+        """Do both ears have the same numbers, in the same order, with the same words beside them?
+
+        A unit that neither ear knows for one ("1.5 lectures", "1.5 like cheers") is heard as two different words.
+        """
+        if self.alone or compared(self.text) != compared(self.second):
+            return False
+        pairs = zip(beside(self.text), beside(self.second), strict=True)
+        return all(first == second or first == "mL" for first, second in pairs)
 
     @property
     def guessed(self) -> bool:

@@ -1,4 +1,4 @@
-"""A recogniser's spellings as people would write them: "9.15" for a time, "Four T", "millimetres" of feed."""
+"""A recogniser's spellings as people would write them: "9.15" for a time, "Four T", "200 and 12"."""
 
 from __future__ import annotations
 
@@ -17,6 +17,7 @@ _RUN_ON = re.compile(
     r"|opened at|at about|at around) (2[0-3]|1\d|[1-9])([0-5]\d)\b(?! ?(?:mL|ml|mls|an hour|per hour|kcal)\b)",
     re.IGNORECASE,
 )
+_HUNDRED_AND = re.compile(r"\b([1-9])00 and ([1-9]\d?)\b(?![.:%]?\d)")
 _SPELT_OUT = re.compile(r"\b\d(?:-\d)+\b")
 
 
@@ -25,7 +26,8 @@ def mended(text: str) -> str:
     text = text.strip()
     for wrong, right in _spellings():
         text = wrong.sub(right, text)
-    text = _SPELT_OUT.sub(lambda found: found.group().replace("-", ""), text)
+    text = _SPELT_OUT.sub(lambda found: found.group().replace("-", " "), text)
+    text = _HUNDRED_AND.sub(lambda found: f"{found[1]}{int(found[2]):02}", text)
     text = _CLOCK.sub(r"\1 \2:\3", text)
     return _RUN_ON.sub(r"\1 \2:\3", text)
 

@@ -52,6 +52,18 @@ def either_of(spoken: Spoken, sound: Sound, ears: Ears, two: tuple[str, str]) ->
     return NEITHER
 
 
+def first_or_second(spoken: Spoken, sound: Sound, ears: Ears) -> int | str:
+    """0 or 1 for "the first" or "the second"; NO, CANCEL or NEITHER else. The second ear may not contradict."""
+    if (kind := _kind(spoken.text)) in (NO, CANCEL):
+        return kind
+    listed = table("voice_en")["replies"]
+    heard = ears.one_of(sound, (*listed["first"], *listed["second"], *_all())) or ""
+    for at, name in enumerate(("first", "second")):
+        if bare(spoken.text) in listed[name]:
+            return at if heard in listed[name] or not heard else NEITHER
+    return NEITHER
+
+
 def said_control(text: str) -> str:
     """Which control of the voice these words are, whole; else empty."""
     words = bare(text)
