@@ -31,10 +31,12 @@ class Talker:
         self._mouth, self._speaker, self._failed = mouth, speaker, failed
         self._waiting: queue.Queue[tuple[int, Task] | None] = queue.Queue()
         self._broken_off = 0
+        self._unsaid: list[int] = []  # for each text that is not said to its end: before which breaking-off it was asked
         self._thread = threading.Thread(target=self._work, daemon=True, name="talker")
         self._thread.start()
 
     def say(self, text: str, manner: Manner, now: datetime) -> None:
+        self._unsaid.append(self._broken_off)
         self._waiting.put((self._broken_off, (text, manner, now)))
 
     def play(self, sound: Sound) -> None:
@@ -42,7 +44,8 @@ class Talker:
 
     @property
     def busy(self) -> bool:
-        return self._waiting.unfinished_tasks > 0
+        """Is something being said, or about to be? A tone is nothing that could be taken for a question."""
+        return self._broken_off in self._unsaid
 
     def stop(self) -> None:
         """Break off at once, and leave out what waits."""
@@ -71,4 +74,6 @@ class Talker:
             except Exception as fault:  # a device that fails in its own way ends a sentence, not the loop
                 self._failed(type(fault).__name__)
             finally:
+                if isinstance(task, tuple):
+                    self._unsaid.remove(asked_at)
                 self._waiting.task_done()

@@ -41,7 +41,7 @@ def _chances(found: Mapping[Gram, int], lower: Mapping[Gram, float], order: int)
     for gram, count in found.items():
         total[gram[:-1]] += count
         kinds[gram[:-1]] += 1
-    flat = 1 / (len(found) + 1)
+    flat = 1 / len(found)
     return {
         gram: (count + kinds[gram[:-1]] * (lower[gram[1:]] if order else flat)) / (total[gram[:-1]] + kinds[gram[:-1]])
         for gram, count in found.items()
