@@ -18,7 +18,11 @@ RECORDS = {
     "restore": "put a backup in the place of the records",
     "check": "read the records for damage",
 }
-APART = {"plan": "plan_commands", "serve": "serve", "listen": "listen", "wyoming": "wyoming", **dict.fromkeys(RECORDS, "records_commands")}  # own arguments
+APART = {  # commands that read their own arguments
+    "plan": "plan_commands",
+    **{name: name for name in ("serve", "listen", "wyoming")},
+    **dict.fromkeys(RECORDS, "records_commands"),
+}
 
 
 def main(argv: list[str] | None = None) -> int:

@@ -54,8 +54,8 @@ def test_fifteen_and_fifty_are_always_asked_about(said: str, figure: int) -> Non
     assert answered.confirmed and used == figure
 
 
-@pytest.mark.parametrize(("said", "few"), [("fifty", "fifty"), ("fifteen", ""), ("50", ""), ("one five", "five zero"), ("yes", "yes"),
-                                           ("maybe", "")])
+@pytest.mark.parametrize(("said", "few"), [("fifty", "fifty"), ("fifteen", ""), ("50", ""), ("one five", "five zero"),
+                                           ("yes", "yes"), ("maybe", "")])
 def test_a_reply_that_is_in_doubt_itself_is_asked_again(said: str, few: str) -> None:
     talk = talking(both("how long will 300 mL last at 50 an hour"), said, few=few)
     _, again = turns(talk, 2)
@@ -71,8 +71,8 @@ def test_where_both_ears_have_a_sentence_both_are_offered() -> None:
 
 
 def test_a_unit_that_the_ears_hear_apart_is_asked_about() -> None:
-    (heard,) = turns(talking(ears_differ("How long will 1.5 lectures last at 125?",
-                                         "how long will one point five like cheers last at one hundred and twenty five")), 1)
+    second = "how long will one point five like cheers last at one hundred and twenty five"
+    (heard,) = turns(talking(ears_differ("How long will 1.5 lectures last at 125?", second)), 1)
     assert record(heard)["outcome"] == "asked_back" and record(heard)["figures"] == {}
 
 

@@ -36,7 +36,8 @@ def served(talk: Talk, *heard: Any, mouth: Any = None) -> None:
     """Run `talk` against a server of its own."""
 
     async def both() -> None:
-        hub = Hub(lambda name: Session(PLAN, now=NOW, sender=name), lambda: NOW, ToldEars(*heard) if heard else None, mouth)
+        ears = ToldEars(*heard) if heard else None
+        hub = Hub(lambda name: Session(PLAN, now=NOW, sender=name), lambda: NOW, ears, mouth)
         server = AsyncTcpServer("127.0.0.1", 0)
         await server.start(functools.partial(Connection, hub))
         assert server._server is not None
@@ -116,7 +117,8 @@ def test_words_of_our_own_ears_count_as_heard_by_two() -> None:
             words = Transcript.from_event(event).text
             assert "six hours nine minutes" in await asked(client, words)
 
-    served(talk, ears_differ("How long will 400 mL last at 65 an hour?", "how long will four hundred mils last at sixty five an hour"))
+    served(talk, ears_differ("How long will 400 mL last at 65 an hour?",
+                             "how long will four hundred mils last at sixty five an hour"))
 
 
 def test_speech_comes_as_sound() -> None:
@@ -192,7 +194,8 @@ def test_the_command_serves_and_says_where() -> None:
                 assert "seventy two" in await asked(client, "what is the rate")
 
         asyncio.run(talk())
-        second = subprocess.run([*command, str(port)], capture_output=True, text=True, cwd=ROOT, timeout=60, check=False)
+        second = subprocess.run([*command, str(port)], capture_output=True, text=True, cwd=ROOT, timeout=60,
+                                check=False)
         assert second.returncode == 2 and "--port" in second.stderr and "Traceback" not in second.stderr
     finally:
         process.terminate()

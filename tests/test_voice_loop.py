@@ -28,8 +28,10 @@ class Kitchen:
         self.talk = talking(*heard)
         talker: Any = Talker(self.mouth, self.speaker, lambda line: self.shown.append(("fault", line)))  # type: ignore[arg-type]
         self.talker = talker
-        self.loop = Loop(self.talk, talker, Segments(loud), lambda: NOW, Manner(), lambda *line: self.shown.append(line),
-                         wake)
+        self.loop = Loop(self.talk, talker, Segments(loud), lambda: NOW, Manner(), self.keep, wake)
+
+    def keep(self, what: str, words: str) -> None:
+        self.shown.append((what, words))
 
     def says(self, times: int = 1) -> None:
         for _ in range(times):

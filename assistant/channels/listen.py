@@ -73,7 +73,7 @@ def _run(args: argparse.Namespace) -> int:
 
 def _session(args: argparse.Namespace) -> tuple[Session, Callable[[], datetime], Callable[[], None]]:
     """The household (or a plan alone), its clock, and what ends it."""
-    kept, unusable = None, None
+    kept, unusable, plan = None, None, None
     if args.plan:
         plan = read_plan(Path(args.plan))
     else:

@@ -1,4 +1,4 @@
-"""`bagside wyoming`: for a home voice hub, by the open Wyoming protocol. On this computer only, unless --host says else."""
+"""`bagside wyoming`: for a home voice hub, by the open Wyoming protocol. On this computer unless --host says else."""
 
 from __future__ import annotations
 
@@ -7,6 +7,7 @@ import asyncio
 import functools
 import sys
 from datetime import datetime
+from importlib.metadata import version
 from pathlib import Path
 from typing import Any
 
@@ -28,7 +29,7 @@ def main(argv: list[str]) -> int:
     where.add_argument("--plan", metavar="FILE")
     where.add_argument("--home", metavar="DIR")
     parser.add_argument("--now", metavar="ISO8601")
-    parser.add_argument("--host", default="127.0.0.1", help="another address lets others in the home network ask, unguarded")
+    parser.add_argument("--host", default="127.0.0.1", help="another address lets others in the home network ask")
     parser.add_argument("--port", type=int, default=PORT)
     parser.add_argument("--asr", action="store_true", help="also turn speech into words, by both recognisers")
     parser.add_argument("--tts", action="store_true", help="also speak")
@@ -74,7 +75,6 @@ def _hub(args: argparse.Namespace) -> Any:
         from assistant.voice.hub import Hub
     except ImportError:
         raise Missing("package", package="wyoming") from None
-    from assistant.cli import VERSION
     from assistant.voice.ears import open_ears
     from assistant.voice.mouth import Mouth
 
@@ -99,4 +99,4 @@ def _hub(args: argparse.Namespace) -> Any:
         return Session(plan, kept=kept(), sender=f"wyoming {name}", now=clock(), unusable=checked(kept()))
 
     ears = open_ears(args.model) if args.asr else None
-    return Hub(opened, clock, ears, Mouth(args.piper) if args.tts else None, VERSION)
+    return Hub(opened, clock, ears, Mouth(args.piper) if args.tts else None, version("bagside"))

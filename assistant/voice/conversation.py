@@ -112,10 +112,12 @@ class Conversation:
         if found.kind == CHOICE:
             assert found.either is not None
             first, second = (spelt(digits) for digits in found.either)
-            return self._told(found.text, {"speech": says["digits_or"]}, now, "which_number", first=first, second=second)
+            line = {"speech": says["digits_or"]}
+            return self._told(found.text, line, now, "which_number", first=first, second=second)
         if found.kind == TWO:
             first, second = (says["digit_gap"].join(digits_of(text)) for text in (found.text, found.other))
-            return self._told(found.text, {"speech": says["two_heard"]}, now, "which_number", first=first, second=second)
+            line = {"speech": says["two_heard"]}
+            return self._told(found.text, line, now, "which_number", first=first, second=second)
         said = found.digits
         code = "read_back_words" if not said else "read_back" if len(said) == 1 else "read_back_many"
         facts = {"heard": " ".join(words_of(found.text)), "digits": says["digit_gap"].join(said)}

@@ -32,7 +32,7 @@ class Speaker(Protocol):
 
 
 class Held:
-    """Frames on their way from the device's thread to ours: never more than HELD; what is lost is a gap, never silence."""
+    """Frames on their way from the device's thread to ours: never more than HELD; a loss is a gap, never silence."""
 
     def __init__(self, most: int = HELD) -> None:
         self._queue: queue.Queue[Frame | None] = queue.Queue(most + 1)

@@ -68,9 +68,7 @@ class _Run:
             value = _ONES[word] if word in _ONES else _TENS[word]
             last = self.groups[-1] if self.groups else ""
             room = last.endswith("00") if joined or last.endswith("00") else False
-            if room and len(last) > 2:
-                self.groups[-1] = str(int(last) + value)
-            elif last and 0 < value < 10 and int(last) % 100 >= 20 and last.endswith("0"):
+            if (room and len(last) > 2) or (last and 0 < value < 10 and int(last) % 100 >= 20 and last.endswith("0")):
                 self.groups[-1] = str(int(last) + value)
             else:
                 self.groups.append(str(value))

@@ -1,4 +1,4 @@
-"""What must be asked about an utterance before it is answered. Facts only: the sentences are in knowledge/voice_en.toml.
+"""What must be asked about an utterance before it is answered. The sentences are in knowledge/voice_en.toml.
 
 A number is passed on only if both ears have it and it sounds like no other; else it is said back. Thirteen and thirty,
 fourteen and forty ... are always asked about: one recogniser mistakes them while sure of itself.
@@ -74,7 +74,8 @@ def doubt(spoken: Spoken, night: Night) -> Doubt | None:
 def _alike(spoken: Spoken) -> bool:
     """Have both ears heard much the same sentence, but for its numbers?"""
     first, second = (Counter(w for w in words_of(text) if w.isalpha()) for text in (spoken.text, spoken.second))
-    return (first & second).total() >= ALIKE * max(first.total(), 1) and digits_of(spoken.second) != digits_of(spoken.text)
+    same_words = (first & second).total() >= ALIKE * max(first.total(), 1)
+    return same_words and digits_of(spoken.second) != digits_of(spoken.text)
 
 
 def _only_twin_differs(spoken: Spoken) -> bool:

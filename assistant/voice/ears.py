@@ -1,7 +1,7 @@
 """Two ears on the same sound, and what they agree on.
 
-`Ear` is all an engine has to offer. The first ear's words are what is passed on; the second is heard for its numbers, for
-questions with few answers, and alone where no model is installed (then every number is asked about).
+`Ear` is all an engine has to offer. The first ear's words are what is passed on; the second is heard for its numbers,
+for questions with few answers, and alone where no model is installed (then every number is asked about).
 """
 
 from __future__ import annotations

@@ -1,7 +1,7 @@
 """The Wyoming protocol's side: a home voice hub's events to conversations, one for each satellite.
 
-Everything that counts or touches the disk runs in one thread. Words that the hub's own recogniser heard were heard by one
-ear alone: every number in them is said back first. Words from our `asr` were heard by both.
+Everything that counts or touches the disk runs in one thread. Words that the hub's own recogniser heard were heard by
+one ear alone: every number in them is said back first. Words from our `asr` were heard by both.
 """
 
 from __future__ import annotations
@@ -47,6 +47,7 @@ SATELLITES = 32   # conversations kept; the one that was silent longest goes fir
 OWN_WORDS = 32    # what our asr heard of late, so that `handle` knows that two ears listened
 OURS = Attribution(name="Bagside", url="")
 ENGLISH = ["en"]
+NAMES = ("satellite_id", "device_id", "conversation_id")  # what tells one conversation from another, best first
 NO_SOUND: Sound = np.zeros(0, dtype=np.int16)
 
 
@@ -159,7 +160,7 @@ class Connection(AsyncEventHandler):
 
     async def _handle(self, said: Transcript) -> None:
         context = said.context or {}
-        name = next((str(context[k]) for k in ("satellite_id", "device_id", "conversation_id") if context.get(k)), "hub")
+        name = next((str(context[key]) for key in NAMES if context.get(key)), "hub")
         text, understood = await self.hub.run(self.hub.handle, str(said.text), name)
         answer = Handled(text=text, context=said.context) if understood else NotHandled(text=text, context=said.context)
         await self.write_event(answer.event())

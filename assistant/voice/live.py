@@ -1,4 +1,4 @@
-"""The loop on this computer's microphone, loudspeaker and keyboard: space bar, level meter, a device that comes back."""
+"""The loop on this computer's microphone, loudspeaker and keyboard: keys, level meter, a device that comes back."""
 
 from __future__ import annotations
 

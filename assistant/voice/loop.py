@@ -1,7 +1,7 @@
 """The hands-free loop over frames: wake phrase or space bar -> words -> answer -> speech, and "stop" while it speaks.
 
-It counts time in frames, so that a test that feeds a recording meets the same loop as a kitchen does. While it speaks only
-"stop", or the wake phrase with what follows, is listened to: the microphone hears the loudspeaker.
+It counts time in frames, so that a test that feeds a recording meets the same loop as a kitchen does. While it speaks
+only "stop", or the wake phrase with what follows, is listened to: the microphone hears the loudspeaker.
 """
 
 from __future__ import annotations
@@ -142,4 +142,5 @@ def spoken_words(record: dict[str, Any]) -> str:
     offered = voice["choices"]["words"][: len(record.get("choices") or ())]
     if len(offered) < 2:
         return str(record["speech"])
-    return f"{record['speech']} {voice['says']['choice'].format(numbers=', or '.join((', '.join(offered[:-1]), offered[-1])))}"
+    numbers = f"{', '.join(offered[:-1])}, or {offered[-1]}"
+    return f"{record['speech']} {voice['says']['choice'].format(numbers=numbers)}"

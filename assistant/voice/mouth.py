@@ -1,4 +1,4 @@
-"""Speech out: espeak-ng, or a Piper voice in a process of its own where the user has installed one (its licence is GPL).
+"""Speech out: espeak-ng, or a Piper voice in a process of its own where the user has installed one (it is GPL).
 
 Spoken sentence by sentence, so that the first is heard while the next is made.
 """

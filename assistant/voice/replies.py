@@ -21,7 +21,7 @@ def bare(text: str) -> str:
 
 
 def yes_or_no(spoken: Spoken, sound: Sound, ears: Ears) -> str:
-    """YES only where the first ear has a plain yes and the second does not have another; NO is easier: it does nothing."""
+    """YES only where the first ear has a plain yes and the second has no other; NO is easier: it does nothing."""
     first = _kind(spoken.text)
     if first in (NO, CANCEL):
         return first
@@ -34,8 +34,8 @@ def yes_or_no(spoken: Spoken, sound: Sound, ears: Ears) -> str:
 def either_of(spoken: Spoken, sound: Sound, ears: Ears, two: tuple[str, str]) -> int | str:
     """0 or 1 for the number of `two` that was said digit by digit; NO, CANCEL or NEITHER else.
 
-    "Fifteen" is no reply to "one five or five zero?": it is what was in doubt. The second ear, which knows only the two and
-    a few short words, may not contradict; a number written in digits alone ("50") counts only where it agrees.
+    "Fifteen" is no reply to "one five or five zero?": it is what was in doubt. The second ear, which knows only the two
+    and a few short words, may not contradict; a number written in digits alone ("50") counts only where it agrees.
     """
     if (kind := _kind(spoken.text)) in (NO, CANCEL):
         return kind

@@ -54,7 +54,7 @@ def activity() -> Callable[[Frame], float]:
 
 
 class Segments:
-    """Frames in, events out. `reset` forgets what was begun (a gap in the stream: half an utterance is no utterance)."""
+    """Frames in, events out. `reset` forgets what was begun (after a gap: half an utterance is none)."""
 
     def __init__(self, chance: Callable[[Frame], float]) -> None:
         self._chance = chance

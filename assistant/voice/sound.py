@@ -1,10 +1,11 @@
-"""Sound as the recognisers take it: 16-bit samples, one channel, 16,000 a second; read from and written to WAV files."""
+"""Sound as the recognisers take it: 16-bit samples, one channel, 16,000 a second; from and to WAV files."""
 
 from __future__ import annotations
 
 import io
 import wave
 from pathlib import Path
+from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
@@ -32,9 +33,9 @@ def read_wav(source: Path | bytes) -> Sound:
         raise Missing("sound_file", file=where) from None
     if width not in (1, 2, 4):
         raise Missing("sound_file", file=where)
-    kinds = {1: np.uint8, 2: np.dtype("<i2"), 4: np.dtype("<i4")}
+    kinds: dict[int, Any] = {1: np.uint8, 2: np.dtype("<i2"), 4: np.dtype("<i4")}
     samples = np.frombuffer(raw[: len(raw) // (width * channels) * width * channels], dtype=kinds[width])
-    wide = samples.astype(np.float32)
+    wide: Any = samples.astype(np.float32)
     wide = (wide - 128) * 256 if width == 1 else wide / 65536 if width == 4 else wide
     return resampled(wide.reshape(-1, channels).mean(axis=1), rate)
 

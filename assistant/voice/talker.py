@@ -31,7 +31,7 @@ class Talker:
         self._mouth, self._speaker, self._failed = mouth, speaker, failed
         self._waiting: queue.Queue[tuple[int, Task] | None] = queue.Queue()
         self._broken_off = 0
-        self._unsaid: list[int] = []  # for each text that is not said to its end: before which breaking-off it was asked
+        self._unsaid: list[int] = []  # for each text not yet said: how often was broken off before it
         self._thread = threading.Thread(target=self._work, daemon=True, name="talker")
         self._thread.start()
 

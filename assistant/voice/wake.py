@@ -1,4 +1,4 @@
-"""The wake phrase, as recognisers write it ("Hey bag side", "Hey, Backside"): matched loosely at the start of the words."""
+"""The wake phrase, as recognisers write it ("Hey bag side", "Hey, Backside"): matched loosely, at the start."""
 
 from __future__ import annotations
 

@@ -2,8 +2,8 @@
 
     nice python tests/benchmarks/voice.py FOLDER [numbers] [danger] [wake] [time] [recorded=FOLDER]
 
-FOLDER keeps the voices' files (tests/voice_sets/make.py). A simulated carer, in the same voice beside the same pump, replies
-to what is asked back: yes or no to what was read back, the digits or "the second" to a choice. It never says more.
+FOLDER keeps the voices' files (tests/voice_sets/make.py). A simulated carer, in the same voice beside the same pump,
+replies to what is asked back: yes or no to what was read back, the digits or "the second" to a choice. It never says more.
 """
 
 from __future__ import annotations
@@ -150,7 +150,8 @@ def measure_time(ears: Ears, folder: Path) -> None:
         rest = time.perf_counter() - began
         spans.append(max(EARLY * FRAME / RATE + recognised, ENDS * FRAME / RATE) + rest)
     spans.sort()
-    print(f"end of speech to first sound: median {spans[len(spans) // 2]:.2f} s, p95 {spans[int(len(spans) * 0.95)]:.2f} s")
+    median, p95 = spans[len(spans) // 2], spans[int(len(spans) * 0.95)]
+    print(f"end of speech to first sound: median {median:.2f} s, p95 {p95:.2f} s")
     print(f"memory with both ears: {resource.getrusage(resource.RUSAGE_SELF).ru_maxrss // 1024} MB at most")
 
 

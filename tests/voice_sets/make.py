@@ -2,8 +2,8 @@
 
     python tests/voice_sets/make.py FOLDER
 
-Needs Debian's flite, festival with festvox-us-slt-hts, and espeak-ng. The noise is made of what a pump sounds like (mains
-hum with its harmonics, broadband, a click each turn) and is the same each time.
+Needs Debian's flite, festival with festvox-us-slt-hts, and espeak-ng. The noise is made of what a pump sounds like
+(mains hum with its harmonics, broadband, a click each turn) and is the same each time.
 """
 
 from __future__ import annotations
