@@ -13,8 +13,8 @@ _CLOCK = re.compile(
     re.IGNORECASE,
 )
 _RUN_ON = re.compile(
-    r"\b(start(?:ed|s|ing)? (?:it |her |him |the \w+ )?at|began at|it's now|since|finish(?:es|ed)? at|hung at|until|up at"
-    r"|on at|opened at|at about|at around) (2[0-3]|1\d|[1-9])([0-5]\d)\b(?! ?(?:mL|ml|mls|an hour|per hour|kcal)\b)",
+    r"\b(start(?:ed|s|ing)? (?:it |her |him |the \w+ )?at|began at|it's now|since|finish(?:es|ed)? at|hung at|until"
+    r"|up at|on at|opened at|at about|at around) (2[0-3]|1\d|[1-9])([0-5]\d)\b(?! ?(?:mls?|an hour|per hour|kcal)\b)",
     re.IGNORECASE,
 )
 _HUNDRED_AND = re.compile(r"\b([1-9])00 and ([1-9]\d?)\b(?![.:%]?\d)")

@@ -3,7 +3,7 @@
     nice python tests/benchmarks/voice.py FOLDER [numbers] [danger] [wake] [time] [recorded=FOLDER]
 
 FOLDER keeps the voices' files (tests/voice_sets/make.py). A simulated carer, in the same voice beside the same pump,
-replies to what is asked back: yes or no to what was read back, the digits or "the second" to a choice. It never says more.
+replies to what is asked back: yes or no to what was read back, the digits or "the second" to a choice; never more.
 """
 
 from __future__ import annotations
