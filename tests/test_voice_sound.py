@@ -63,7 +63,8 @@ def test_a_question_is_heard_answered_and_spoken(tmp_path: Path, capsys: pytest.
 
 
 @needs_voice
-def test_a_teen_is_asked_about_and_answered_after_its_digits(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+def test_a_teen_is_asked_about_and_answered_after_its_digits(tmp_path: Path, capsys: pytest.CaptureFixture[str],
+                                                              ) -> None:
     question = recorded(tmp_path, "question", "how long will three hundred mils last at fifty an hour")
     assert listened(capsys, "--wav", question)["asks"] == "which_number"
     reply = recorded(tmp_path, "reply", "five zero")
