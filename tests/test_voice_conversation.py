@@ -116,6 +116,14 @@ def test_a_danger_that_only_the_second_ear_has_is_asked_about_with_whom_to_call(
     assert record(answered)["level"] == "emergency"
 
 
+def test_a_danger_that_is_only_suspected_in_a_guess_is_asked_about() -> None:
+    words = "I have 19 buttons left, 22 iron out."
+    certain = turns(talking(ears_differ(words, "", -0.1)), 1)[0]
+    guessed = turns(talking(ears_differ(words, "", -0.7)), 1)[0]
+    assert record(certain)["intent"] == "caution" and record(certain)["outcome"] == "answered"
+    assert record(guessed)["outcome"] == "asked_back" and record(guessed)["level"] == "urgent"
+
+
 @pytest.mark.parametrize(("words", "control"), [("Slower.", "slower"), ("Speak up.", "louder"), ("softer", "quieter")])
 def test_the_voice_is_spoken_to(words: str, control: str) -> None:
     (heard,) = turns(talking(words), 1)

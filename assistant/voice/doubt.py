@@ -48,8 +48,11 @@ def spelt(digits: str) -> str:
 
 
 def danger_in(spoken: Spoken, night: Night) -> bool:
-    """Is a danger said plainly, by the first ear's words? Then it is answered at once, whatever the numbers."""
-    return bool(triage(plain(spoken.text), night))
+    """Is a danger said, by the first ear's words? Then it is answered at once, whatever the numbers.
+
+    Not where it is only suspected in words that are a guess themselves: that is asked about (`doubt`).
+    """
+    return any(alarm.certain or not spoken.guessed for alarm in triage(plain(spoken.text), night))
 
 
 def doubt(spoken: Spoken, night: Night) -> Doubt | None:
@@ -100,4 +103,5 @@ def _danger_doubt(spoken: Spoken, night: Night) -> Doubt | None:
         return None
     if spoken.second and any(a.certain for a in triage(plain(spoken.second), night)):
         return Doubt(DANGER, spoken.second)
-    return Doubt(DANGER, spoken.text) if spoken.guessed and worrying(plain(spoken.text)) else None
+    suspected = spoken.guessed and (worrying(plain(spoken.text)) or bool(triage(plain(spoken.text), night)))
+    return Doubt(DANGER, spoken.text) if suspected else None

@@ -42,7 +42,7 @@ def either_of(spoken: Spoken, sound: Sound, ears: Ears, two: tuple[str, str]) ->
     said = tuple(spelt(digits) for digits in two)
     heard = ears.one_of(sound, (*said, *_whole(two), *_all()))
     backed = said.index(heard) if heard in said else None
-    written = [n.digits for n in numbers(spoken.text)]
+    written = [n.digits.replace(".", "") for n in numbers(spoken.text)]  # "one five" is also written as 1.5
     if len(written) != 1 or written[0] not in two:
         return NEITHER
     first = two.index(written[0])

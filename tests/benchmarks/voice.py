@@ -65,7 +65,9 @@ def number(talk: Conversation, text: str, voice: str, noise: str, folder: Path) 
     if talk.pending is None:
         if heard.record is None:
             return "not heard"
-        return "right at once" if amounts(heard.words) == amounts(text) else "WRONG at once"
+        if amounts(heard.words) == amounts(text):
+            return "right at once"
+        return "false danger" if heard.record["intent"] == "caution" else "WRONG at once"  # a card rests on no number
     said = reply(talk, text)
     after = talk.hear(one(said, voice, noise, folder), NOW)
     if talk.pending is not None:
