@@ -135,7 +135,9 @@ def test_no_words_are_no_question() -> None:
 
 
 def test_a_walk_through_goes_by_voice() -> None:
-    talk = talking("walk me through a flush", "next", "back", "repeat", "stop")
-    first, second, back, again, _ = turns(talk, 5)
+    talk = talking("walk me through a flush", "next", "back", "repeat", "how much again", "stop")
+    first, second, back, again, much, stopped = turns(talk, 6)
     assert record(first)["intent"] == "guide" and record(second)["intent"] == "next_step"
     assert record(back)["intent"] == "previous_step" and record(again)["speech"] == record(back)["speech"]
+    assert record(much)["outcome"] == "answered"
+    assert record(stopped)["intent"] == "stop" and talk.session.talk(NOW).guide is None

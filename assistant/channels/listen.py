@@ -56,6 +56,9 @@ def _run(args: argparse.Namespace) -> int:
     if args.quiet and quiet is None:
         say(table("voice_en")["terminal"]["quiet_wrong"], sys.stderr)
         return BAD
+    if (args.say_to or args.reply) and not args.wav:
+        say(table("voice_en")["terminal"]["needs_wav"], sys.stderr)
+        return BAD
     try:
         if args.check:
             from assistant.voice.check import check

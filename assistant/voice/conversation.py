@@ -58,7 +58,7 @@ class Conversation:
         pending, self.pending = self.pending, None
         if pending is not None and not _new_question(spoken):
             return self._reply(pending, spoken, sound, now)
-        if control == "stop":
+        if control == "stop" and self.session.talk(now).guide is None:  # else it ends the walk-through
             return Heard(spoken.text, None, control)
         found = doubt(spoken, night)
         if found is not None and not self._chosen(spoken):
