@@ -18,8 +18,12 @@ RECORDS = {
     "restore": "put a backup in the place of the records",
     "check": "read the records for damage",
 }
-APART = {"plan": "plan_commands", "serve": "serve", "actions": "action_server",
-         **dict.fromkeys(RECORDS, "records_commands")}  # own arguments
+APART = {  # commands that read their own arguments
+    "plan": "plan_commands",
+    "actions": "action_server",
+    **{name: name for name in ("serve", "listen", "wyoming")},
+    **dict.fromkeys(RECORDS, "records_commands"),
+}
 
 
 def main(argv: list[str] | None = None) -> int:
@@ -117,6 +121,8 @@ def _parser() -> argparse.ArgumentParser:
         commands.add_parser(name, help=does, add_help=False)
     commands.add_parser("serve", help="the page in the browser, from this computer", add_help=False)
     commands.add_parser("actions", help="the actions for a Rasa front end, from this computer", add_help=False)
+    commands.add_parser("listen", help="hands free: ask aloud, hear the answer (extra: voice)", add_help=False)
+    commands.add_parser("wyoming", help="serve a home voice hub by the open Wyoming protocol", add_help=False)
     commands.add_parser("plan", help="check, show, write, import or use a care plan", add_help=False)
     return parser
 

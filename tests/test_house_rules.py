@@ -19,7 +19,8 @@ CODE = sorted(p for top in ("assistant", "rules", "knowledge") for p in (ROOT / 
 SOFT_FILE, HARD_FILE = 200, 250          # lines of a file: wanted, and the most that is let through
 SOFT_FUNCTION, HARD_FUNCTION = 40, 60
 HEAVY = {"spacy", "pint", "rasa_sdk", "sqlite_utils", "numpy", "symspellpy", "rich"}
-LAYERS = ("assistant.cli", "assistant.channels", "assistant.session", "assistant.answer", "assistant.actions",
+LAYERS = ("assistant.cli", "assistant.channels", "assistant.voice.hub", "assistant.voice.live", "assistant.voice.loop",
+          "assistant.voice.conversation", "assistant.session", "assistant.answer", "assistant.actions",
           "assistant.gather", "assistant.slots", "assistant.wants")
 NAMED = ("assistant.warm",)              # may reach up: it only loads what a first message loads
 

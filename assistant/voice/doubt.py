@@ -1,0 +1,107 @@
+"""What must be asked about an utterance before it is answered. The sentences are in knowledge/voice_en.toml.
+
+A number is passed on only if both ears have it and it sounds like no other; else it is said back. Thirteen and thirty,
+fourteen and forty ... are always asked about: one recogniser mistakes them while sure of itself.
+"""
+
+from __future__ import annotations
+
+from collections import Counter
+from dataclasses import dataclass
+from decimal import Decimal
+
+from assistant.hear import digit_by_digit, misheard
+from assistant.hear.plain import plain
+from assistant.night import Night
+from assistant.triage import triage, worrying
+from assistant.voice.digits import compared, numbers, with_digits
+from assistant.voice.ears import Spoken
+from assistant.voice.spoken_words import words_of
+
+DANGER, CHOICE, READ_BACK, TWO = "danger", "choice", "read_back", "two"
+ALIKE = 0.6  # share of the words that both ears have, from which the second ear's numbers are offered too
+
+
+@dataclass(frozen=True)
+class Doubt:
+    """One question about what was heard. `either` are the two readings of the number in doubt, for CHOICE."""
+
+    kind: str
+    text: str                            # what is answered after a yes
+    either: tuple[str, str] | None = None
+    other: str = ""                      # the text with the other reading, for CHOICE and TWO
+
+    @property
+    def digits(self) -> tuple[str, ...]:
+        """The numbers of the text, each digit by digit."""
+        return digits_of(self.text)
+
+
+def digits_of(text: str) -> tuple[str, ...]:
+    """The numbers of a text, each digit by digit; "half" and the like as they are."""
+    return tuple(spelt(n.digits) if n.digits[0].isdigit() else n.digits for n in numbers(text))
+
+
+def spelt(digits: str) -> str:
+    """ "15" -> "one five"; "7.5" -> "seven point five"."""
+    return digit_by_digit(Decimal(digits)) if digits.count(".") < 2 else digits
+
+
+def danger_in(spoken: Spoken, night: Night) -> bool:
+    """Is a danger said, by the first ear's words? Then it is answered at once, whatever the numbers.
+
+    Not where it is only suspected in words that are a guess themselves: that is asked about (`doubt`).
+    """
+    return any(alarm.certain or not spoken.guessed for alarm in triage(plain(spoken.text), night))
+
+
+def doubt(spoken: Spoken, night: Night) -> Doubt | None:
+    """What to ask about these words, the danger that may have been said first; None where they can be answered."""
+    if danger := _danger_doubt(spoken, night):
+        return danger
+    found = spoken.numbers
+    twins = [n for n in found if n.twin is not None]
+    if not found and not compared(spoken.second) and not spoken.guessed:
+        return None
+    if spoken.agreed and not spoken.guessed and not twins:
+        return None
+    if len(twins) == 1 and _only_twin_differs(spoken):
+        twin = twins[0]
+        other = with_digits(spoken.text, tuple(twin.twin or "" if n is twin else n.digits for n in found))
+        return Doubt(CHOICE, spoken.text, (twin.digits, str(twin.twin)), other)
+    if compared(spoken.second) and not spoken.agreed and _alike(spoken):
+        return Doubt(TWO, spoken.text, other=spoken.second)
+    return Doubt(READ_BACK, spoken.text)
+
+
+def _alike(spoken: Spoken) -> bool:
+    """Have both ears heard much the same sentence, but for its numbers?"""
+    first, second = (Counter(w for w in words_of(text) if w.isalpha()) for text in (spoken.text, spoken.second))
+    same_words = (first & second).total() >= ALIKE * max(first.total(), 1)
+    return same_words and digits_of(spoken.second) != digits_of(spoken.text)
+
+
+def _only_twin_differs(spoken: Spoken) -> bool:
+    """Do the ears agree on all but which of a pair was said, the words being no guess?"""
+    if spoken.guessed:
+        return False
+    return _untwinned(compared(spoken.text)) == _untwinned(compared(spoken.second))
+
+
+def _untwinned(marks: tuple[str, ...]) -> tuple[str, ...]:
+    """Each number as the smaller of the pair it belongs to."""
+    low = []
+    for mark in marks:
+        other = misheard(Decimal(mark)) if mark.isdecimal() else None
+        low.append(mark if other is None else str(min(int(mark), int(other))))
+    return tuple(low)
+
+
+def _danger_doubt(spoken: Spoken, night: Night) -> Doubt | None:
+    """A danger that only the second ear has, or that unsure words hint at."""
+    if not spoken.guessed and not worrying(plain(spoken.text)):
+        return None
+    if spoken.second and any(a.certain for a in triage(plain(spoken.second), night)):
+        return Doubt(DANGER, spoken.second)
+    suspected = spoken.guessed and (worrying(plain(spoken.text)) or bool(triage(plain(spoken.text), night)))
+    return Doubt(DANGER, spoken.text) if suspected else None
