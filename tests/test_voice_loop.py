@@ -175,6 +175,7 @@ def test_a_microphone_that_goes_is_tried_again() -> None:
     kitchen = Kitchen("Hey Bagside, what is the rate?")
     source = Comes(list(frames(("silence", 0.5))), None, list(frames(*an_utterance())))
     listen(kitchen.loop, source, lambda: "", tries_every_s=0)
+    kitchen.talker.wait()
     assert len(kitchen.said) == 1
 
 
