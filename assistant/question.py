@@ -43,6 +43,7 @@ OUTSIDE = 0.5  # declined as not ours from this share up
 SURELY_OUTSIDE, NEXT = 0.93, 0.03  # ... unless the words are all ours, and a sum or a record comes next
 
 NO_CHOICE = ("out_of_scope", "unclear", "remark")
+LOOK_UPS = ("plan_lookup", "log_lookup", "contact")  # they only read
 GRAVE = ("urgent", "emergency")
 
 AKIN = (
@@ -147,7 +148,8 @@ def _unsure(ranked: tuple[Candidate, ...], ours: bool = False) -> Question:
     if ranked[0].intent == "out_of_scope" and ranked[0].p >= OUTSIDE and not ours:
         return Question("out_of_scope", p=ranked[0].p)
     choices = _offered(ranked)
-    if len(choices) == 1 and choices[0] is ranked[0] and ranked[0].p >= BESIDE and ranked[0].intent in gather.names():
+    answerable = ranked[0].intent in gather.names() or ranked[0].intent in LOOK_UPS
+    if len(choices) == 1 and choices[0] is ranked[0] and ranked[0].p >= BESIDE and answerable:
         return Question(ranked[0].intent, p=ranked[0].p, choices=choices)  # nothing else is likely: no choice to offer
     likely = [c for c in choices if c.p >= FAINT] or choices
     sums = all(c.intent in gather.names() and _akin(choices[0], c) for c in likely)
