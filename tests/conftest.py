@@ -36,6 +36,18 @@ def records(tmp_path: Path) -> Any:
     return made
 
 
+@pytest.fixture(scope="session")
+def cluster() -> Iterator[Any]:
+    """A throwaway PostgreSQL, one for the whole run."""
+    from postgres import Cluster, missing
+
+    if why := missing():
+        pytest.skip(why)
+    made = Cluster()
+    yield made
+    made.remove()
+
+
 @pytest.fixture(scope="module")
 def browser() -> Iterator[Any]:
     """Chromium, one for all tests of a module (its event loop would be in the way of others)."""

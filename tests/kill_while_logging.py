@@ -24,7 +24,7 @@ sys.path.insert(0, str(ROOT))
 
 from assistant.household.home import RECORDS, open_home, use_plan  # noqa: E402
 from assistant.household.kept import Kept  # noqa: E402
-from assistant.household.store import Store  # noqa: E402
+from assistant.household.store_sqlite import SqliteStore  # noqa: E402
 from assistant.session import Session, instant  # noqa: E402
 from assistant.warm import warm  # noqa: E402
 
@@ -62,7 +62,7 @@ def killed_once(folder: Path, chance: random.Random) -> list[str]:
     while more := os.read(read, 4096):
         acknowledged += list(more)
     os.close(read)
-    store = Store(folder / RECORDS)
+    store = SqliteStore(folder / RECORDS)
     store.check()
     there = Counter(int(event.volume.magnitude) - FIRST for event in store.events() if event.volume is not None)
     store.close()

@@ -16,7 +16,7 @@ import pytest
 
 from assistant.household import PlanFaults
 from assistant.household.home import HISTORY, RECORDS, Home, default_folder, find_home, open_home, use_plan
-from assistant.household.store import Store
+from assistant.household.store_sqlite import SqliteStore
 from assistant.household.unreadable import HouseholdUnreadable
 from rules.quantity import qty
 
@@ -177,8 +177,8 @@ WRITER = """
 import sys
 from datetime import datetime, UTC
 from pathlib import Path
-from assistant.household.store import Store
-store, now = Store(Path(sys.argv[1])), datetime.now(UTC)
+from assistant.household.store_sqlite import SqliteStore
+store, now = SqliteStore(Path(sys.argv[1])), datetime.now(UTC)
 for n in range(40):
     store.add_event(at=now, kind="flushed", recorded_at=now, note=f"{sys.argv[2]} {n}")
 """
@@ -189,11 +189,11 @@ def test_two_programs_may_open_new_records_and_write_at_once(home: Home) -> None
     writers = [subprocess.Popen([sys.executable, "-c", WRITER, str(path), name], cwd=DEMO.parent,
                                 stderr=subprocess.PIPE) for name in ("day", "night")]
     assert [(writer.wait(60), writer.stderr and writer.stderr.read()) for writer in writers] == [(0, b"")] * 2
-    notes = [event.note for event in Store(path).events()]
+    notes = [event.note for event in SqliteStore(path).events()]
     assert sorted(notes, key=str) == sorted(f"{name} {n}" for name in ("day", "night") for n in range(40))
 
 
-def refusal(store: Store) -> HouseholdUnreadable:
+def refusal(store: SqliteStore) -> HouseholdUnreadable:
     with pytest.raises(HouseholdUnreadable) as caught:
         store.add_event(at=NOW, kind="flushed", recorded_at=NOW)
     assert caught.value.exit_code == 3

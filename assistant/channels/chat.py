@@ -64,7 +64,7 @@ def _talk(session: Session, fixed: datetime | None) -> int:
     if session.fault is not None:
         console.print(str(session.fault))
         if session.fault.code == "damaged":
-            console.print(table("sentences_en")["records"]["way_out"].format(folder=session.fault.where.parent))
+            console.print(table("sentences_en")["records"]["way_out"].format(folder=session.fault.folder))
 
     def clock() -> datetime:
         return fixed or instant(None, session.plan)

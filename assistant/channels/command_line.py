@@ -31,7 +31,7 @@ def run(parser: argparse.ArgumentParser, argv: list[str]) -> int:
     except HouseholdUnreadable as unreadable:
         say(str(unreadable), sys.stderr)
         if unreadable.code == "damaged":
-            say(words("way_out", folder=unreadable.where.parent), sys.stderr)
+            say(words("way_out", folder=unreadable.folder), sys.stderr)
         return unreadable.exit_code
     except BrokenPipeError:  # the reader of our output has gone: `bagside plan show | head`
         os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())

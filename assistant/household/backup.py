@@ -9,7 +9,7 @@ from datetime import UTC, datetime
 from pathlib import Path
 
 from assistant.household.safe_file import OWNER_ONLY, write_whole
-from assistant.household.store import Store
+from assistant.household.store_sqlite import SqliteStore
 from assistant.household.unreadable import HouseholdUnreadable, from_os
 
 
@@ -23,7 +23,7 @@ def backup(records: Path, to: Path) -> int:
     Raises FileExistsError where something is in the place already, HouseholdUnreadable where the records cannot be
     read whole. A copy that fails leaves no file behind.
     """
-    Store(records).check()
+    SqliteStore(records).check()
     try:
         os.close(os.open(to, os.O_CREAT | os.O_EXCL | os.O_WRONLY, OWNER_ONLY))
     except FileExistsError:
@@ -62,7 +62,7 @@ def restore(records: Path, file: Path | None, at: datetime) -> tuple[int, Path |
     kept = _set_aside(records, at) if records.exists() else None
     if file is not None:
         write_whole(records, file.read_bytes(), replace=True)
-    Store(records).check()
+    SqliteStore(records).check()
     return held, kept
 
 

@@ -1,4 +1,4 @@
-"""The household's folder: the plan in use, the plans before it, and the records (see store.py)."""
+"""The household's folder: the plan in use, the plans before it, and the records (see store_sqlite.py)."""
 
 from __future__ import annotations
 
@@ -17,7 +17,7 @@ from assistant.household.safe_file import OWNER_ONLY, write_whole
 from assistant.household.unreadable import HouseholdUnreadable, from_os
 
 if TYPE_CHECKING:
-    from assistant.household.store import Store
+    from assistant.household.store_sqlite import SqliteStore
 
 PLAN = "care_plan.toml"
 HISTORY = "earlier_plans"
@@ -57,11 +57,11 @@ class Home:
         data = self.plan_data()
         return None if data is None else care_plan(read_values(data, str(self.plan_path)), self.plan_path)
 
-    def store(self) -> Store:
+    def store(self) -> SqliteStore:
         """The household's records; loads sqlite-utils."""
-        from assistant.household.store import Store
+        from assistant.household.store_sqlite import SqliteStore
 
-        return Store(self.folder / RECORDS)
+        return SqliteStore(self.folder / RECORDS)
 
 
 @dataclass(frozen=True)
@@ -99,11 +99,16 @@ def use_plan(home: Home, file: Path | str, at: datetime | None = None) -> PlanIn
     file = Path(file)
     data = plan_bytes(file)
     read_values(data, str(file))
+    return put_plan(home, data, at or datetime.now(UTC))
+
+
+def put_plan(home: Home, data: bytes, at: datetime) -> PlanInUse:
+    """Put a plan that was checked in the place of the one before, which is kept under the name of `at`."""
     with _in_our_words(home.folder):
         before = home.plan_path.read_bytes() if home.plan_path.exists() else None
         if before == data:
             return PlanInUse(home.plan_path, None, False)
-        kept = _keep(home, before, at or datetime.now(UTC)) if before is not None else None
+        kept = _keep(home, before, at) if before is not None else None
         write_whole(home.plan_path, data, replace=True)
     return PlanInUse(home.plan_path, kept, True)
 

@@ -86,7 +86,7 @@ class Kept:
             old = entry["event"] if entry["write"] == "undo" else entry["old"]
             number = next((i for i, e in reversed(self._ids) if e == old), None)
             if number is None:
-                raise HouseholdUnreadable("gone", self._store.path)
+                raise HouseholdUnreadable("gone", self._store.where)
             self._ids = [(i, e) for i, e in self._ids if i != number]
             if entry["write"] == "undo":
                 self._store.undo(number, now)

@@ -1,4 +1,4 @@
-"""One SQLite connection a thread, and every failure of it in our words. Loaded by store.py alone."""
+"""One SQLite connection a thread, and every failure of it in our words. For store_sqlite.py and the desk's book."""
 
 from __future__ import annotations
 
@@ -6,14 +6,14 @@ import os
 import sqlite3
 import threading
 import time
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator, Sequence
 from contextlib import contextmanager
 from pathlib import Path
 
-from sqlite_utils import Database
+from sqlite_utils import Database, Migrations
 
 from assistant.household.safe_file import OWNER_ONLY
-from assistant.household.store_schema import bring_up_to_date, from_a_newer_version
+from assistant.household.store_schema import CHANGES, bring_up_to_date, from_a_newer_version, migrations
 from assistant.household.unreadable import HouseholdUnreadable, from_os
 
 BUSY_SECONDS = 5
@@ -28,8 +28,11 @@ _CODES = {
 class Connections:
     """The connections of one records file; a connection belongs to the thread and process that opened it."""
 
-    def __init__(self, path: Path) -> None:
+    def __init__(
+        self, path: Path, kept: Migrations = migrations, changes: Sequence[Callable[[Database], None]] = CHANGES
+    ) -> None:
         self.path = path
+        self._tables = (kept, changes)
         self._mine = threading.local()
 
     @contextmanager
@@ -66,7 +69,7 @@ class Connections:
 
     def _database(self) -> Database:
         if getattr(self._mine, "db", None) is None or self._mine.process != os.getpid():
-            self._mine.db = _open(self.path)
+            self._mine.db = _open(self.path, *self._tables)
             self._mine.process = os.getpid()
         db: Database = self._mine.db
         return db
@@ -82,7 +85,7 @@ def _code(fault: sqlite3.Error) -> str:
     return _CODES.get(number & 0xFF, "other")
 
 
-def _open(path: Path) -> Database:
+def _open(path: Path, kept: Migrations, changes: Sequence[Callable[[Database], None]]) -> Database:
     """Open the records, made new and owner-only where there are none, with their tables up to date."""
     handle = os.open(path, os.O_RDWR | os.O_CREAT, OWNER_ONLY)
     try:
@@ -93,7 +96,7 @@ def _open(path: Path) -> Database:
     give_up = time.monotonic() + BUSY_SECONDS
     while True:
         try:
-            return _prepared(path)
+            return _prepared(path, kept, changes)
         except sqlite3.OperationalError as fault:
             # turning to WAL does not wait for another program as other statements do
             if _code(fault) != "locked" or time.monotonic() > give_up:
@@ -101,16 +104,16 @@ def _open(path: Path) -> Database:
             time.sleep(0.02)
 
 
-def _prepared(path: Path) -> Database:
+def _prepared(path: Path, kept: Migrations, changes: Sequence[Callable[[Database], None]]) -> Database:
     connection = sqlite3.connect(path, timeout=BUSY_SECONDS)
     try:
         db = Database(connection, execute_plugins=False)
         connection.execute(f"PRAGMA busy_timeout = {BUSY_SECONDS * 1000}")
         connection.execute("PRAGMA journal_mode = WAL")
         connection.execute("PRAGMA synchronous = FULL")     # what was said "done" of survives a power cut
-        if from_a_newer_version(db):
+        if from_a_newer_version(db, kept, changes):
             raise HouseholdUnreadable("newer", path)
-        bring_up_to_date(db)
+        bring_up_to_date(db, kept)
     except BaseException:
         connection.close()
         raise

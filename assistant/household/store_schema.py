@@ -1,6 +1,8 @@
-"""The tables of a household's records, and how older ones are brought up to date. Loaded by store.py alone."""
+"""The tables of a household's records, and how older ones are brought up to date."""
 
 from __future__ import annotations
+
+from collections.abc import Callable, Sequence
 
 from sqlite_utils import Database, Migrations
 
@@ -37,7 +39,7 @@ for change in CHANGES:
     migrations()(change)
 
 
-def bring_up_to_date(db: Database) -> None:
+def bring_up_to_date(db: Database, migrations: Migrations = migrations) -> None:
     """Apply what is pending, once, even where two programs open the records at the same moment."""
     if not migrations.pending(db):
         return
@@ -50,7 +52,9 @@ def bring_up_to_date(db: Database) -> None:
         raise
 
 
-def from_a_newer_version(db: Database) -> bool:
+def from_a_newer_version(
+    db: Database, migrations: Migrations = migrations, changes: Sequence[Callable[[Database], None]] = CHANGES
+) -> bool:
     """The records hold changes that this version does not know: it must not write to them."""
-    known = {change.__name__ for change in CHANGES}
+    known = {change.__name__ for change in changes}
     return any(done.name not in known for done in migrations.applied(db))

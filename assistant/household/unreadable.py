@@ -16,13 +16,14 @@ class HouseholdUnreadable(Exception):
 
     exit_code = 3
 
-    def __init__(self, code: str, where: Path) -> None:
+    def __init__(self, code: str, where: Path | str) -> None:
         self.code = code
         self.where = where
+        self.folder = Path(where).parent
         super().__init__(" ".join(sentence("unreadable", code, where=where).split()))
 
 
-def from_os(fault: OSError, where: Path) -> HouseholdUnreadable:
+def from_os(fault: OSError, where: Path | str) -> HouseholdUnreadable:
     """What the operating system refused, in our words."""
     codes = {
         errno.EACCES: "not_allowed", errno.EPERM: "not_allowed", errno.EROFS: "read_only",

@@ -20,7 +20,7 @@ from answer_speed import DEMO, report, timed
 
 from assistant.household.care_plan import read_plan
 from assistant.household.kept import Kept
-from assistant.household.store import Store
+from assistant.household.store_sqlite import SqliteStore
 from assistant.message import Reply
 from assistant.night import Night
 from assistant.session import Session, instant
@@ -41,7 +41,7 @@ def main(folder: str | None) -> None:
         alone = bare(Path(place) / "alone.db")
         base = timed(lambda: alone.execute("insert into e values ('2026', 'flushed')"), 200)
         report("sqlite3 alone, one row", base, base, "itself")
-        store = Store(Path(place) / "household.db")
+        store = SqliteStore(Path(place) / "household.db")
         session = Session(plan, kept=Kept(store), now=now)
         entry = {"write": "event", "event": Event(now, "flushed", qty(20, "mL")), "said": "flushed"}
         report("an acknowledged entry", timed(lambda: session._write(Reply({}, (entry,)), {}, now, None), 200), base,
@@ -52,7 +52,7 @@ def main(folder: str | None) -> None:
 
 def _answers(plan: object, path: Path, now: datetime) -> None:
     """10,000 entries of two years; the last nine days of them are what an answer rests on."""
-    store = Store(path)
+    store = SqliteStore(path)
     with store.transaction():
         for n in range(10_000):
             at = now.astimezone(UTC) - timedelta(minutes=105 * n + 60)
