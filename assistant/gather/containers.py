@@ -82,10 +82,10 @@ def gather(slots: Slots) -> Mapping[str, Any]:
 
 
 def _in_store(slots: Slots) -> None:
-    """ "We've got 40, enough?": so many pieces, no amount of formula."""
+    """ "We've got 40, enough?": so many pieces, no amount of formula; for how long is asked."""
     spoken = slots.spoken.get("volume")
     if spoken is not None and spoken.amount.readings[0].kind == "number" and GOT.search(spoken.before):
-        del slots.spoken["volume"], slots.used["volume"]
+        raise Ask("which_number", code="unclaimed", numbers=spoken.amount.text)
 
 
 def _stated(slots: Slots) -> Any:
