@@ -42,9 +42,8 @@ def parts(text: str) -> tuple[str, ...]:
     asking = [i for i, piece in enumerate(pieces) if _asks().search(piece)]
     if len(asking) < 2 or len(asking) > 3:
         return (text,)
-    told = [piece for i, piece in enumerate(pieces) if i not in asking]
     made = []
-    for i in asking:
-        piece = pieces[i]
-        made.append(" ".join([*told, piece]) if told else piece)
+    for i in asking:  # what is told goes with the asks after it; after the last of them, with all
+        told = [p for j, p in enumerate(pieces) if j not in asking and (j < i or j > asking[-1])]
+        made.append(" ".join([*told, pieces[i]]))
     return tuple(made)

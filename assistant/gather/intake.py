@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Mapping
 from datetime import timedelta
 from typing import Any
@@ -15,6 +16,10 @@ from assistant.night import EVENING, feed_volume
 from assistant.slots import Slots
 from assistant.wants import Ask, Used, Want
 from rules.quantity import qty
+
+OF_A_WHOLE = re.compile(
+    r"\b(?:of|from|against|target|goal|plan\w*|order\w*|supposed|meant|should|instead|needs?|due|total)\b"
+)
 
 
 def _one_feed(slots: Slots) -> Feed | None:
@@ -31,6 +36,9 @@ def _one_feed(slots: Slots) -> Feed | None:
 def gather(slots: Slots) -> Mapping[str, Any]:
     slots.assign(given=Want("volume", ("given", "left")), planned=Want("volume", ("total",), shy=0.2))
     plan = slots.night.plan
+    whole = slots.spoken.get("planned")
+    if whole is not None and "given" in slots.spoken and not OF_A_WHOLE.search(whole.before):
+        raise Ask("volume")  # "300 last night and the full 420 this morning": two amounts given, not one of the other
     planned = slots.get("planned")
     if planned is None:
         one = _one_feed(slots)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Mapping
 from typing import Any
 
@@ -14,10 +15,15 @@ from assistant.wants import Ask, Used, Want
 from rules.clock import between
 from rules.quantity import qty
 
+TO_COME = re.compile(r"\b(?:in|within|next)(?: about| the next)?$")
+
 
 def elapsed(slots: Slots) -> Any:
     """How long it has run: said ("5 hours have passed"), or from the start said."""
     no_pause(slots, "ago")
+    told = slots.spoken.get("ago")
+    if told is not None and TO_COME.search(told.before):
+        del slots.spoken["ago"], slots.used["ago"]  # "handover in ten minutes": not how long it has run
     ago = slots.get("ago")
     if ago is not None:
         return ago

@@ -20,6 +20,8 @@ _CERTAIN = {"left", "remaining", "hanging", "more", "each", "still", "poured", "
 _STILL_FIT = (["ok"], ["okay"], ["fine"], ["good"], ["safe"], ["usable"], ["alright"], ["all"], ["fresh"])
 _SIGNS = {"*", "+", "=", "^", "x"}
 
+SIZES_OF = ("are", "they're", "theyre", "of", "the", "those", "r")
+
 
 def amount(w: Words, i: int, after_clock: bool) -> Found | None:
     """The amount that begins at token `i`, or None. `after_clock`: "from 8 pm to": a time is likely here."""
@@ -177,7 +179,8 @@ def _bare(w: Words, i: int, number: Number, after_clock: bool) -> Found:
         return Found(end + 1, (*times, Reading("number", value)))
     readings = tuple(Reading("number", v) for v in values)
     if tokens[end - 1] in lexicon().plural and number.style == "pair":
-        return Found(end, (*readings, Reading("number", value % 100)))
+        sizes = i > 0 and tokens[i - 1] in SIZES_OF  # "they are two fifties"; "she takes four nineties" is asked about
+        return Found(end, (*readings, Reading("number", value % 100))) if sizes else Found(end)
     weak = also_clock(w, i, end, after_clock) if len(values) == 1 or number.style == "pair" else None
     if weak and weak[1].unit == "12h" and _surely_an_amount(tokens[end : end + 2]):
         weak = None
