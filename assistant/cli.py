@@ -18,7 +18,8 @@ RECORDS = {
     "restore": "put a backup in the place of the records",
     "check": "read the records for damage",
 }
-APART = {"plan": "plan_commands", "serve": "serve", **dict.fromkeys(RECORDS, "records_commands")}  # own arguments
+APART = {"plan": "plan_commands", "serve": "serve", "desk": "desk.command",
+         **dict.fromkeys(RECORDS, "records_commands")}  # own arguments
 
 
 def main(argv: list[str] | None = None) -> int:
@@ -114,6 +115,7 @@ def _parser() -> argparse.ArgumentParser:
     for name, does in RECORDS.items():
         commands.add_parser(name, help=does, add_help=False)
     commands.add_parser("serve", help="the page in the browser, from this computer", add_help=False)
+    commands.add_parser("desk", help="the nurse line's desk for many homes, behind a login", add_help=False)
     commands.add_parser("plan", help="check, show, write or use a care plan", add_help=False)
     return parser
 

@@ -42,7 +42,7 @@ class Seen:
 
     name: str
     title: str
-    level: str  # by the card and the plan
+    level: str  # by the words, the card and the plan
     level_now: str  # with the answers given
     says: str
     do: tuple[str, ...]
@@ -80,11 +80,11 @@ def nurse_call(words: str, night: Night, answers: Mapping[str, str]) -> Call:
         return Call("", "none")
     record = Session(night.plan, night.events, now=night.now).say(said, night.now)
     records = [record, *record.get("also", ())]
-    found: dict[str, bool] = {alarm.card: alarm.certain for alarm in triage(plain(said), night)}
+    found = {alarm.card: (alarm.level, alarm.certain) for alarm in triage(plain(said), night)}
     for one in records:
         if one["card"]:
-            found.setdefault(one["card"], False)
-    seen = tuple(_seen(name, certain, night, answers) for name, certain in found.items())
+            found.setdefault(one["card"], (one["level"], False))
+    seen = tuple(_seen(name, level, certain, night, answers) for name, (level, certain) in found.items())
     worked = tuple(_worked(one) for one in records if not one["card"])
     levels = [one.level_now for one in seen] + [one.level for one in worked]
     if not seen:
@@ -99,9 +99,8 @@ def level_after(level: str, asked: tuple[Asked, ...]) -> str:
     return max(given, key=LEVELS.index) if given else level
 
 
-def _seen(name: str, certain: bool, night: Night, answers: Mapping[str, str]) -> Seen:
+def _seen(name: str, level: str, certain: bool, night: Night, answers: Mapping[str, str]) -> Seen:
     found = cards.card_for(name, night)
-    level = str(found["level"])
     asked = tuple(_asked(f"{name}.{n}", one, level, answers) for n, one in enumerate(found.get("ask_next", ())))
     extra = [line for part in found.get("plan_text", ()) if all(cards.holds(c, night) for c in part["when"])
              for line in part["do"]]
@@ -154,7 +153,11 @@ def _told(call: Call) -> list[Line]:
         for question in one.asked:
             name = f"asked_{question.answer}" if question.answer else "not_asked"
             made.append(Line("situation", name, {"ask": question.ask}, "caller" if question.answer else "desk"))
+    if call.words and not call.cards:
+        made.append(Line("situation", "no_card", {}, "desk"))
     for answer in call.worked:
+        if answer.asked_back or not answer.used:  # a question back, or no sum
+            continue
         text = " ".join(answer.text.split())
         made.append(Line("assessment", "worked", {"text": text}, "worked out by rule"))
     return made

@@ -16,6 +16,8 @@ STATUS = {
     "plan_faulty": 503,
     "unreadable": 503,
     "fault": 500,
+    "role": 403,
+    "no_home": 404,
 }
 
 
