@@ -23,7 +23,7 @@ def main(argv: list[str]) -> int:
     parser = argparse.ArgumentParser(prog="bagside desk", description="The nurse line's desk, behind a login.")
     parser.add_argument("--homes", required=True, metavar="WHERE", help="a folder of homes, or postgresql://...")
     parser.add_argument("--users", required=True, metavar="FILE", help="written by: bagside desk user")
-    parser.add_argument("--host", default=HERE, help=f"the address to listen at ({HERE}; any other needs a certificate)")
+    parser.add_argument("--host", default=HERE, help=f"the address to listen at ({HERE}; others need a certificate)")
     parser.add_argument("--port", type=int, default=PORT, help=f"{PORT}; 0 takes a free one")
     parser.add_argument("--now", metavar="ISO8601", help="begin at this moment and go on from there (to practise)")
     parser.add_argument("--tls-cert", metavar="FILE")

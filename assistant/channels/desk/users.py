@@ -1,4 +1,4 @@
-"""Who may sign in at the desk: a file of names, roles and salted scrypt hashes (RFC 7914), and a lock after wrong tries.
+"""Who may sign in at the desk: names, roles and salted scrypt hashes (RFC 7914) in a file; a lock after wrong tries.
 
 The file is JSON, its owner's alone, written whole: {"users": {NAME: {"role", "salt", "hash"}}}, both in hex.
 """

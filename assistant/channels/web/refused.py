@@ -1,4 +1,4 @@
-"""A request that is not answered: the code of its sentence (knowledge/page_en.toml, [refused]) and the HTTP status."""
+"""A request that is not answered: the code of its sentence (page_en.toml or desk_en.toml) and the HTTP status."""
 
 from __future__ import annotations
 
@@ -18,6 +18,7 @@ STATUS = {
     "fault": 500,
     "role": 403,
     "no_home": 404,
+    "not_open": 409,
 }
 
 
