@@ -84,7 +84,7 @@ def test_a_call_by_keyboard(browser: Any, server: Server, scheme: str) -> None:
         keys.press("Enter")
         page.wait_for_selector("#notes ~ pre:has-text('Told to call now.')")
         seen(visit, f"noted_{scheme}")
-        page.goto("/home/K-17/call")
+        page.select_option("#level", "urgent")
         page.fill("#due", "2026-11-26T03:00")
         page.fill("#about", "how she is")
         page.press("#about", "Enter")

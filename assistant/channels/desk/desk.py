@@ -96,7 +96,7 @@ class Desk:
         values, (night, fault) = read_values(data, home), self.night(home)
         lines = table("handover_en")["week"]
         return {
-            **self._head(home, night), "fault": fault, "plan": list(rows(values)),
+            **self._head(home, night), "fault": fault, "levels": URGENT_FIRST, "plan": list(rows(values)),
             "state": state.state_of(night, fault), "has_plan": True, "picture": day_strip(night),
             "log": state.log_rows(night), "heads": lines["columns"][:1] + lines["columns"][2:],
             "week": [[cell for i, cell in enumerate(cells(day)) if i != 1] for day in reversed(days_of(night))],
@@ -113,7 +113,7 @@ class Desk:
         night, fault = self.night(home)
         call = nurse_call(words, night, answers)
         made = note(call, night, home, user.name)
-        return {**self._head(home, night), "fault": fault, "call": call, "levels": URGENT_FIRST,
+        return {**self._head(home, night), "fault": fault, "call": call,
                 "made": f"{fault}\n\n{made}" if fault else made}
 
     def _head(self, home: str, night: Night) -> dict[str, Any]:
