@@ -21,6 +21,7 @@ RECORDS = {
 APART = {  # commands that read their own arguments
     "plan": "plan_commands",
     "actions": "action_server",
+    "desk": "desk.command",
     **{name: name for name in ("serve", "listen", "wyoming")},
     **dict.fromkeys(RECORDS, "records_commands"),
 }
@@ -121,6 +122,7 @@ def _parser() -> argparse.ArgumentParser:
         commands.add_parser(name, help=does, add_help=False)
     commands.add_parser("serve", help="the page in the browser, from this computer", add_help=False)
     commands.add_parser("actions", help="the actions for a Rasa front end, from this computer", add_help=False)
+    commands.add_parser("desk", help="the nurse line's desk for many homes, behind a login", add_help=False)
     commands.add_parser("listen", help="hands free: ask aloud, hear the answer (extra: voice)", add_help=False)
     commands.add_parser("wyoming", help="serve a home voice hub by the open Wyoming protocol", add_help=False)
     commands.add_parser("plan", help="check, show, write, import or use a care plan", add_help=False)

@@ -20,16 +20,16 @@ STARTS_S = 60.0
 class Server:
     """`bagside serve` on a free port. After `stop()`, `begin()` starts it anew at the same address."""
 
-    def __init__(self, *args: str) -> None:
-        self.args, self.port = args, 0
+    def __init__(self, *args: str, command: str = "serve") -> None:
+        self.args, self.port, self.command = args, 0, command
         self.said: list[str] = []
         self.process: subprocess.Popen[str] | None = None
         self.begin()
 
     def begin(self) -> None:
         self.process = subprocess.Popen(
-            [sys.executable, "-m", "assistant.cli", "serve", "--port", str(self.port), *self.args], cwd=ROOT, text=True,
-            stdin=subprocess.DEVNULL, stdout=subprocess.PIPE, stderr=subprocess.STDOUT,
+            [sys.executable, "-m", "assistant.cli", self.command, "--port", str(self.port), *self.args], cwd=ROOT,
+            text=True, stdin=subprocess.DEVNULL, stdout=subprocess.PIPE, stderr=subprocess.STDOUT,
             env={**os.environ, "BAGSIDE_HELPER": "off"},
         )
         self.said = []

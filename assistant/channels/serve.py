@@ -61,10 +61,10 @@ def _run(args: argparse.Namespace) -> int:
     try:
         plan = read_plan(Path(args.plan)) if home is None else home.plan()
         begin = None if args.now is None else instant(args.now, plan)
-        if not args.lan and not _loopback(host):
+        if not args.lan and not loopback(host):
             raise ValueError(words("only_lan"))
-        secured = _tls(args.tls_cert, args.tls_key)
-        door = _listening(host, args.port)
+        secured = tls(args.tls_cert, args.tls_key)
+        door = listening(host, args.port)
     except (NoSuchNow, ValueError) as fault:
         say(str(fault), sys.stderr)
         return BAD
@@ -143,7 +143,7 @@ def _phones(pairing: Pairing, unpair: str | None) -> int:
     return DONE
 
 
-def _listening(host: str, port: int) -> socket.socket:
+def listening(host: str, port: int) -> socket.socket:
     """A socket that listens there. Raises ValueError, with a sentence for people."""
     try:
         if not 0 <= port <= 65535:
@@ -161,7 +161,7 @@ def _listening(host: str, port: int) -> socket.socket:
         raise ValueError(words("port", port=port, fault=getattr(fault, "strerror", None) or fault)) from None
 
 
-def _tls(cert: str | None, key: str | None) -> ssl.SSLContext | None:
+def tls(cert: str | None, key: str | None) -> ssl.SSLContext | None:
     if cert is None and key is None:
         return None
     if cert is None or key is None:
@@ -174,7 +174,7 @@ def _tls(cert: str | None, key: str | None) -> ssl.SSLContext | None:
     return context
 
 
-def _loopback(host: str) -> bool:
+def loopback(host: str) -> bool:
     return host in ("localhost", "::1") or host.startswith("127.")
 
 

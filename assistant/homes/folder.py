@@ -67,10 +67,13 @@ class FolderHomes:
         put_plan(open_home(self._folder / home), data, at)
 
     def plan(self, home: str) -> CarePlan:
+        return checked_plan(self.plan_data(home), home)
+
+    def plan_data(self, home: str) -> bytes:
         data = self._home(home).plan_data()
         if data is None:
             raise HouseholdUnreadable("no_home", home)
-        return checked_plan(data, home)
+        return data
 
     def store(self, home: str) -> Store:
         return self._home(home).store()

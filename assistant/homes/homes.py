@@ -56,8 +56,11 @@ class Homes(Protocol):
     def put_plan(self, home: str, data: bytes, at: datetime) -> None:
         """Take a plan into use, the home made if it is new; the plan before is kept. Raises PlanFaults."""
 
+    def plan_data(self, home: str) -> bytes:
+        """The plan in use as it was given."""
+
     def plan(self, home: str) -> CarePlan:
-        """The plan in use."""
+        """The plan in use. Raises PlanFaults where a file was changed by hand and is now faulty."""
 
     def store(self, home: str) -> Store:
         """The home's records. Whoever got them lets go with `close`."""

@@ -67,7 +67,7 @@ def check(request: Request, pairing: Pairing, rate: Rate) -> None:
     if not good_host(request.headers.getall("host", [])):
         raise Refused("host")
     if request.method not in ("GET", "HEAD"):
-        _check_sent(request)
+        check_sent(request)
     if not is_local(request) and not request.path.startswith(FREE) and pairing.knows(token_of(request)) is None:
         raise Refused("not_paired")
 
@@ -102,7 +102,8 @@ def token_of(request: Request) -> str | None:
     return token if token is None or len(token) < 200 else None
 
 
-def _check_sent(request: Request) -> None:
+def check_sent(request: Request) -> None:
+    """What is sent comes from a form of this very page, or is JSON for programs. Raises Refused."""
     kind = request.headers.get("content-type", "").partition(";")[0].strip().lower()
     if kind != (JSON if is_for_machines(request.path) else FORM):
         raise Refused("kind")

@@ -1,4 +1,4 @@
-"""A request that is not answered: the code of its sentence (knowledge/page_en.toml, [refused]) and the HTTP status."""
+"""A request that is not answered: the code of its sentence (page_en.toml or desk_en.toml) and the HTTP status."""
 
 from __future__ import annotations
 
@@ -16,6 +16,9 @@ STATUS = {
     "plan_faulty": 503,
     "unreadable": 503,
     "fault": 500,
+    "role": 403,
+    "no_home": 404,
+    "not_open": 409,
 }
 
 

@@ -1,0 +1,1 @@
+"""The nurse line's desk: many homes behind a login. Begins at command.py and app.py."""
