@@ -41,23 +41,23 @@ def main(argv: list[str]) -> int:
 
 
 def _run(args: argparse.Namespace) -> int:
-    from assistant.channels.serve import _faults_to, _listening, _loopback
+    from assistant.channels.serve import _faults_to, listening, loopback
     from assistant.channels.web.household import Clock
     from assistant.session import instant
 
     secret = os.environ.get(TOKEN, "")
-    if not _loopback(args.host) and len(secret) < SHORTEST_TOKEN:
+    if not loopback(args.host) and len(secret) < SHORTEST_TOKEN:
         say(table("rasa_en")["says"]["only_here"], sys.stderr)
         return BAD
     home = open_home(args.home)
     try:
         begin = None if args.now is None else instant(args.now, home.plan())
-        door = _listening(args.host, args.port)
+        door = listening(args.host, args.port)
     except ValueError as fault:  # NoSuchNow is one
         say(str(fault), sys.stderr)
         return BAD
     _faults_to(home.folder / "actions.log")
-    app = make_app(home, Clock(begin), secret, only_here=_loopback(args.host))
+    app = make_app(home, Clock(begin), secret, only_here=loopback(args.host))
 
     @app.after_server_start
     async def greet(_: Any) -> None:
