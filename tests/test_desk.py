@@ -92,6 +92,7 @@ def test_a_call_gives_level_card_questions_and_what_each_answer_changes(server: 
         page = seat.send("/home/K-17/call", {"words": WORDS}).text
         assert "By the words and the answers: Urgent" in page
         assert "Do not start the feed again yet." in page and "Review by a clinician:" in page
+        assert "No sum is worked out in the same words as a danger" in page
         assert "Yes: Emergency" in page and "No: stays Urgent" in page
         key = re.findall(r'name="(a\.[a-z_]+\.\d)"', page)[0]
         note = textarea(page)

@@ -75,8 +75,8 @@ def test_a_damaged_user_file_lets_nobody_in(tmp_path: Path, data: str) -> None:
         Users(tmp_path / "users.json").enter("a", PASSWORD)
 
 
-def desk(tmp_path: Path) -> Desk:
-    homes = open_homes(str(tmp_path / "homes"))
+def desk(tmp_path: Path, where: str = "") -> Desk:
+    homes = open_homes(where or str(tmp_path / "homes"))
     homes.put_plan("K-17", (DEMO / "child_overnight_pump.toml").read_bytes(), NOW)
     return Desk(homes, Users(tmp_path / "users.json"), Clock(NOW))
 
@@ -108,3 +108,19 @@ def test_a_call_writes_nothing_into_the_home(tmp_path: Path) -> None:
     night, _ = made.night("K-17")
     assert night.events == ()
     assert nurse_call("  ", night, {}).level == "none" and nurse_call("", night, {}).cards == ()
+
+
+def test_the_desk_works_on_postgresql_and_says_that_it_is_down(tmp_path: Path, cluster: Any) -> None:
+    made, nils = desk(tmp_path, cluster.new_database()), User("nils", "nurse")
+    assert made.opened("K-17", nils)["nickname"] == "Juniper"
+    made.ask_back("K-17", nils, "urgent", "2026-11-26T03:00", "how she is")
+    made.keep_note("K-17", nils, "told to call now")
+    home = made.opened("K-17", nils)
+    assert [one["text"] for one in home["notes"]] == ["told to call now"]
+    assert [(one["due"], one["late"]) for one in made.calls()["calls"]] == [("2026-11-26 03:00", False)]
+    assert made.called("K-17", nils, home["calls"][0]["id"]) and not made.called("K-17", nils, home["calls"][0]["id"])
+    assert len([one for one in made.audit_lines("K-17")["lines"] if one["kind"] == "opened"]) == 2
+    made.homes.close()
+    gone = Desk(open_homes("postgresql://nobody@127.0.0.1:9/none"), made.users, Clock(NOW))
+    with pytest.raises(HouseholdUnreadable, match="does not answer"):
+        gone.opened("K-17", nils)

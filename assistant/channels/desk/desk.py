@@ -128,9 +128,11 @@ class Desk:
         return {"home": entry.home, "id": entry.id, "by": entry.by, "level": entry.level, "text": entry.text,
                 "kind": entry.kind, "late": bool(entry.due and not entry.done_at and entry.due < now), **when}
 
-    def keep_note(self, home: str, user: User, text: str) -> None:
+    def keep_note(self, home: str, user: User, text: str) -> str:
+        """Write a note; the home's code as it is kept."""
         home = good_code(home)
         self.homes.write(Entry(home, 0, self.clock.now(None), user.name, NOTE, text=text))
+        return home
 
     def ask_back(self, home: str, user: User, level: str, due: str, text: str) -> None:
         """A call to make; `due` is a local time of the home. Raises NoSuchNow, Refused."""

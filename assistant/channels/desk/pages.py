@@ -76,8 +76,8 @@ def _attach_writing(app: Sanic[Any, Any], desk: Desk) -> None:
         text = _note(request)
         if not text.strip():
             raise Refused("not_read")
-        await desk.run(desk.keep_note, code, request.ctx.user, text)
-        return redirect(f"/home/{code}#notes", status=303)
+        kept = await desk.run(desk.keep_note, code, request.ctx.user, text)
+        return redirect(f"/home/{kept}#notes", status=303)
 
     @app.post("/home/<code:str>/call-back")
     async def call_back(request: Request, code: str) -> HTTPResponse:
