@@ -109,8 +109,9 @@ def test_only_the_latest_feed_counts_and_the_future_does_not() -> None:
 
 def test_flushes_sets_and_vomits_are_remembered() -> None:
     found = state(Event(at(20), "set_changed"), Event(at(20, 30), "vomited"), START, Event(at(22), "flushed"),
-                  Event(at(22, 30), "vomited"), Event(at(22, 40), "vomited"), now=at(23))
-    assert (found.set_changed, found.last_flush, found.vomited) == (at(20), at(22), 2)
+                  Event(at(22, 30), "vomited"), Event(at(22, 40), "vomited"), Event(at(22, 50), "vomited"),
+                  now=at(23))
+    assert (found.set_changed, found.last_flush, found.vomited) == (at(20), at(22), 3)
     found = state(Event(at(20), "set_changed"), Event(at(20, 30), "flushed"), now=at(23))
     assert (found.set_changed, found.last_flush, found.started) == (at(20), at(20, 30), None)
 
