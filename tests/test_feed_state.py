@@ -65,6 +65,7 @@ def test_the_bag_ends_it_and_a_new_fill_goes_on() -> None:
 def test_an_unknown_rate_is_never_guessed() -> None:
     found = state(START, now=at(23), rate=None)
     assert (found.given, found.left, found.ends_at, found.notes) == (None, None, None, ("rate_unknown",))
+    assert found.running_time == qty(2, "h")
     found = state(START, Event(at(23), "stopped", qty(200, "mL")), now=at(23, 30), rate=None)
     assert (found.given, found.left, found.running) == (qty(200, "mL"), qty(565, "mL"), False)
 
@@ -108,14 +109,88 @@ def test_only_the_latest_feed_counts_and_the_future_does_not() -> None:
 
 def test_flushes_sets_and_vomits_are_remembered() -> None:
     found = state(Event(at(20), "set_changed"), Event(at(20, 30), "vomited"), START, Event(at(22), "flushed"),
-                  Event(at(22, 30), "vomited"), now=at(23))
-    assert (found.set_changed, found.last_flush, found.vomited) == (at(20), at(22), 1)
+                  Event(at(22, 30), "vomited"), Event(at(22, 40), "vomited"), Event(at(22, 50), "vomited"),
+                  now=at(23))
+    assert (found.set_changed, found.last_flush, found.vomited) == (at(20), at(22), 3)
+    found = state(Event(at(20), "set_changed"), Event(at(20, 30), "flushed"), now=at(23))
+    assert (found.set_changed, found.last_flush, found.started) == (at(20), at(20, 30), None)
 
 
 def test_running_time_is_real_time_on_the_night_the_clocks_go_forward() -> None:
     start = Event(datetime(2026, 3, 7, 21, tzinfo=ZONE), "feed_started")
     found = state(start, now=datetime(2026, 3, 8, 4, tzinfo=ZONE))
     assert found.given == qty(510, "mL"), "21:00 to 04:00 is six hours that night"
+
+
+def test_the_amount_said_at_the_start_comes_before_the_plans() -> None:
+    """300 mL at 100 mL/h are through after 3 h, and at that very moment it no longer runs."""
+    found = state(Event(at(21), "feed_started", qty("0.3", "L")), now=at(0, 0, 26), rate=qty(100, "mL/h"))
+    assert (found.given, found.limit, found.left) == (qty(300, "mL"), qty(300, "mL"), qty(0, "mL"))
+    assert (found.running, found.stopped_at, found.notes) == (False, at(0, 0, 26), ("limit_reached",))
+
+
+def test_the_end_is_told_through_the_ordered_steps() -> None:
+    """85 mL in the first hour, and 680 mL at 100 mL/h: 7.8 h in all."""
+    for now in (at(21, 30), at(9, 0, 26)):
+        found = state(START, now=now, steps=((at(22), qty(100, "mL/h")),))
+        assert found.ends_at == at(4, 48, 26)
+    assert found.stopped_at == at(4, 48, 26) and found.running_time == qty("7.8", "h")
+
+
+def test_the_limit_ends_it_after_a_pause_too_and_what_follows_changes_nothing() -> None:
+    """765 mL at 85 mL/h take 9 h, and the pump stood for half an hour."""
+    paused = (START, Event(at(23), "paused"), Event(at(23, 30), "resumed"))
+    for after in ((), (Event(at(7, 0, 26), "stopped"),), (Event(at(7, 0, 26), "resumed"),),
+                  (Event(at(7, 0, 26), "paused"),)):
+        found = state(*paused, *after, now=at(8, 0, 26))
+        assert (found.given, found.stopped_at, found.running) == (PLANNED, at(6, 30, 26), False)
+        assert (found.notes, found.paused_total) == (("limit_reached",), qty("0.5", "h"))
+        assert found.running_time == qty(9, "h") and found.paused_since is None
+    found = state(*paused, Event(at(7, 0, 26), "stopped", qty(700, "mL")), now=at(8, 0, 26))
+    assert (found.given, found.stopped_at) == (qty(700, "mL"), at(7, 0, 26)), "somebody read off what went in"
+
+
+def test_what_ran_is_gone_from_the_bag_and_what_is_poured_on_is_in_it() -> None:
+    """300 mL at 100 mL/h: an hour, half an hour's pause, and two hours more; with 100 mL poured on, three."""
+    poured, pause = Event(at(20, 50), "poured", qty(300, "mL")), (Event(at(22), "paused"), Event(at(22, 30), "resumed"))
+    on = Event(at(22, 10), "poured", qty("0.1", "L"))
+    for more, end in (((), at(0, 30, 26)), ((on,), at(1, 30, 26))):
+        for after in ((), (Event(at(2, 0, 26), "resumed"),)):
+            found = state(poured, START, *pause, *more, *after, now=at(3, 0, 26), rate=qty(100, "mL/h"))
+            assert (found.given, found.stopped_at) == (qty(400 if more else 300, "mL"), end)
+            assert found.notes == ("bag_empty",)
+    unknown = Event(at(22, 10), "poured")
+    found = state(poured, START, *pause, unknown, now=at(3, 0, 26), rate=qty(100, "mL/h"))
+    assert (found.given, found.running, found.notes) == (qty(550, "mL"), True, ()), "nobody said how much is in it"
+
+
+def test_a_new_fill_goes_on_whatever_was_noted_before() -> None:
+    """A slip of 900 mL is read as 100 mL later: 200 of the bag's 300 mL are left at 22:30, and end at 00:30."""
+    found = state(Event(at(20, 50), "poured", qty(300, "mL")), START, Event(at(22), "paused", qty(900, "mL")),
+                  Event(at(22, 30), "resumed", qty(100, "mL")), Event(at(1, 0, 26), "poured", qty(300, "mL")),
+                  now=at(2, 0, 26), rate=qty(100, "mL/h"))
+    assert (found.given, found.running, found.notes) == (qty(400, "mL"), True, ("stated_above_limit",))
+
+
+def test_what_was_poured_for_a_feed_before_is_not_in_this_bag() -> None:
+    old = Event(at(12), "feed_started")
+    for log in ((Event(at(11), "poured", qty(100, "mL")), old),
+                (old, Event(at(13), "poured", qty(100, "mL")), Event(at(14), "stopped"))):
+        found = state(*log, START, now=at(23))
+        assert (found.given, found.hang_events) == (qty(170, "mL"), {"feed_started": at(21)})
+        found = state(*log, Event(at(20), "poured", qty(85, "mL")), START, now=at(23))
+        assert (found.given, found.stopped_at) == (qty(85, "mL"), at(22))
+        assert found.hang_events == {"feed_started": at(21), "poured": at(20)}
+
+
+def test_a_rate_told_with_a_stop_is_not_the_rate_of_what_follows() -> None:
+    found = state(START, Event(at(22), "stopped", rate=qty(10, "mL/h")), Event(at(23), "resumed"), now=at(0, 0, 26))
+    assert (found.given, found.rate) == (qty(170, "mL"), RATE)
+
+
+def test_a_reading_of_the_whole_amount_is_not_above_it() -> None:
+    found = state(START, Event(at(23), "stopped", PLANNED), now=at(23))
+    assert (found.given, found.notes) == (PLANNED, ())
 
 
 kinds = st.sampled_from(["paused", "resumed", "rate_changed", "flushed", "poured", "vomited", "stopped"])

@@ -59,7 +59,7 @@ def test_settings_match_only_themselves(entered: Quantity, planned: Quantity) ->
     found = calculator("check_settings")(rate=entered, plan_rate=planned)
     assert found.figures["matches"].value is (entered == planned)
     assert near((found.figures["factor"].value * planned).to("mL/h"), entered)
-    assert (found.facts["slip"] is None) is (entered == planned)
+    assert (found.facts["slip"] is None) is (found.facts["which"] is None) is (entered == planned)
     assert found.facts["slip"] in {None, *SLIPS}
 
 
@@ -82,6 +82,7 @@ def test_slips_of_a_rate(entered: str, planned: str, code: str | None) -> None:
 
 
 def test_a_slip_needs_no_plan_to_be_impossible() -> None:
+    assert calculator("check_settings")(rate=qty(5000, "mL/h")).working == (("matches", False),)
     assert slip(qty(5000, "mL/h"), None) == "impossible"
     assert slip(qty(0, "mL"), None) == "impossible"
     assert slip(qty(85, "mL/h"), None) is None

@@ -9,7 +9,7 @@ from zoneinfo import ZoneInfo
 
 import pytest
 
-from rules.feed_state import Event, FeedState
+from rules.feed_state import Event, FeedState, feed_state
 from rules.log_order import misfit
 from rules.quantity import Quantity, qty
 from rules.running import Running, running
@@ -47,6 +47,8 @@ ON = (0, "feed_started")
     ([ON, (10, "paused")], (30, "paused"), ("paused_already", 10)),
     ([ON, (10, "paused")], (30, "stopped"), None),
     ([ON, (10, "paused")], (30, "feed_started"), ("running_already", 0)),
+    ([ON, (10, "paused")], (30, "resumed"), None),
+    ([ON, (10, "stopped")], (30, "resumed"), None),
     ([ON], (30, "resumed"), ("not_paused", 0)),
     ([ON, (10, "paused"), (20, "resumed")], (30, "resumed"), ("not_paused", 20)),
     ([ON, (10, "paused"), (20, "resumed")], (20, "resumed"), ("not_paused", 20)),
@@ -82,8 +84,9 @@ def test_entries_are_in_order_by_real_time_where_the_clocks_go_back() -> None:
     stopped, resumed = Event(at(1, 30, 0), "stopped"), Event(at(1, 10, 1), "resumed")
     plan = {"plan_rate": qty(60, "mL/h")}
     assert misfit([begun, stopped, resumed], Event(at(1, 20, 1), "paused"), **plan) is None
-    code, on_since = misfit([begun, stopped, resumed], Event(at(1, 20, 1), "resumed"), **plan) or ("", None)
-    assert code == "not_paused" and on_since is not None and on_since.isoformat() == "2026-11-01T01:10:00-05:00"
+    for start in (begun, Event(at(1, 20, 0), "feed_started")):
+        code, on_since = misfit([start, stopped, resumed], Event(at(1, 20, 1), "resumed"), **plan) or ("", None)
+        assert code == "not_paused" and on_since is not None and on_since.isoformat() == "2026-11-01T01:10:00-05:00"
 
 
 @pytest.mark.parametrize(("log", "discard", "flush"), [
@@ -101,6 +104,7 @@ def test_discard_and_flush_times(log: list[tuple[float, str]], discard: float | 
                     plan_rate=qty(60, "mL/h"))
     assert found.discard_at == (None if discard is None else after(discard))
     assert found.next_flush == (None if flush is None else after(flush))
+    assert found.state == feed_state(told(*log), after(60), plan_rate=qty(60, "mL/h"))
     none_known = running(told(*log), after(60), plan_rate=qty(60, "mL/h"))
     assert none_known == Running(found.state), "without a limit and an interval no time is told"
 

@@ -73,6 +73,7 @@ def test_conversions_leave_no_dust(value: str, unit: str, to: str, expected: str
 def test_a_third_is_rounded_once() -> None:
     assert number(qty(1, "Fr"), "mm") == Decimal(1) / Decimal(3)
     assert registry().exact_factor(qty(1, "Fr").units._units, qty(1, "mm").units._units) == Fraction(1, 3)
+    assert registry().convert(Fraction(1, 3), "h", "min") == 20
 
 
 def test_the_same_amount_in_another_unit_is_equal() -> None:

@@ -14,6 +14,7 @@ from test_worked_examples import base
 from knowledge.library import load
 from rules.calculators import calculator, names
 from rules.hang_limit import clock_start, hang_limit
+from rules.limits import usual
 from rules.outcome import CannotAnswer
 from rules.quantity import qty
 
@@ -81,3 +82,25 @@ def test_a_hang_clock_needs_a_start() -> None:
     with pytest.raises(CannotAnswer) as refusal:
         clock_start({"paused": datetime(2026, 11, 25, tzinfo=UTC)})
     assert (refusal.value.code, refusal.value.facts) == ("missing", {"name": "start"})
+
+
+@pytest.mark.parametrize(("name", "takes", "missing"), [
+    ("opened_until", {"opened_at": datetime(2026, 11, 25, tzinfo=UTC), "in_fridge": None, "room_limit": qty(4, "h")},
+     "in_fridge"),
+    ("opened_until", {"opened_at": None}, "start"),
+    ("protein", {"volume": None, "content": qty(40, "g/L")}, "volume"),
+])
+def test_what_is_not_known_is_asked_for_by_its_own_name(name: str, takes: dict[str, Any], missing: str) -> None:
+    with pytest.raises(CannotAnswer) as refusal:
+        calculator(name)(**takes)
+    assert (refusal.value.code, refusal.value.facts) == ("missing", {"name": missing})
+
+
+def test_a_hang_clock_that_nobody_knows_is_our_own_fault() -> None:
+    with pytest.raises(ValueError, match=r"^noon$"):
+        calculator("discard_at")(clock_started=datetime(2026, 11, 25, tzinfo=UTC), limit=qty(4, "h"),
+                                 started_from="noon")
+
+
+def test_an_amount_that_is_not_known_hides_no_other_that_is_seldom_seen() -> None:
+    assert usual("pour", rate=None, feed_left=qty(4000, "mL")) == ("feed_left",)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 import math
 import os
 import subprocess
@@ -16,6 +17,7 @@ from assistant.hear.plain import plain
 from assistant.language.features import take_apart
 from assistant.language.weights import table
 from assistant.understand import DANGER_FROM, clauses, danger, explain, rank
+from knowledge.library import load
 
 ROOT = Path(__file__).resolve().parents[1]
 
@@ -100,3 +102,13 @@ def test_the_scores_are_the_sum_of_the_rows_that_explain_shows() -> None:
     summed = known.bias + (amounts[:, None] * known.weights[rows] * known.step).sum(axis=0)
     assert abs(summed - known.scores(parts)).max() < 1e-3
     assert "alarm" in explain("the pump alarm says no flow")
+
+
+def test_every_card_that_the_weights_name_is_a_card() -> None:
+    cards = set(load("cautions"))
+    named = {label.partition(":")[2] for label in table().labels if label.startswith("caution:")}
+    assert named <= cards, named - cards
+    for file in sorted((ROOT / "knowledge" / "phrases").glob("*.jsonl")):
+        for line in file.read_text(encoding="utf-8").splitlines():
+            entry = json.loads(line)
+            assert entry["intent"] != "caution" or entry["card"] in cards, f"{file.name}: {line}"
