@@ -10,7 +10,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from contextlib import suppress
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from datetime import UTC, date, datetime, timedelta
 from typing import Any
 from uuid import NAMESPACE_URL, uuid5
@@ -19,7 +19,7 @@ from assistant import word
 from assistant.day_log import planned_day
 from assistant.gather.timetable import day_feed
 from assistant.household.care_plan import Feed
-from assistant.night import Night, feed_rate
+from assistant.night import Night, feed_time
 from knowledge.library import table
 from rules import figures
 from rules.calculators.supply import supply
@@ -27,7 +27,6 @@ from rules.calculators.timetable import DayFeed, Row, timetable
 from rules.clock import before, later
 from rules.outcome import CannotAnswer
 from rules.quantity import qty
-from rules.steps import rate_at
 
 AT_START = ("flush_before", "feed_start")
 ALARM_ON_A_DAY = timedelta(hours=9)
@@ -85,13 +84,8 @@ def calendar_of(night: Night, days: int) -> Calendar:
 def _run(night: Night, feed: Feed, day: datetime) -> tuple[DayFeed, bool]:
     """One feed on one day, without its end where a step makes its rate another than the written one."""
     assert night.plan is not None
-    run = day_feed(feed, day)
-    steps = [(step.start, step.rate) for step in night.plan.steps] if feed.method == "pump" else []
-    longest = run.finish or run.start + timedelta(days=1)
-    written = feed_rate(feed)
-    changes = bool(steps) and (rate_at(steps, run.start, first=written) != written or
-                               any(before(run.start, at) and before(at, longest) for at, _ in steps))
-    return (replace(run, finish=None), True) if changes else (run, False)
+    run = day_feed(feed, day, night.plan)
+    return run, run.finish is None and feed_time(feed) is not None
 
 
 def _set_changes(night: Night, until: datetime) -> Iterator[Row]:

@@ -11,11 +11,13 @@ from typing import Any
 
 from assistant.household.care_plan import CarePlan, Feed
 from knowledge.library import table
+from rules.clock import before, later
 from rules.feed_state import Event, FeedState, feed_state
 from rules.hang_limit import hang_limit
 from rules.outcome import CannotAnswer
 from rules.quantity import Quantity, number
 from rules.running import Running, running
+from rules.steps import rate_at
 
 TONIGHT = re.compile(r"\b(?:tonight|tonite|2nite|this evening)\b")
 #: "six in the morning", "at noon": a time of day, not the feed of that name
@@ -85,7 +87,7 @@ class Night:
         return {
             "plan_rate": feed_rate(feed) if feed else None,
             "plan_volume": feed.volume if feed else None,
-            "steps": tuple((s.start, s.rate) for s in self.plan.steps) if self.plan and by_pump else (),
+            "steps": self.plan.ordered_steps if self.plan and by_pump else (),
         }
 
     @property
@@ -157,6 +159,25 @@ def feed_time(feed: Feed) -> Quantity | None:
     if feed.rate is not None and feed.volume is not None:
         return (feed.volume / feed.rate).to("h")
     return None
+
+
+def rate_on(feed: Feed, plan: CarePlan | None, at: datetime) -> Quantity | None:
+    """The rate a feed is ordered at on that instant: of an increase by steps, the one that is on (a pump's)."""
+    steps = plan.ordered_steps if plan is not None and feed.method == "pump" else ()
+    return rate_at(steps, at, feed_rate(feed))
+
+
+def time_on(feed: Feed, plan: CarePlan | None, start: datetime) -> Quantity | None:
+    """The written time of a feed that starts then; None where a step makes its rate another than the written one.
+
+    Whether the amount or the time stays is not written: neither is made up.
+    """
+    written = feed_time(feed)
+    if written is None or plan is None or feed.method != "pump" or not plan.steps:
+        return written
+    ends = later(start, written)
+    on_the_way = any(before(start, at) and before(at, ends) for at, _ in plan.ordered_steps)
+    return None if on_the_way or rate_on(feed, plan, start) != feed_rate(feed) else written
 
 
 def feed_volume(feed: Feed) -> Quantity | None:

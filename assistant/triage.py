@@ -133,8 +133,19 @@ def worrying(text: str) -> bool:
 
 def _says_something(text: str) -> bool:
     """Is there a word beside numbers and small words? ("and twelve" says nothing that could be a danger.)"""
+    words = _WORD.findall(text.lower())
     small = _small_words()
-    return any(word not in small for word in _WORD.findall(text.lower()))
+    if any(mark.isdigit() for mark in text) or _number_words() & set(words):
+        small = small | _put_right()
+    return any(word not in small for word in words)
+
+
+def _number_words() -> frozenset[str]:
+    return frozenset(table("turns_en")["words"]["numbers"].split())
+
+
+def _put_right() -> frozenset[str]:
+    return frozenset(table("turns_en")["words"]["put_right"].split())
 
 
 def _small_words() -> frozenset[str]:

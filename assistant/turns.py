@@ -50,7 +50,8 @@ def pattern(name: str) -> re.Pattern[str]:
 
 @cache
 def _filler() -> frozenset[str]:
-    return frozenset(table("turns_en")["words"]["filler"].split())
+    words = table("turns_en")["words"]
+    return frozenset(f"{words['filler']} {words['put_right']}".split())
 
 
 def chosen(text: str, talk: Talk) -> Question | None:

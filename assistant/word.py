@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 import string
 from collections.abc import Iterable, Mapping
 from typing import Any
@@ -134,6 +135,9 @@ def _working(words: Mapping[str, Any], outcome: Outcome, facts: Facts, codes: li
     return "; ".join(f"{n.replace('_', ' ')} {facts.text('{' + n + '}')}" for n, v in outcome.working if v is not None)
 
 
+COUNTED = re.compile(r"_\d+$")  # one of several that were said for the same slot
+
+
 def _origins(used: Mapping[str, Used], facts: Facts) -> str:
     """ "You said: 640 mL. From the care plan: 80 mL/h." Each amount as it was given, so that a mishearing shows."""
     general = table("sentences_en")
@@ -142,9 +146,10 @@ def _origins(used: Mapping[str, Used], facts: Facts) -> str:
     lines = []
     for origin, sentence in general["origins"].items():
         items = [
-            f"{general['slots'].get(n, n.replace('_', ' '))} {facts.text('{' + n + '}')}"
+            f"{general['slots'].get(COUNTED.sub('', n), n.replace('_', ' '))} {facts.text('{' + n + '}')}"
             for n, u in used.items()
             if n != "to"
+            and (u.words or u.origin != "question")  # "You said" only of what was said, not of what was made of it
             and u.origin == origin.replace("_", " ")
             and facts.facts.get(n) is not None
             and not isinstance(u.value, tuple)

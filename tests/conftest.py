@@ -64,3 +64,11 @@ def own() -> Iterator[list[Any]]:
     yield made
     for server in made:
         assert "Traceback" not in server.stop()
+
+
+@pytest.fixture
+def imported(tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]) -> Any:
+    """`bagside plan import` of an order, with typed answers."""
+    from fhir_orders import Import
+
+    return Import(tmp_path, monkeypatch, capsys)

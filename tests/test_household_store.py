@@ -10,7 +10,6 @@ import sys
 import threading
 from datetime import UTC, datetime, timedelta
 from pathlib import Path
-from zoneinfo import ZoneInfo
 
 import pytest
 
@@ -94,21 +93,6 @@ def test_a_bad_plan_changes_nothing(home: Home, tmp_path: Path) -> None:
 def test_a_home_without_a_plan_has_none(tmp_path: Path) -> None:
     assert find_home(tmp_path / "nowhere").plan() is None
     assert not (tmp_path / "nowhere").exists()
-
-
-def test_events_come_back_exactly_and_in_order_of_happening(home: Home) -> None:
-    store = home.store()
-    late = datetime(2026, 11, 25, 23, 0, tzinfo=ZoneInfo("America/Halifax"))
-    store.add_event(at=late, kind="stopped", recorded_at=NOW, volume=qty("62.5", "mL"), note="set change")
-    store.add_event(at=NOW, kind="feed_started", recorded_at=NOW, rate=qty("1.5", "mL/min"), feed="night", said="go")
-    store.add_event(at=NOW + timedelta(hours=1), kind="poured", recorded_at=NOW, volume=qty(1, "floz_us"))
-    events = store.events()
-    assert [event.kind for event in events] == ["feed_started", "poured", "stopped"]
-    assert (events[0].at, events[2].at) == (NOW, late)
-    assert (events[0].rate, events[1].volume) == (qty(90, "mL/h"), qty("29.5735295625", "mL"))
-    assert (events[0].feed, events[0].said, events[2].note) == ("night", "go", "set change")
-    assert [event.kind for event in store.events(since=NOW + timedelta(hours=1), until=late)] == ["poured", "stopped"]
-    assert [event.kind for event in store.events(kind="poured")] == ["poured"]
 
 
 def test_undo_takes_back_one_entry_and_keeps_it_in_the_file(home: Home) -> None:

@@ -11,13 +11,11 @@ from assistant import word
 from assistant.actions import Result, Turn, TurnAction
 from assistant.facts import contacts
 from assistant.household.care_plan import CarePlan, Feed
-from assistant.night import Night, feed_rate, feed_time, feed_volume
+from assistant.night import Night, feed_volume, rate_on, time_on
 from assistant.turns import pattern
 from assistant.wants import Used
 from knowledge.library import table
 from rules.clock import later
-from rules.quantity import Quantity
-from rules.steps import rate_at
 
 
 class PlanLookup(TurnAction):
@@ -185,23 +183,17 @@ def plan_facts(plan: CarePlan | None, night: Night) -> dict[str, Any]:
 def feed_facts(feed: Feed, night: Night) -> dict[str, Any]:
     words = table("sentences_en")["plan"]
     starts = at_today(feed, night)
-    length = feed_time(feed)
+    length = time_on(feed, night.plan, starts or night.now)
     ends = later(starts, length) if starts and length is not None else None
     return {
         "feed_name": words["feed_called"].format(name=feed.name),
-        "feed_rate": rate_now(feed, night) if feed.method != "syringe" else None,
+        "feed_rate": rate_on(feed, night.plan, night.now) if feed.method != "syringe" else None,
         "feed_volume": feed_volume(feed),
         "feed_time": length,
         "feed_method": words["methods"][feed.method],
         "feed_start": starts.time() if starts else None,
         "feed_end": ends.astimezone(night.now.tzinfo).time() if ends else None,
     }
-
-
-def rate_now(feed: Feed, night: Night) -> Quantity | None:
-    """The ordered rate of a feed at this moment: where an increase is written, the step that is on."""
-    steps = [(s.start, s.rate) for s in night.plan.steps] if night.plan is not None and feed.method == "pump" else []
-    return rate_at(steps, night.now, feed_rate(feed))
 
 
 def at_today(feed: Feed, night: Night) -> datetime | None:

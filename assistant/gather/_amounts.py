@@ -134,10 +134,8 @@ def amount(slots: Slots, *, name: str = "volume", check: bool = True, by_count: 
 
 
 ADDED = re.compile(r"\b(?:and|then|plus|\+|&|another|as well as)\b")
-ROUND_THE_CLOCK = ("(?:a|right )?round the clock", "all day(?: long)?", "24 ?h(?:ours|rs)?", "24/7", r"continuous\w*",
-                   "day and night", "(?:the |a )?(?:whole|full) day", "non-?stop")
-
-
+CONTINUOUS = (r"continuous\w*", "(?:a|right )?round the clock", "24/7", "day and night", "non-?stop")
+A_DAY_LONG = "24 ?h(?:ours|rs)?"
 LEAST_BARE = 25  # a smaller number without a unit is no amount of formula: hours, a strength, a count
 MINUS = (r"dropp\w+", r"skipp?\w*", r"miss\w*", r"left? out", r"leav\w+ out", "except", "apart from", "but not",
          "nothing at")
@@ -160,13 +158,14 @@ def _no_amount(slots: Slots, name: str) -> None:
             part = Decimal(reading.value) / (100 if reading.kind == "percent" else 1)
             slots.used[name] = Used((whole * part).to("mL"), "question", spoken.amount.text)
     if reading.kind == "number" and reading.value < LEAST_BARE:
-        del slots.spoken[name], slots.used[name]
+        _give_back(slots, name)
 
 
 def _with_others(slots: Slots, name: str) -> Quantity | None:
     """ "Two fifty and then a hundred and eighty today": the amounts that were told one after the other, together."""
+    _give_back(slots, "rate", "over")
     total: Quantity = slots.used[name].value
-    words, first = [slots.spoken[name].amount.text], slots.spoken[name]
+    first, parts = slots.spoken[name], {}
     for spoken in slots.unused():
         reading = spoken.reading("volume", "number")
         joined = spoken if spoken.amount.start > first.amount.start else first
@@ -174,27 +173,38 @@ def _with_others(slots: Slots, name: str) -> Quantity | None:
             continue
         if reading.kind == "number" and reading.value < 20:
             continue
-        total = (total + measure("volume", reading, slots.night)).to("mL")
-        words.append(spoken.amount.text)
+        more = measure("volume", reading, slots.night)
+        total = (total + more).to("mL")
+        parts[f"{name}_{spoken.amount.start}"] = Used(more, "question", spoken.amount.text)
         slots.spoken[f"{name}_{spoken.amount.start}"] = spoken
-    if len(words) > 1:
-        slots.used[name] = Used(total, "question", ", ".join(words))
+    if parts:
+        slots.used.update({f"{name}_{first.amount.start}": slots.used[name], **parts})
+        slots.used[name] = Used(total, "question")
     return total
+
+
+def _give_back(slots: Slots, *names: str) -> None:
+    """Numbers that play no part after all: left over, to be asked about or said."""
+    for name in names:
+        slots.spoken.pop(name, None)
+        slots.used.pop(name, None)
 
 
 def _rate_by_time(slots: Slots, name: str) -> Quantity | None:
     """ "If it runs at forty round the clock": what a rate gives in the time said; None where no rate is spoken of."""
     slots.assign(rate=RATE, over=OVER)
     if "rate" not in slots.spoken:
+        _give_back(slots, "over")
         return None
     over = slots.get("over")
-    if over is None and slots.said.has(*ROUND_THE_CLOCK):
+    if over is None and slots.said.has(*CONTINUOUS, A_DAY_LONG, "all day(?: long)?", "(?:the |a )?(?:whole|full) day"):
         over = qty(24, "h")
         slots.used["over"] = Used(over, "question", "24 h")
     rate, of = slots.get("rate"), named(slots)
     if over is None and (not of or feed_rate(of[0]) != rate):
         over = slots.need("over")
     if over is None:
+        _give_back(slots, "rate")
         return None
     slots.used[name] = Used((rate * over).to("mL"), "question")
     slots.worked_out.add(name)

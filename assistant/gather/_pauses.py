@@ -21,7 +21,7 @@ CAME_BACK = re.compile(
     r"^(?:-|–|to|till?|til|until|and)$"
     r"|\b(?:back on|on again|again|restart\w*|resum\w*|started|hooked \w+ up|back)\b(?: \w+)?(?: (?:at|by|from))?$"
 )
-AGAIN = re.compile(r"\b(?:and|then|plus|again|another)\b")
+AGAIN = re.compile(r"\b(?:and|then|plus|also|again|another)\b")
 OVER_ALL = ("over", "ago", "ahead")
 
 
@@ -43,7 +43,8 @@ def time_off(slots: Slots) -> Quantity | None:
             total = length if total is None else total + length
         at += 1
     if total is not None:
-        slots.used["off"] = Used(total, "question")
+        told = [s.amount.text for name, s in slots.spoken.items() if name.startswith("off_")]
+        slots.used["off"] = Used(total, "question", ", ".join(told))
     return total
 
 

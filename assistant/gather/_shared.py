@@ -10,6 +10,7 @@ from assistant.slots import Slots
 from assistant.wants import Ask, Want
 from rules.quantity import Quantity
 from rules.slip import slip
+from rules.steps import rate_at
 
 RATE = Want("rate", ("rate",))
 LEFT = Want("volume", ("left", "hung", "total"))
@@ -110,8 +111,7 @@ def step_rate(slots: Slots) -> Quantity | None:
     plan, of = slots.night.plan, feed(slots)
     if plan is None or not any(f.method == "pump" for f in ((of,) if of is not None else plan.feeds)):
         return None
-    begun = [s for s in plan.steps if s.start <= slots.night.now]
-    return begun[-1].rate if begun else None
+    return rate_at(plan.ordered_steps, slots.night.now)
 
 
 def ordered_rate(slots: Slots) -> Quantity | None:

@@ -20,7 +20,7 @@ def gather(slots: Slots) -> Mapping[str, Any]:
         raise CannotAnswer("not_taught", name="steps")
     slots.defers = slots.said.has(*EARLY)
     return {
-        "steps": tuple((s.start, s.rate) for s in plan.steps),
+        "steps": plan.ordered_steps,
         "now": slots.night.now,
         "rate": feed_rate(of) if of else None,
     }

@@ -7,6 +7,7 @@ from collections.abc import Mapping
 from datetime import datetime, timedelta
 from typing import Any
 
+from assistant.gather._pauses import AGAIN
 from assistant.gather._shared import NOW, RATE, check_entry, feed, ordered_rate, rate, volume_of
 from assistant.gather._when import PAUSED, ends_after, now, planned_start
 from assistant.hear.clock import resolve
@@ -72,9 +73,6 @@ def _from_before(slots: Slots) -> datetime | None:
     begun = resolve(first, end - timedelta(minutes=1), "past", None)[0]
     slots.used["off_from"] = Used(begun, used.origin, used.words, used.in_words)
     return begun
-
-
-AGAIN = re.compile(r"(?:^|\b)(?:and|then|plus|also|again|another)\b")
 
 
 def _with_further(slots: Slots, off: Any) -> Any:

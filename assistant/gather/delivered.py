@@ -95,7 +95,7 @@ def _by_steps(slots: Slots, ran: Any) -> tuple[Any, ...]:
     begun, used = slots.get("start"), slots.used.get("rate")
     if begun is None or used is None or used.origin != "care plan" or slots.night.plan is None:
         return ()
-    steps = [(s.start, s.rate) for s in slots.night.plan.steps]
+    steps = slots.night.plan.ordered_steps
     found = rate_stretches(begun, later(begun, ran), rate_at(steps, begun), steps) if rate_at(steps, begun) else []
     return tuple(found) if len(found) > 1 else ()
 

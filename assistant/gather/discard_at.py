@@ -43,12 +43,16 @@ def hanging_limit(slots: Slots) -> tuple[Any, tuple[str, ...]]:
         if said is None:
             raise Ask("limit")
         return said, ("arithmetic",)
-    limit = hang_limit(
-        form=_form_said(slots) or plan.formula.form,
-        infant=slots.night.infant,
-        weak_immunity=slots.night.noted("weak_immunity"),
-        plan_limit=plan.limits.hang_time,
-    )
+    limits = [
+        hang_limit(
+            form=form,
+            infant=slots.night.infant,
+            weak_immunity=slots.night.noted("weak_immunity"),
+            plan_limit=plan.limits.hang_time,
+        )
+        for form in dict.fromkeys((plan.formula.form, _form_said(slots) or plan.formula.form))
+    ]
+    limit = min(limits, key=lambda one: one.limit)
     slots.remarks.extend(r for r in limit.remarks if r not in slots.remarks)
     if said is not None and said <= limit.limit:
         return said, limit.sources

@@ -114,6 +114,8 @@ def gather(slots: Slots) -> Mapping[str, Any]:
     runs_at = None if over is not None else rate(slots)
     if over is None and runs_at is None:
         raise Ask("rate")
+    if begins is not None:
+        slots.used.pop("late", None)  # the start that was said holds it already
     if begins is None:
         if volume is not None and slots.used["volume"].origin == "question":
             begins = slots.fill("start", now(slots), "clock")  # "500 in it at 60, when is it done?"
@@ -128,11 +130,7 @@ def gather(slots: Slots) -> Mapping[str, Any]:
     if off is not None and (slots.used["start"].origin in ("clock", "feed log") or _stepped(plan, begins)):
         no_part(slots)
         off = None
-    steps = (
-        tuple((s.start, s.rate) for s in plan.steps)
-        if plan and "rate" in slots.used and slots.used["rate"].origin == "care plan"
-        else ()
-    )
+    by_plan = "rate" in slots.used and slots.used["rate"].origin == "care plan"
     return {
         "start": begins,
         "volume": volume,
@@ -140,6 +138,6 @@ def gather(slots: Slots) -> Mapping[str, Any]:
         "over": over,
         "paused": off,
         "priming": priming(slots),
-        "steps": steps,
+        "steps": plan.ordered_steps if plan is not None and by_plan else (),
         "accuracy": accuracy(slots) if over is None else None,
     }

@@ -2,19 +2,18 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Mapping
 from datetime import datetime, timedelta
 from typing import Any
 
 from assistant.gather.discard_at import hanging_limit
-from assistant.household.care_plan import Feed, RateStep
-from assistant.night import feed_rate, feed_time, feed_volume
+from assistant.household.care_plan import CarePlan, Feed
+from assistant.night import feed_volume, rate_on, time_on
 from assistant.slots import Slots
 from assistant.wants import Ask
 from rules import figures
 from rules.calculators.timetable import DayFeed
 from rules.clock import later
-from rules.steps import rate_at
 
 
 def gather(slots: Slots) -> Mapping[str, Any]:
@@ -27,7 +26,7 @@ def gather(slots: Slots) -> Mapping[str, Any]:
     evening = slots.said.has("tonight", "tonight's", "night's", "overnight", "evening")
     first = morning.replace(hour=12) if evening and all(f.start and f.start.hour >= 16 for f in plan.feeds) else morning
     timed = [f for f in plan.feeds if f.start is not None]
-    days = [day_feed(f, morning + timedelta(days=d), plan.steps) for d in (-1, 0, 1) for f in timed]
+    days = [day_feed(f, morning + timedelta(days=d), plan) for d in (-1, 0, 1) for f in timed]
     when, fixed = plan.flushes.when, figures.feeding_set()
     return {
         "feeds": [d for d in days if d.finish is None or d.finish > first],
@@ -44,16 +43,16 @@ def gather(slots: Slots) -> Mapping[str, Any]:
     }
 
 
-def day_feed(feed: Feed, day: datetime, ordered: Iterable[RateStep] = ()) -> DayFeed:
-    """One feed of the plan on one day, at the rate that is ordered for it by then."""
+def day_feed(feed: Feed, day: datetime, plan: CarePlan | None = None) -> DayFeed:
+    """One feed on one day; with its plan, at the rate that is ordered by then, without an end where a step moves it."""
     assert feed.start is not None
     starts = datetime.combine(day.date(), feed.start, tzinfo=day.tzinfo)
-    length = feed_time(feed)
+    length = time_on(feed, plan, starts)
     return DayFeed(
         name=feed.name,
         start=starts,
         finish=later(starts, length) if length is not None else None,
         method=feed.method,
         volume=feed_volume(feed),
-        rate=rate_at([(s.start, s.rate) for s in ordered], starts, feed_rate(feed)) if feed.method == "pump" else None,
+        rate=rate_on(feed, plan, starts) if feed.method == "pump" else None,
     )

@@ -7,7 +7,7 @@ from collections.abc import Mapping
 from decimal import Decimal
 from typing import Any
 
-from assistant.gather._amounts import amount, day_volume
+from assistant.gather._amounts import A_DAY_LONG, CONTINUOUS, amount, day_volume
 from assistant.gather._shared import check_entry
 from assistant.night import feed_time
 from assistant.slots import Slots
@@ -82,10 +82,10 @@ def gather(slots: Slots) -> Mapping[str, Any]:
 
 def _all_day(slots: Slots) -> bool:
     """A feed round the clock; "24 hours" alone is only the day unless a rate stands beside it."""
-    if slots.said.has("continuous", "continuously", "round the clock", "around the clock", "24/7"):
+    if slots.said.has(*CONTINUOUS):
         return True
     fast = any(s.reading("rate") is not None or s.roles.get("rate", 0.0) > 0.6 for s in slots.said.spoken)
-    return fast and slots.said.has("24 ?h(?:ours)?", "24 hrs")
+    return fast and slots.said.has(A_DAY_LONG)
 
 
 def _round_the_clock(slots: Slots) -> Mapping[str, Any]:

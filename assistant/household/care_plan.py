@@ -167,6 +167,12 @@ class CarePlan:
     supplies: Supplies = field(default_factory=Supplies)
     contacts: Contacts = field(default_factory=Contacts)
     path: Path | None = None
+
+    @property
+    def ordered_steps(self) -> tuple[tuple[datetime, Quantity], ...]:
+        """The written increase as the sums take it: each rate with the instant from which it runs."""
+        return tuple((step.start, step.rate) for step in self.steps)
+
     @property
     def jejunal(self) -> bool:
         """The tube ends beyond the stomach."""

@@ -15,7 +15,8 @@ from assistant.channels.desk import pages
 from assistant.channels.desk.desk import Desk
 from assistant.channels.desk.users import User
 from assistant.channels.web import guard
-from assistant.channels.web.house import LOG, PAGE, text_field
+from assistant.channels.web.house import text_field
+from assistant.channels.web.one_thread import LOG, PAGE
 from assistant.channels.web.refused import STATUS, Refused
 from assistant.homes.homes import DESK
 from assistant.warm import warm

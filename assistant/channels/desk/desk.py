@@ -2,20 +2,16 @@
 
 from __future__ import annotations
 
-import asyncio
-from collections.abc import Callable, Mapping
-from concurrent.futures import ThreadPoolExecutor
+from collections.abc import Mapping
 from datetime import datetime
-from typing import Any, TypeVar
-
-from jinja2 import Environment, FileSystemLoader, StrictUndefined
+from typing import Any
 
 from assistant.channels.desk.users import SignedIn, User, Users
 from assistant.channels.report_commands import cells, days_of
 from assistant.channels.web import state
 from assistant.channels.web.day_strip import day_strip
-from assistant.channels.web.house import LOG, PAGE
 from assistant.channels.web.household import Clock
+from assistant.channels.web.one_thread import OneThread
 from assistant.channels.web.refused import Refused
 from assistant.homes.homes import CALL_BACK, DESK, NOTE, OPENED, Entry, Homes, checked_plan, good_code
 from assistant.household.kept import Kept
@@ -25,47 +21,23 @@ from assistant.household.plan_writer import rows
 from assistant.household.unreadable import HouseholdUnreadable
 from assistant.night import Night
 from assistant.nurse_call import note, nurse_call
-from assistant.session import NoSuchNow, Session, instant
+from assistant.session import Session, instant
 from assistant.show import show
 from knowledge.library import table
 
 URGENT_FIRST = ("emergency", "urgent", "same_day", "routine")
-Made = TypeVar("Made")
 
 
-class Desk:
-    """Homes, users and clock, with a thread of their own and the templates."""
+class Desk(OneThread):
+    """Homes, users and clock of the desk."""
 
     def __init__(self, homes: Homes, users: Users, clock: Clock, signed_in: SignedIn | None = None) -> None:
+        super().__init__("desk", "desk/", words=table("page_en"), desk=table("desk_en"))
         self.homes, self.users, self.clock = homes, users, clock
         self.signed_in = signed_in or SignedIn()
-        self._thread = ThreadPoolExecutor(1, thread_name_prefix="desk")
-        self._templates = Environment(
-            loader=FileSystemLoader(PAGE / "templates"), autoescape=True, undefined=StrictUndefined,
-            trim_blocks=True, lstrip_blocks=True, auto_reload=False,
-        )
-        self._templates.globals.update(words=table("page_en"), desk=table("desk_en"))
-
-    async def run(self, work: Callable[..., Made], *args: Any) -> Made:
-        """Do `work` in the desk's thread. Raises Refused for what stands against it."""
-        try:
-            return await asyncio.get_running_loop().run_in_executor(self._thread, work, *args)
-        except PlanFaults:
-            raise Refused("plan_faulty") from None
-        except HouseholdUnreadable as fault:
-            if fault.code == "no_home":
-                raise Refused("no_home") from None
-            LOG.warning("%s", fault)
-            raise Refused("unreadable") from None
-        except NoSuchNow:
-            raise Refused("bad_now") from None
-
-    def render(self, template: str, **facts: Any) -> str:
-        return self._templates.get_template(f"desk/{template}").render(**facts)
 
     async def close(self) -> None:
-        await self.run(self.homes.close)
-        self._thread.shutdown(wait=False)
+        await self.stop(self.homes.close)
 
     # ---- in the thread
 

@@ -21,8 +21,9 @@ from sanic.response import json as json_response
 from assistant.channels.web import api, guard, pages
 from assistant.channels.web.events import Events
 from assistant.channels.web.guard import Rate
-from assistant.channels.web.house import LOG, PAGE, House
+from assistant.channels.web.house import House
 from assistant.channels.web.household import Household
+from assistant.channels.web.one_thread import LOG, PAGE
 from assistant.channels.web.pairing import Pairing
 from assistant.channels.web.refused import STATUS, Refused
 from assistant.warm import warm

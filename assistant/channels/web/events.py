@@ -12,7 +12,8 @@ from typing import Any
 from sanic import Request
 
 from assistant.channels.web.guard import is_local, token_of
-from assistant.channels.web.house import LOG, House
+from assistant.channels.web.house import House
+from assistant.channels.web.one_thread import LOG
 from assistant.channels.web.refused import Refused
 
 LOOKS_EVERY_S = 1.0

@@ -2,65 +2,33 @@
 
 from __future__ import annotations
 
-import asyncio
-import logging
 import re
 import secrets
-from collections.abc import Callable
-from concurrent.futures import ThreadPoolExecutor
-from pathlib import Path
-from typing import Any, TypeVar
+from typing import Any
 
-from jinja2 import Environment, FileSystemLoader, StrictUndefined
 from sanic import Request
 from sanic.request import RequestParameters
 
 from assistant.channels.web.household import SHARED, Household
+from assistant.channels.web.one_thread import OneThread
 from assistant.channels.web.pairing import Pairing
 from assistant.channels.web.refused import Refused
-from assistant.household.plan_faults import PlanFaults
-from assistant.household.unreadable import HouseholdUnreadable
-from assistant.session import NoSuchNow
 from knowledge.library import table
 
-LOG = logging.getLogger("bagside")
-PAGE = Path(__file__).parents[2] / "page"
 TALK = "bagside_talk"
 NAME = re.compile(r"[A-Za-z0-9_-]{16,40}")
 LONGEST = 2_000  # characters of one message
-Made = TypeVar("Made")
 
 
-class House:
-    """One thread answers, in the order of arrival; the event loop only carries."""
+class House(OneThread):
+    """The household behind its page, and who may see it."""
 
     def __init__(self, household: Household, pairing: Pairing) -> None:
+        super().__init__("household", words=table("page_en"))
         self.household, self.pairing = household, pairing
-        self._thread = ThreadPoolExecutor(1, thread_name_prefix="household")
-        self._templates = Environment(
-            loader=FileSystemLoader(PAGE / "templates"), autoescape=True, undefined=StrictUndefined,
-            trim_blocks=True, lstrip_blocks=True, auto_reload=False,
-        )
-        self._templates.globals["words"] = table("page_en")
-
-    async def run(self, work: Callable[..., Made], *args: Any) -> Made:
-        """Do `work` in the household's thread. Raises Refused for what stands against an answer."""
-        try:
-            return await asyncio.get_running_loop().run_in_executor(self._thread, work, *args)
-        except PlanFaults:
-            raise Refused("plan_faulty") from None
-        except HouseholdUnreadable as fault:
-            LOG.warning("%s", fault)
-            raise Refused("unreadable") from None
-        except NoSuchNow:
-            raise Refused("bad_now") from None
-
-    def render(self, template: str, **facts: Any) -> str:
-        return self._templates.get_template(template).render(**facts)
 
     async def close(self) -> None:
-        await self.run(self.household.close)
-        self._thread.shutdown(wait=False)
+        await self.stop(self.household.close)
 
 
 def talk_of(request: Request) -> str:
