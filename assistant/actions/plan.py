@@ -37,7 +37,7 @@ class PlanLookup(TurnAction):
             None,
         )
         if topic is None:
-            return Result(_summary(night), turn.talk.remember(answer=_summary(night)))
+            return Result(plan_summary(night), turn.talk.remember(answer=plan_summary(night)))
         record = _feed_answer(text, topic, night) if topic.get("feed") else _plan_answer(topic, night)
         return Result(record, turn.talk.remember(answer=record))
 
@@ -93,7 +93,8 @@ def _feed_answer(text: str, topic: Mapping[str, Any], night: Night) -> dict[str,
     return _finish(night, "\n".join(lines), word.limit(" ".join(speech) or lines[0]), used)
 
 
-def _summary(night: Night) -> dict[str, Any]:
+def plan_summary(night: Night) -> dict[str, Any]:
+    """The plan's feeds and flushes in a line each, as an answer."""
     lines, speech = [], []
     sentences = table("sentences_en")["plan"]
     for feed in night.feeds:

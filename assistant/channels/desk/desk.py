@@ -6,6 +6,7 @@ from collections.abc import Mapping
 from datetime import datetime
 from typing import Any
 
+from assistant.actions.plan import plan_summary
 from assistant.channels.desk.users import SignedIn, User, Users
 from assistant.channels.report_commands import cells, days_of
 from assistant.channels.web import state
@@ -69,6 +70,7 @@ class Desk(OneThread):
         lines = table("handover_en")["week"]
         return {
             **self._head(home, night), "fault": fault, "levels": URGENT_FIRST, "plan": list(rows(values)),
+            "plan_lines": plan_summary(night)["text"].split("\n") if night.plan else [],
             "state": state.state_of(night, fault), "has_plan": True, "picture": day_strip(night),
             "log": state.log_rows(night), "heads": lines["columns"][:1] + lines["columns"][2:],
             "week": [[cell for i, cell in enumerate(cells(day)) if i != 1] for day in reversed(days_of(night))],
