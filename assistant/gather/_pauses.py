@@ -22,6 +22,7 @@ CAME_BACK = re.compile(
     r"|\b(?:back on|on again|again|restart\w*|resum\w*|started|hooked \w+ up|back)\b(?: \w+)?(?: (?:at|by|from))?$"
 )
 AGAIN = re.compile(r"\b(?:and|then|plus|also|again|another)\b")
+AT_THAT_TIME = re.compile(r"(?:at|from|around|about|round)(?: about| around)?")
 OVER_ALL = ("over", "ago", "ahead")
 
 
@@ -41,6 +42,10 @@ def time_off(slots: Slots) -> Quantity | None:
         if length is not None:
             slots.spoken[f"off_{here.amount.start}"], last = here, at
             total = length if total is None else total + length
+            beside = said[at + 1] if at + 1 < len(said) else None
+            if beside is not None and beside.reading("clock") and AT_THAT_TIME.fullmatch(beside.before):
+                slots.spoken[f"off_{beside.amount.start}"] = beside  # "20 minutes at eleven": when it was, not a start
+                at, last = at + 1, at + 1
         at += 1
     if total is not None:
         told = [s.amount.text for name, s in slots.spoken.items() if name.startswith("off_")]
