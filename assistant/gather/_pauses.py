@@ -22,7 +22,11 @@ CAME_BACK = re.compile(
     r"|\b(?:back on|on again|again|restart\w*|resum\w*|started|hooked \w+ up|back)\b(?: \w+)?(?: (?:at|by|from))?$"
 )
 AGAIN = re.compile(r"\b(?:and|then|plus|also|again|another)\b")
-AT_THAT_TIME = re.compile(r"(?:at|from|around|about|round)(?: about| around)?")
+AT_THAT_TIME = re.compile(
+    r"(?:(?:paused?|break|off|stop|stopped|stoppage) )?(?:at|from|around|about|round)(?: about| around)?"
+)
+AT_FIRST = re.compile(r"(?:and |then )?at")  # "at eleven it was off for 20 minutes"
+SEVERAL = re.compile(r"\b(?:twice|thrice|(?:two|three|four|a few|several|some|[2-9]) times|each time|every time)\b")
 OVER_ALL = ("over", "ago", "ahead")
 
 
@@ -34,8 +38,11 @@ def time_off(slots: Slots) -> Quantity | None:
     while at < len(said):
         here, after = said[at], said[at + 1] if at + 1 < len(said) else None
         length = _length(here, slots, further=at > 0 and at - 1 == last)
-        if length is None and after is not None and here.reading("clock") and WENT_OFF.search(here.before):
-            length = _length(after, slots, begun=True) or _stretch(here, after, slots)
+        if length is None and after is not None and here.reading("clock"):
+            if WENT_OFF.search(here.before):
+                length = _length(after, slots, begun=True) or _stretch(here, after, slots)
+            elif AT_FIRST.fullmatch(here.before) and WENT_OFF.search(after.before):
+                length = _length(after, slots)
             if length is not None:
                 slots.spoken[f"off_{here.amount.start}"] = here
                 at, here = at + 1, after
@@ -60,6 +67,8 @@ def _length(spoken: Spoken, slots: Slots, *, begun: bool = False, further: bool 
         return None
     if spoken.after.startswith(("ago", "late", "behind")):
         return None
+    if SEVERAL.search(spoken.before) and WENT_OFF.search(SEVERAL.split(spoken.before)[0].strip()):
+        raise Ask("off")  # "stopped it twice for ten minutes": in all, or each time?
     off = spoken.roles.get("off", 0.0)
     strong = off >= max(0.9, *(spoken.roles.get(role, 0.0) for role in OVER_ALL))
     told = strong or bool(WENT_OFF.search(spoken.before)) or (begun and spoken.before.endswith("for"))

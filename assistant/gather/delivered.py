@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import replace
+from datetime import datetime
 from typing import Any
 
 from assistant.day_log import day_total
@@ -93,7 +94,7 @@ def _until_then(slots: Slots) -> Any:
 def _by_steps(slots: Slots, ran: Any) -> tuple[Any, ...]:
     """Each ordered rate with its time, where an ordered step came between the start said and the end."""
     begun, used = slots.get("start"), slots.used.get("rate")
-    if begun is None or used is None or used.origin != "care plan" or slots.night.plan is None:
+    if not isinstance(begun, datetime) or used is None or used.origin != "care plan" or slots.night.plan is None:
         return ()
     steps = slots.night.plan.ordered_steps
     found = rate_stretches(begun, later(begun, ran), rate_at(steps, begun), steps) if rate_at(steps, begun) else []

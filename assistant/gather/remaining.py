@@ -18,20 +18,22 @@ from rules.quantity import qty
 TO_COME = re.compile(r"\b(?:in|within|next)(?: about| the next)?$")
 
 
+NEARLY = qty(10, "min")
+
+
 def elapsed(slots: Slots) -> Any:
     """How long it has run: said ("5 hours have passed"), or from the start said."""
     no_pause(slots, "ago")
     told = slots.spoken.get("ago")
     if told is not None and TO_COME.search(told.before):
         del slots.spoken["ago"], slots.used["ago"]  # "handover in ten minutes": not how long it has run
+        told = None
     ago = slots.get("ago")
-    if ago is not None:
-        return ago
     begun = start(slots, when="past") if slots.get("start") is not None else None
-    if begun is None:
-        return None
-    present = now(slots)
-    return between(begun, present)
+    ran = between(begun, now(slots)) if begun is not None else None
+    if told is not None and ago is not None and ran is not None and abs(ran - ago) > NEARLY:
+        raise Ask("which_number", code="unclaimed", numbers=told.amount.text)  # two running times that do not agree
+    return ago if ago is not None else ran
 
 
 def _says_left(slots: Slots) -> bool:
