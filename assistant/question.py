@@ -69,6 +69,8 @@ def decide(text: str, heard: Heard, talk: Talk, feeds: tuple[str, ...] = ()) -> 
     """The question a message asks, in the light of the conversation. `feeds`: the names of the plan's feeds."""
     if moves := guide_turn(text, talk):
         return Question(moves)
+    if pattern("asks_a_dose").search(text):
+        return Question("out_of_scope", p=1.0)  # of a medicine: never ours to say
     ranked = weigh(rank(text), said(heard)) or (Candidate("unclear", None, 1.0),)
     if ranked[0].intent == "clock_change" and about_the_clocks(heard):
         ranked = _beside_the_clocks(text, heard, ranked)

@@ -2,13 +2,16 @@
 
 NFKC folds look-alike forms (circled and full-width digits, ligatures); other scripts' digits become 0-9;
 typographic quotes, dashes and spaces become the keyboard's; characters that show nothing are taken out, so
-that a hidden mark cannot part a word ("br<zero-width>eathe").
+that a hidden mark cannot part a word ("br<zero-width>eathe"). Spellings of a dialect become the everyday word.
 """
 
 from __future__ import annotations
 
 import re
 import unicodedata
+from functools import cache
+
+from knowledge.library import table
 
 LONGEST = 20_000  # characters; far more than anyone says at once, short enough to read to the end
 
@@ -42,4 +45,23 @@ def plain(text: str) -> str:
             kept.append(" ")
         else:
             kept.append(mark)
-    return re.sub(r"\s+", " ", "".join(kept)).strip()
+    return _everyday(re.sub(r"\s+", " ", "".join(kept)).strip())
+
+
+_WORD = re.compile(r"(?<![\w'])[A-Za-z]+(?:'[a-z]+)?(?![\w'])")
+_TONIGHT = re.compile(r"(\b(?:\d{1,2}(?:[:.]\d\d)?|one|two|three|four|five|six|seven|eight|nine|ten|eleven|twelve"
+                      r"|o'?clock)) the (?:night|nicht)\b(?!\s+(?:feed|one|yin|bag|before))", re.IGNORECASE)
+
+
+@cache
+def _phrases() -> re.Pattern[str]:
+    longest_first = sorted(table("dialect_en")["phrases"], key=len, reverse=True)
+    return re.compile(rf"(?<![\w'])(?:{'|'.join(map(re.escape, longest_first))})(?![\w'])", re.IGNORECASE)
+
+
+def _everyday(text: str) -> str:
+    """ "Frae half nine tae the noo" is "from half nine to now" (knowledge/dialect_en.toml)."""
+    words, phrases = table("dialect_en")["words"], table("dialect_en")["phrases"]
+    text = _TONIGHT.sub(r"\1 tonight", text)
+    text = _WORD.sub(lambda m: words.get(m.group().lower(), m.group()), text)
+    return _phrases().sub(lambda m: phrases[m.group().lower()], text)
