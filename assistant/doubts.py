@@ -123,6 +123,7 @@ def _unclaimed(slots: Slots, question: str) -> None:
         spoken.amount.text
         for spoken in slots.unused()
         if not (_amount_kind(spoken) in no_part or _harmless(spoken, slots) or _in_time(spoken, question))
+        and not (question == "start_by" and spoken.roles.get("chore", 0.0) > 0.9)
     ]
     if lost:
         raise Ask("which_number", code="unclaimed", numbers=", ".join(lost))
@@ -157,6 +158,8 @@ def _harmless(spoken: Spoken, slots: Slots) -> bool:
     if reading.kind == "number" and reading.value <= A_FEW and spoken.before.endswith("next"):
         return True  # "when are the next two?"
     if reading.kind == "count" and reading.unit in ("feed", "meal") and reading.value == len(slots.night.feeds):
+        return True
+    if spoken.roles.get("event", 0.0) > 0.9:
         return True
     return compared(spoken) or _said_twice(spoken, slots) or _of_the_plan(spoken, slots)
 

@@ -19,7 +19,7 @@ from rules.quantity import Quantity, number
 from rules.running import Running, running
 from rules.steps import rate_at
 
-TONIGHT = re.compile(r"\b(?:tonight|tonite|2nite|this evening)\b")
+TONIGHT = re.compile(r"\b(?:tonight|tonite|2nite|this evening|tn|tnite)\b")
 #: "six in the morning", "at noon": a time of day, not the feed of that name
 NO_FEED = "".join(rf"(?<!\b{words} )" for words in ("in the", "this", "tomorrow", "last", "good", "at", "by", "since"))
 EVENING, SMALL_HOURS = 17, 4  # a feed that starts between these is tonight's
@@ -141,7 +141,8 @@ class Night:
 def _called(name: str) -> re.Pattern[str]:
     """What a feed of this name is called."""
     forms = (name.lower(), *table("feed_names_en").get(name.lower(), {}).get("also", ()))
-    return re.compile(rf"{NO_FEED}(?<!\w)(?:{'|'.join(map(re.escape, forms))})s?(?!\w)")
+    said = "|".join(re.escape(form).replace(r"\ ", "[ -]?") for form in forms)  # "after-school", "afterschool"
+    return re.compile(rf"{NO_FEED}(?<!\w)(?:{said})s?(?!\w)")
 
 
 def feed_rate(feed: Feed) -> Quantity | None:

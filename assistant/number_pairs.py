@@ -3,15 +3,17 @@
 from __future__ import annotations
 
 import re
+from collections.abc import Iterable
 from dataclasses import replace
+from functools import cache
 
-from assistant.message import Amount, Reading
+from assistant.message import Amount, Heard, Reading
+from knowledge.library import table
 
 OF_IT = re.compile(r"(?:out )?of(?: the| his| her| my| their| its| those)?")
 YEARS = range(1930, 2060)
 YEAR_BEFORE = re.compile(r"\b(?:in|since|during|until|till|from|of|year|spring|summer|autumn|fall|winter|christmas)$")
 POURED_IN = re.compile(r"\b(?:put|pour\w*|tip\w*|pump\w*|hung|loaded|fed|went|gone|goes|all|with)(?: \w+)? in$")
-RATHER_THAN = ("rather than", "and not", "in place of", "now not", "today not")
 LEFT = re.compile(r"(?:ml |mls |mils )?(?:is |are )?(?:still )?(?:left|to go|remaining|remain)\b")
 
 
@@ -34,6 +36,70 @@ def is_year(amount: Amount, before: str) -> bool:
     return bare and bool(YEAR_BEFORE.search(before)) and not POURED_IN.search(before)
 
 
-def not_meant(before: str) -> bool:
-    """ "125 rather than 110", "148 now, not 154"."""
-    return before == "not" or before.endswith(RATHER_THAN)
+@cache
+def beside(name: str) -> re.Pattern[str]:
+    """A pattern of knowledge/beside_en.toml."""
+    return re.compile(table("beside_en")["patterns"][name], re.IGNORECASE)
+
+
+def not_meant(before: str, kinds: set[str], others: Iterable[Amount]) -> bool:
+    """ "125 rather than 110", "at twenty to ten, not half nine": denied, where another number of its kind is told."""
+    alike = any(kinds & {"number", *(r.kind for r in other.readings)} for other in others)
+    return alike and bool(beside("denied").search(before))
+
+
+def is_chore(amount: Amount, before: str, after: str) -> bool:
+    """ "Fifteen minutes to flush and unhook", "a half hour drive": no time that a feed runs."""
+    timed = amount.readings[0].kind == "time"
+    return timed and bool(beside("chore_after").search(after) or beside("chore_before").search(before))
+
+
+MOST_AN_HOUR = 24
+
+
+def plainly_told(amount: Amount, before: str, after: str) -> dict[str, float]:
+    """Roles that whole expressions give an amount: what hangs ("the bag's at 220"), what had gone in when it stopped
+    ("it stopped by itself at 440"), what was not taken ("left 60 of the lunch")."""
+    first = amount.readings[0]
+    if first.kind not in ("number", "volume") or (first.kind == "number" and first.value <= MOST_AN_HOUR):
+        return {}
+    if beside("bag_at").search(before) or beside("thats_left").search(after):
+        return {"left": 2.0, "rate": 0.0, "given": 0.0}
+    if beside("stopped_at").search(before):
+        return {"given": 2.0, "rate": 0.0, "left": 0.0, "total": 0.0}
+    if beside("unfed_before").search(before) and beside("unfed_after").search(after):
+        return {"unfed": 2.0, "left": 1.5, "given": 0.0, "total": 0.0}
+    return {}
+
+
+CLAUSE = frozenset({".", "?", "!", ";", ":", ",", "\n", "and", "&", "n", "but", "so", "then", "because", "cos", "-"})
+
+
+FED = frozenset({"volume", "rate", "number", "share", "percent"})
+
+
+def of_an_event(heard: Heard, amount: Amount) -> bool:
+    """ "The bus is at ten past two": a time of day in a clause about another event, without a word of the feed."""
+    if all(r.kind != "clock" and (r.kind != "number" or r.value > MOST_AN_HOUR) for r in amount.readings):
+        return False
+    tokens, first, last = heard.tokens, amount.start, amount.end
+    while first > 0 and tokens[first - 1] not in CLAUSE:
+        first -= 1
+    while last < len(tokens) and tokens[last] not in CLAUSE:
+        last += 1
+    if any(first <= a.start < last and a.readings[0].kind in FED for a in heard.amounts if a is not amount):
+        return False  # "the nurse told her 45 was left at half past eight"
+    words, events = set(tokens[first:last]), table("beside_en")["events"]
+    return bool(words & set(events["words"])) and not words & set(events["unless"])
+
+
+AT_THAT_TIME = re.compile(r"\b(?:at|by|before|from|till?|until|to|on|since|started|hung)$")
+
+
+def says_now(heard: Heard, amount: Amount, before: str) -> bool:
+    """ "It's half two now", "now nearly ten past four": the time on the wall."""
+    kinds = [r.kind for r in amount.readings]
+    if kinds[0] == "clock" and beside("now_before").search(before):
+        return True
+    told = heard.tokens[amount.end : amount.end + 1] == ("now",)
+    return "clock" in kinds and told and not AT_THAT_TIME.search(before)

@@ -11,7 +11,19 @@ from functools import cache, lru_cache
 from typing import NamedTuple
 
 from assistant.message import Amount, Heard, Reading
-from assistant.number_pairs import LEFT, OF_IT, in_its_unit, is_year, not_meant, part_of_a_whole
+from assistant.number_pairs import (
+    LEFT,
+    OF_IT,
+    beside,
+    in_its_unit,
+    is_chore,
+    is_year,
+    not_meant,
+    of_an_event,
+    part_of_a_whole,
+    plainly_told,
+    says_now,
+)
 from knowledge.library import table
 
 REACH = 6  # words on each side that can speak for a number
@@ -171,6 +183,16 @@ def _is_noise(spoken: Spoken) -> bool:
     return spoken.roles.get("noise", 0.0) > 0.9
 
 
+def _by_the_clock(heard: Heard, amount: Amount, roles: dict[str, float], before: str) -> None:
+    """A time of day that is now, another event's, or the hour at which the rate was changed."""
+    if says_now(heard, amount, before):
+        roles |= {"clock_now": 2.0, "start": 0.0, "opened": 0.0, "finish": 0.0}
+    elif beside("changed_at").search(before) and amount.readings[0].kind in ("clock", "number"):
+        roles |= {"changed": 2.0, "rate": 0.0, "start": 0.0}
+    elif of_an_event(heard, amount):
+        roles["event"] = 1.0
+
+
 @lru_cache(maxsize=64)  # the parts, the question and the action all look at the same words
 def said(heard: Heard) -> Said:
     """Give each number of `heard` its roles; a number that was taken back at once is left out."""
@@ -198,8 +220,13 @@ def said(heard: Heard) -> Said:
             roles["noise"] = 2.0
         if amount.readings[0].kind in ("volume", "number") and after.startswith("gone"):
             roles |= {"given": 2.0, "left": 0.0}  # "225 gone already"; of a share the rest is meant: "half gone"
-        if spoken and not_meant(before) and (_kinds_of(amount) & {"number", *_kinds_of(spoken[-1].amount)}):
-            roles["noise"] = 2.0  # "125 rather than 110": the second is not meant
+        others = (a for j, a in enumerate(heard.amounts) if j != i and j not in gone)
+        if not_meant(before, _kinds_of(amount), others):
+            roles["noise"] = 2.0
+        if is_chore(amount, before, after):
+            roles["chore"] = 2.0
+        roles |= plainly_told(amount, before, after)
+        _by_the_clock(heard, amount, roles, before)
         if spoken and before in ("of", "out of") and part_of_a_whole(spoken[-1].amount, amount):
             roles |= {"total": 2.0, "given": 0.0, "left": 0.0}  # "312 of 648 in"
             spoken[-1].roles["left" if LEFT.match(after) else "given"] = 1.5

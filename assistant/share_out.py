@@ -5,12 +5,12 @@ Each pair of slot and number is scored once (`_fit`); the best sharing of the wh
 
 from __future__ import annotations
 
-import re
 from collections.abc import Iterable, Iterator, Mapping
 from decimal import Decimal
 
 from assistant.message import Reading
 from assistant.night import Night
+from assistant.number_pairs import beside
 from assistant.said import Spoken
 from assistant.wants import Want, measure
 
@@ -21,7 +21,6 @@ MOST_BESIDE_A_CLOCK = 400  # a number above this that can be a clock time is one
 NEAR_NOW = 60  # minutes: further from the clock than this, "it's two fifty" does not say what time it is
 FAR_BELOW, FAR_ABOVE = Decimal("0.2"), 5  # times an ordered rate: beyond, a bare number is hardly a rate
 CLOCK_ROLES = ("start", "finish", "opened", "last_done", "clock_now")
-IT_IS = re.compile(r"(?:it is|it's|its|is now|time is)(?: about| nearly| just)?$")  # "it's eight."
 OF_THE_BAG = ("full", "gone", "left", "empty", "used", "remaining", "of the bag", "still", "in the bag", "of it left")
 
 
@@ -77,6 +76,10 @@ def _fit(name: str, want: Want, spoken: Spoken, night: Night, favours: str | Non
     if not asked and _about_something_else(want, reading, spoken, words):
         return 0.0
     other_time = max((spoken.roles.get(r, 0.0) for r in CLOCK_ROLES if r not in want.roles), default=0.0)
+    if want.kind == "clock" and spoken.roles.get("event", 0.0) > 0.9 and "finish" not in want.roles:
+        return 0.0  # "the bus is at ten past": only what must be finished by then looks at it
+    if spoken.roles.get("chore", 0.0) > 0.9 and "off" not in want.roles:
+        return 0.0  # "fifteen minutes to wash up": no time that a feed runs
     if want.roles == ("clock_now",) and words < 0.35:
         return 0.0  # "the alarm is for 6:30" does not say what time it is
     digits = spoken.amount.text.isdecimal() and len(spoken.amount.text) >= 3  # "300", "915"
@@ -161,7 +164,7 @@ def reading_for(want: Want, spoken: Spoken, name: str, favours: str | None) -> R
     bare = spoken.reading("number")
     if want.kind == "clock":
         whole_hour = bare is not None and 1 <= bare.value <= 12 and bare.value == int(bare.value)
-        named_now = want.roles == ("clock_now",) and not spoken.after and IT_IS.search(spoken.before) is not None
+        named_now = want.roles == ("clock_now",) and not spoken.after and beside("now_before").search(spoken.before)
         if found is None and bare is not None and whole_hour and (name == favours or named_now):
             return Reading("clock", int(bare.value) * 60, "12h")  # "no, eight": where a time was asked or corrected
         return found

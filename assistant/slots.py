@@ -32,6 +32,7 @@ class Slots:
         self.used: dict[str, Used] = {}
         self.spoken: dict[str, Spoken] = {}
         self.worked_out: set[str] = set()  # made of what was said: made anew when that is put right
+        self.counted: set[str] = set()  # slots whose number was changed by the words beside it, as they say
         self.remarks: list[str] = []
         self.confirmed = False  # a doubtful number was asked about and said again
         self.defers = False  # the words themselves ask for what is the care team's to decide

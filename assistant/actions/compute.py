@@ -9,6 +9,7 @@ from assistant.actions import Result, Turn, TurnAction
 from assistant.actions.talk import unclear
 from assistant.doubts import doubts, left_out
 from assistant.hear import digit_by_digit, misheard
+from assistant.nets import after_the_sum, before_the_sum
 from assistant.slots import Slots
 from assistant.wants import Ask
 from rules.outcome import CannotAnswer
@@ -30,7 +31,9 @@ class Compute(TurnAction):
             arguments = gather.gather_for(name)(slots)
             slots.settle()
             doubts(slots, name)
+            before_the_sum(slots, name, arguments)
             outcome = gather.calculator_for(name)(**arguments)
+            after_the_sum(slots, name, arguments, outcome)
         except Ask as ask:
             return asked(turn, ask, slots)
         except CannotAnswer as refusal:

@@ -5,12 +5,13 @@ from __future__ import annotations
 import re
 from dataclasses import replace
 from decimal import Decimal
-from typing import Any
 
+from assistant.gather._counts import LEAST_BARE, counted
 from assistant.gather._shared import OVER, RATE, check_entry
+from assistant.gather._tally import tally
 from assistant.household.care_plan import Feed
 from assistant.night import feed_rate, feed_volume
-from assistant.said import Spoken
+from assistant.number_pairs import beside
 from assistant.slots import Slots
 from assistant.wants import Ask, Used, Want, measure
 from knowledge.library import table
@@ -54,50 +55,21 @@ def named(slots: Slots) -> tuple[Feed, ...]:
     return slots.night.feeds_named(slots.said.heard.text)
 
 
-def counted(slots: Slots) -> Quantity | None:
-    """ "Four cartons of 250", "3 and a half cartons": a number of containers times their size, said or the plan's."""
-    for spoken in slots.said.spoken:
-        reading = spoken.reading("count")
-        if reading is None or reading.unit not in ("container", "bag", "bottle"):
-            continue
-        size = _size_said(slots, spoken)
-        plan = slots.night.plan
-        if size is None and plan is not None:
-            size = slots.fill("container", plan.formula.container, "care plan")
-        if size is None:
-            raise Ask("container")
-        slots.spoken["count"] = spoken
-        return (size * Decimal(reading.value)).to("mL")
-    return None
-
-
-def _size_said(slots: Slots, counted_one: Spoken) -> Quantity | None:
-    """How much one holds, where that was said beside the number of them: "four cartons of 250"."""
-    for spoken in slots.said.spoken:
-        reading = spoken.reading("volume", "number")
-        if reading is not None and reading.kind == "number" and reading.value < LEAST_BARE:
-            continue  # "one carton of the 1.3": its strength
-        if spoken is not counted_one and reading is not None and spoken.roles.get("container", 0.0) > 0.4:
-            size: Quantity = measure("volume", reading, slots.night)
-            plan = slots.night.plan
-            own = plan.formula.container if plan else None
-            if reading.kind == "number" and spoken.after.startswith(("each", "apiece")) and size != own:
-                raise Ask("which_number", code="unclaimed", numbers=spoken.amount.text)  # 375 each: mL, or kcal?
-            slots.spoken["container"] = spoken
-            slots.used["container"] = Used(size, "question", spoken.amount.text)
-            return size
-    return None
-
-
 def amount(slots: Slots, *, name: str = "volume", check: bool = True, by_count: bool = True) -> Quantity:
     """The amount asked about: said; a number of containers; the feeds named; else the whole day of the plan."""
     if name not in slots.used and slots.said.has(
         *WHOLE_DAY[:3], r"(?:whole|full|entire) (?:night|nite|feed)", r"all night"
     ):
         slots.carried.pop(name, None)  # "and the whole night?": not the amount of before
+    by_feed = tally(slots) if by_count else None
+    if by_feed is not None:
+        slots.used[name] = Used(by_feed, "question")
+        return by_feed
     _no_amount(slots, name)
-    said = _rate_by_time(slots, name) if name not in slots.spoken else _with_others(slots, name)
+    said = _rate_by_time(slots, name) if name not in slots.spoken else with_others(slots, name)
     said = slots.get(name) if said is None else said
+    if said is not None and name in slots.spoken and slots.spoken[name].roles.get("unfed", 0.0) > 0.9:
+        return _less_the_unfed(slots, name, said)
     if said is not None:
         feeds = named(slots) or slots.night.feeds
         if check and len(feeds) == 1:
@@ -111,6 +83,8 @@ def amount(slots: Slots, *, name: str = "volume", check: bool = True, by_count: 
     if not feeds and slots.said.has("(?:is|in|of|from) (?:that|those)") and not slots.said.has(*WHOLE_DAY):
         raise Ask("volume")  # of what was worked out before: it is not known here
     plan = slots.night.plan
+    if feeds and slots.said.has(VAGUE_PART):
+        raise Ask("volume", code="how_much_in")  # "some of his lunch"
     if not feeds and (len(slots.night.tonight(slots.said.heard.text)) > 1 or _not_in_the_plan(slots)):
         raise Ask("which_feed", names=[feed.name for feed in slots.night.feeds])
     size = plan.formula.container if plan is not None else None
@@ -126,19 +100,58 @@ def amount(slots: Slots, *, name: str = "volume", check: bool = True, by_count: 
             total = (total + volume).to("mL")
         slots.fill(name, total, "care plan")
         return total
-    whole = day_volume(slots)
+    whole = day_volume(slots) if feeds or not slots.said.has(ONE_FEED) else _one_like_another(slots)
     if whole is None:
         raise Ask("volume")
     slots.fill(name, whole, "care plan")
     return whole
 
 
-ADDED = re.compile(r"\b(?:and|then|plus|\+|&|another|as well as)\b")
+ONE_FEED = r"(?:an?|one|each|every|per|a single|any) (?:of (?:the|her|his|my|their|our) )?(?:tube |single )?feeds?"
+THE_REST = (r"rest of (?:the|his|her|my) (?:day|feeds|others)", r"(?:the )?other (?:feeds|ones)", "everything else")
+
+
+def _one_like_another(slots: Slots) -> Quantity | None:
+    """ "In one of her feeds": where every feed of the plan has the same amount; else which is asked."""
+    volumes = {feed_volume(f) for f in slots.night.feeds}
+    if len(volumes) != 1:
+        raise Ask("which_feed", names=[feed.name for feed in slots.night.feeds])
+    return volumes.pop()
+
+
+def _less_the_unfed(slots: Slots, name: str, unfed: Quantity) -> Quantity:
+    """ "Left 60 of the lunch": the feed, or the day where its other feeds are told to go in, less what was left."""
+    feeds = named(slots) or (slots.night.feeds if len(slots.night.feeds) == 1 else ())
+    day = slots.said.has(*WHOLE_DAY, *THE_REST)
+    whole = day_volume(slots) if day else feed_volume(feeds[0]) if len(feeds) == 1 else None
+    if whole is None or len(feeds) != 1 or unfed > (feed_volume(feeds[0]) or whole):
+        raise Ask("volume", code="how_much_in")
+    slots.used["unfed"] = slots.used.pop(name)
+    slots.spoken["unfed"] = slots.spoken.pop(name)
+    slots.used[name] = Used((whole - unfed).to("mL"), "question")
+    slots.counted.add(name)
+    return (whole - unfed).to("mL")
+
+
+VAGUE_PART = (
+    r"(?:some|part|a bit|bits|most|a little|a chunk|not all|not much|nearly all|almost all|the start|a few mls?) of"
+    r"|(?:did(?:n't| not)|could(?:n't| not)) finish"
+)
+ADDED = re.compile(r"\b(?:and|then|plus|\+|&|another|as well as)\b(?!.*\b(?:how|what|when|is|does)\b)")
+SAME = re.compile(r"\b(?:that|those|this|the|these|same)$")
 CONTINUOUS = (r"continuous\w*", "(?:a|right )?round the clock", "24/7", "day and night", "non-?stop")
 A_DAY_LONG = "24 ?h(?:ours|rs)?"
-LEAST_BARE = 25  # a smaller number without a unit is no amount of formula: hours, a strength, a count
-MINUS = (r"dropp\w+", r"skipp?\w*", r"miss\w*", r"left? out", r"leav\w+ out", "except", "apart from", "but not",
-         "nothing at")
+MINUS = (
+    r"dropp\w+",
+    r"skipp?\w*",
+    r"miss\w*",
+    r"left? out",
+    r"leav\w+ out",
+    "except",
+    "apart from",
+    "but not",
+    "nothing at",
+)
 
 
 def _no_amount(slots: Slots, name: str) -> None:
@@ -161,7 +174,7 @@ def _no_amount(slots: Slots, name: str) -> None:
         _give_back(slots, name)
 
 
-def _with_others(slots: Slots, name: str) -> Quantity | None:
+def with_others(slots: Slots, name: str) -> Quantity | None:
     """ "Two fifty and then a hundred and eighty today": the amounts that were told one after the other, together."""
     _give_back(slots, "rate", "over")
     total: Quantity = slots.used[name].value
@@ -171,8 +184,10 @@ def _with_others(slots: Slots, name: str) -> Quantity | None:
         joined = spoken if spoken.amount.start > first.amount.start else first
         if reading is None or reading is not spoken.amount.readings[0] or not ADDED.search(joined.before):
             continue
-        if reading.kind == "number" and reading.value < 20:
+        if reading.kind == "number" and reading.value < 20 and not beside("added_on").search(joined.before):
             continue
+        if reading.value == first.amount.readings[0].value and SAME.search(spoken.before):
+            continue  # "195 left at 65, and how many calories in that 195": said twice
         more = measure("volume", reading, slots.night)
         total = (total + more).to("mL")
         parts[f"{name}_{spoken.amount.start}"] = Used(more, "question", spoken.amount.text)
@@ -224,26 +239,3 @@ def _not_in_the_plan(slots: Slots) -> bool:
     """Is a feed named that the plan does not have ("just the overnight")?"""
     names = "|".join(table("feed_names_en"))
     return bool(slots.night.feeds) and slots.said.has(f"(?:the|her|his|my|their|just) (?:{names})")
-
-
-def said_count(slots: Slots, *units: str) -> Any:
-    """A number of things said, as a plain number; None where none was."""
-    for spoken in slots.said.spoken:
-        reading = spoken.reading("count")
-        daily = spoken.reading("rate")  # "5 a day x 355 kcal" is heard as a rate a day
-        if reading is not None and reading.unit in units:
-            slots.spoken[f"count_{reading.unit}_{spoken.amount.start}"] = spoken
-            return Decimal(reading.value)
-        if daily is not None and daily.unit in ("mL/d", "mL/day") and Decimal(daily.value) <= 30:
-            slots.spoken[f"count_{spoken.amount.start}"] = spoken
-            return Decimal(daily.value)
-    for spoken in slots.said.spoken:  # "5 a day x 355 kcal"
-        bare = spoken.reading("number")
-        if (
-            bare is not None
-            and Decimal(bare.value) <= 30
-            and spoken.after.startswith(("a day", "x", "per day", "times", "daily", "of them", "at"))
-        ):
-            slots.spoken[f"count_{spoken.amount.start}"] = spoken
-            return Decimal(bare.value)
-    return None

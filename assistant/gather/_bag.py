@@ -30,6 +30,20 @@ PLAINLY = 0.9  # how plainly an amount is said to have gone in
 OF_A_PART = re.compile(rf"\b(?:{'|'.join(GONE)}|left|full|remaining|still|to go)\b")
 
 
+DRY = (
+    r"(?:brand )?new (?:dry )?(?:set|line|tubing|giving set)",
+    r"dry (?:set|line|tubing|giving set)",
+    r"unprimed",
+    r"not (?:been )?primed",
+    r"fresh (?:set|line|tubing)",
+)
+
+
+def primed(slots: Slots) -> bool:
+    """Is the line told to be full? A dry or new set that is named outweighs a refill that is only spoken of."""
+    return slots.said.has(*PRIMED) and not slots.said.has(*DRY)
+
+
 def left_by_log(slots: Slots) -> Quantity | None:
     """What is left of the feed that runs by the log."""
     state = slots.night.state
@@ -104,10 +118,10 @@ def priming(slots: Slots) -> Quantity | None:
     if "priming_volume" in slots.carried and left <= 0.3:
         kept: Quantity = slots.get("priming_volume")  # "hung 300", "no, 350", "and at 90?": still a dry line
         return kept
-    if spoken is None or slots.said.has(*PRIMED):
+    if spoken is None or primed(slots):
         return None
     fresh = spoken.roles.get("hung", 0.0) - max(spoken.roles.get("left", 0.0), 0.0)
-    if fresh > 0.3 or slots.said.has("dry set", "dry tubing", "dry line", "fresh set", "new set"):
+    if fresh > 0.3 or slots.said.has(*DRY):
         slots.fill("priming_volume", plan.equipment.priming_volume, "care plan")
         return plan.equipment.priming_volume
     return None

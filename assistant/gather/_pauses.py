@@ -6,6 +6,7 @@ import re
 from datetime import timedelta
 
 from assistant.hear.clock import resolve
+from assistant.number_pairs import beside
 from assistant.said import Spoken
 from assistant.slots import Slots
 from assistant.wants import Ask, Used, measure
@@ -67,7 +68,9 @@ def _length(spoken: Spoken, slots: Slots, *, begun: bool = False, further: bool 
         return None
     if spoken.after.startswith(("ago", "late", "behind")):
         return None
-    if SEVERAL.search(spoken.before) and WENT_OFF.search(SEVERAL.split(spoken.before)[0].strip()):
+    times = _times(spoken, slots)
+    several = SEVERAL.search(spoken.before) and WENT_OFF.search(SEVERAL.split(spoken.before)[0].strip())
+    if several and (times is None or not beside("one_each").search(spoken.after)):
         raise Ask("off")  # "stopped it twice for ten minutes": in all, or each time?
     off = spoken.roles.get("off", 0.0)
     strong = off >= max(0.9, *(spoken.roles.get(role, 0.0) for role in OVER_ALL))
@@ -75,7 +78,22 @@ def _length(spoken: Spoken, slots: Slots, *, begun: bool = False, further: bool 
     if not (told or (further and AGAIN.search(spoken.before))):
         return None
     found: Quantity = measure("time", reading, slots.night).to("min")
+    if beside("one_each").search(spoken.after):
+        if times is None:
+            raise Ask("off")  # "off for ten minutes each time": how often?
+        found = found * times
     return found
+
+
+def _times(spoken: Spoken, slots: Slots) -> int | None:
+    """How often it was off: "twice", "three times", as a count of its own or in the words before the length."""
+    for other in slots.said.spoken:
+        count = other.reading("count")
+        if count is not None and count.unit == "time" and other.amount.start < spoken.amount.start:
+            slots.spoken["off_times"] = other
+            return int(count.value)
+    word = re.search(r"\b(twice|thrice)\b", slots.said.lower)
+    return {"twice": 2, "thrice": 3}[word.group()] if word else None
 
 
 def _stretch(first: Spoken, last: Spoken, slots: Slots) -> Quantity | None:

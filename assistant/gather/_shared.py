@@ -49,13 +49,21 @@ def _by_its_numbers(slots: Slots) -> Feed | None:
     night = slots.night
     if night.feeds_named(slots.said.heard.text):
         return None
-    told = [slots.used[n].value for n in ("total", "volume", "planned") if n in slots.spoken and n in slots.used]
-    timed = [c for s in slots.said.spoken
-             if s.after.startswith(("feed", "one", "bolus", "bottle")) or s.roles.get("start", 0.0) >= PLAINLY
-             if (c := s.reading("clock")) is not None]
-    fits = [f for f in night.feeds
-            if feed_volume(f) in told
-            or any(f.start and (f.start.hour * 60 + f.start.minute - c.value) % 720 == 0 for c in timed)]
+    told = [
+        slots.used[n].value for n in ("total", "volume", "planned", "missed") if n in slots.spoken and n in slots.used
+    ]
+    timed = [
+        c
+        for s in slots.said.spoken
+        if s.after.startswith(("feed", "one", "bolus", "bottle")) or s.roles.get("start", 0.0) >= PLAINLY
+        if (c := s.reading("clock")) is not None
+    ]
+    fits = [
+        f
+        for f in night.feeds
+        if feed_volume(f) in told
+        or any(f.start and (f.start.hour * 60 + f.start.minute - c.value) % 720 == 0 for c in timed)
+    ]
     return fits[0] if len(fits) == 1 else None
 
 
@@ -77,6 +85,7 @@ def rate(slots: Slots, *, may_be_plan: bool = True) -> Quantity | None:
     said = slots.get("rate")
     if said is not None:
         check_entry(slots, "rate", said, ordered_rate(slots))
+        _hardly_a_rate(slots, said)
         _outside_limits(slots, said)
         return said
     if slots.said.has(*NOT_USUAL):
@@ -91,6 +100,28 @@ def rate(slots: Slots, *, may_be_plan: bool = True) -> Quantity | None:
     if may_be_plan and found is not None:
         return slots.fill("rate", feed_rate(found), "care plan")
     return None
+
+
+FAR = 2  # times beyond the plan's lowest or highest rate: a bare number is hardly a rate
+
+
+def _hardly_a_rate(slots: Slots, said: Quantity) -> None:
+    """ "It went up at 8": a number without a unit, far from every rate of the plan, is asked about."""
+    spoken, bounds = slots.spoken.get("rate"), limits(slots)
+    if (
+        spoken is None
+        or slots.confirmed
+        or spoken.amount.readings[0].kind == "rate"
+        or slots.used["rate"].value != said
+    ):
+        return
+    rates = [r for f in slots.night.feeds if f.method == "pump" and (r := feed_rate(f)) is not None]
+    low, high = (
+        bounds[n] if bounds[n] is not None else x
+        for n, x in (("lowest", min(rates, default=None)), ("highest", max(rates, default=None)))
+    )
+    if (low is not None and said * FAR < low) or (high is not None and said > high * FAR):
+        raise Ask("which_number", code="unclaimed", slot="rate", numbers=spoken.amount.text)
 
 
 def _outside_limits(slots: Slots, said: Quantity) -> None:

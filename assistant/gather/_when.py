@@ -27,6 +27,7 @@ JUST_NOW = (
     r"starting it now",
     r"going up now",
     r"hanging now",
+    r"(?:start|starting|started|hanging|hooking|putting) (?:\w+ ){1,3}(?:right )?now",
     r"this minute",
 )
 

@@ -6,6 +6,7 @@ from collections.abc import Mapping
 from typing import Any
 
 from assistant.gather._bag import GIVEN, given_so_far, left_by_log, priming, share_gone
+from assistant.gather._relative import by_so_much
 from assistant.gather._shared import FINISH, LEFT, NOW, RATE, START, accuracy, feed, rate, said_volume
 from assistant.gather._when import now, start
 from assistant.slots import Slots
@@ -25,6 +26,7 @@ def volume(slots: Slots) -> Any:
 
 def gather(slots: Slots) -> Mapping[str, Any]:
     slots.assign(volume=LEFT, given=GIVEN, rate=RATE, start=START, now=NOW, finish=FINISH)
+    by_so_much(slots)
     share_gone(slots)
     hangs = volume(slots)
     if hangs is None:

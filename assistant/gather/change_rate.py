@@ -2,49 +2,22 @@
 
 from __future__ import annotations
 
-import re
 from collections.abc import Mapping
 from typing import Any
 
 from assistant.gather import rate_needed
+from assistant.gather._relative import by_so_much
 from assistant.gather._shared import FINISH, NOW, OVER, RATE, START, check_entry, feed, limits, ordered_rate
 from assistant.gather._when import now, planned_start, start
 from assistant.slots import Slots
-from assistant.wants import Ask, Used, Want, measure
-
-MORE = re.compile(r"(?:(?:mls?|mils?)\b ?)?(?:an hour |per hour )?(?:faster|quicker|more|higher|up)\b")
-LESS = re.compile(r"(?:(?:mls?|mils?)\b ?)?(?:an hour |per hour )?(?:slower|less|lower|down)\b")
-BY = re.compile(r"\b(up|raise\w*|increas\w*|bump\w*|drop\w*|down|lower\w*|reduc\w*|cut|slow\w*)\b.*\bby$")
-UP = ("up", "raise", "increas", "bump")
-
-
-def _by_so_much(slots: Slots) -> None:
-    """ "If it runs 10 faster", "drop it by five": the rate that this makes of the ordered one."""
-    for spoken in slots.said.spoken:
-        reading, by = spoken.reading("rate", "number"), BY.search(spoken.before)
-        if reading is None or not (by or MORE.match(spoken.after) or LESS.match(spoken.after)):
-            continue
-        base = ordered_rate(slots)
-        if base is None:
-            raise Ask("rate")
-        more = by.group(1).startswith(UP) if by else bool(MORE.match(spoken.after))
-        change = measure("rate", reading, slots.night)
-        if not more and change >= base:
-            raise Ask("rate")
-        for name in [n for n, s in slots.spoken.items() if s is spoken]:
-            slots.used.pop(name, None)
-            slots.spoken.pop(name)
-        slots.spoken["rate"] = spoken
-        slots.used["rate"] = Used((base + change if more else base - change).to("mL/h"), "question", spoken.amount.text)
-        slots.fill("ordered_rate", base, "care plan")
-        return
+from assistant.wants import Ask, Want
 
 
 def gather(slots: Slots) -> Mapping[str, Any]:
     slots.assign(
         rate=RATE, volume=Want("volume", ("left", "total", "hung")), over=OVER, start=START, finish=FINISH, now=NOW
     )
-    _by_so_much(slots)
+    by_so_much(slots, of_the_rate=True)
     asked = slots.get("rate")
     of = feed(slots)
     volume = rate_needed.volume(slots)

@@ -6,17 +6,63 @@ from collections.abc import Mapping
 from typing import Any
 
 from assistant.gather._shared import feed, ordered_rate, volume_of, which_feed
+from assistant.hear.clock import resolve
+from assistant.message import Reading
 from assistant.slots import Slots
-from assistant.wants import Ask, Want
+from assistant.wants import Ask, Used, Want, measure
+from rules.quantity import Quantity
+from rules.steps import rate_at
+
+NOW_DAYS = ("today", "tonight", "yesterday", "last night")
+FAR_LESS = 5  # an amount this many times smaller than the ordered one is hardly an amount
+SHOWN = ("pump", "screen", "display", "rate", "speed", "dial", "machine")
+
+
+def _ordered_then(slots: Slots) -> Quantity | None:
+    """The ordered rate; of a day to come, the step that is on by then."""
+    plan, of, day = slots.night.plan, feed(slots), slots.day()
+    if plan is None or not plan.steps or day in (None, *NOW_DAYS) or (of is not None and of.method != "pump"):
+        return ordered_rate(slots)
+    last = resolve(Reading("clock", 23 * 60 + 59, "24h"), slots.night.now, "future", day)[0]
+    return rate_at(plan.ordered_steps, last)
+
+
+def _on_the_pump(slots: Slots, ordered: Quantity | None, planned: Quantity | None) -> None:
+    """The one number, without a unit: the rate, where it is far from the amount, or the pump shows it."""
+    if "rate" in slots.spoken or ordered is None:
+        return
+    spoken = slots.spoken.get("volume")
+    numbers = slots.said.spoken
+    if spoken is not None and (planned is None or slots.used["volume"].value * FAR_LESS > planned):
+        return
+    if spoken is None and (len(numbers) != 1 or not slots.said.has(*SHOWN)):
+        return
+    spoken = numbers[0] if spoken is None else spoken
+    bare = spoken.reading("number")
+    if bare is None or spoken.amount.readings[0].kind != "number":
+        return
+    slots.spoken.pop("volume", None)
+    slots.used.pop("volume", None)
+    slots.carried.pop("rate", None)
+    slots.spoken["rate"] = spoken
+    slots.used["rate"] = Used(measure("rate", bare, slots.night), "question", spoken.amount.text)
 
 
 def gather(slots: Slots) -> Mapping[str, Any]:
-    slots.assign(rate=Want("rate", ("rate",)), volume=Want("volume", ("total", "left", "hung", "given")))
-    plan, of = slots.night.plan, feed(slots)
-    rate, volume = slots.get("rate"), slots.get("volume")
+    if sum(s.reading("number") is not None for s in slots.said.spoken) > 1:
+        slots.favours = None  # two numbers: the plan says which of them is which, not the turn before
+    of = feed(slots)
+    ordered, planned = _ordered_then(slots), volume_of(slots, of)
+    slots.assign(
+        rate=Want("rate", ("rate",), planned=ordered),
+        volume=Want("volume", ("total", "left", "hung", "given"), planned=planned),
+    )
+    of = feed(slots) if of is None else of
+    ordered, planned = _ordered_then(slots), volume_of(slots, of)
+    _on_the_pump(slots, ordered, planned)
+    plan, rate, volume = slots.night.plan, slots.get("rate"), slots.get("volume")
     if rate is None and volume is None:
         raise Ask("rate")
-    ordered, planned = ordered_rate(slots), volume_of(slots, of)
     if of is None or (rate is not None and ordered is None) or (volume is not None and planned is None):
         raise which_feed(slots, "rate")
     slots.fill(

@@ -16,6 +16,7 @@ from assistant.wants import Ask, Used, Want, measure
 from rules.quantity import qty
 
 GOT = re.compile(r"\b(?:got|have|has|there's|there are|only|with|left)$")
+AWAY = (r"(?:trip|holiday|vacation|journey|camp\w*|visit|respite|stay|break|time away|away)",)
 NOT_KEPT = (
     r"opened (?:ones?|\w+) (?:thrown|binned|chucked|out)",
     r"chuck\w* (?:the )?open\w*",
@@ -57,6 +58,8 @@ def gather(slots: Slots) -> Mapping[str, Any]:
         and added_up is None
     ):
         raise Ask("volume")  # "how many more tonight": what is still to give is not said
+    if days is None and slots.said.has(*AWAY):
+        raise Ask("days")  # "for the trip": for how long is not said
     feeds = named(slots)
     said = added_up if added_up is not None else _stated(slots)
     if said is not None:

@@ -6,12 +6,14 @@ import re
 from collections.abc import Mapping
 from typing import Any
 
-from assistant.gather._amounts import counted
+from assistant.gather._counts import counted
 from assistant.slots import Slots
 from assistant.wants import Ask, Used
-from rules.quantity import qty
+from rules.outcome import CannotAnswer
+from rules.quantity import qty, unit_of
 
 UNITS = (
+    (r"(?:m(?:l|ls|il|ils|illilit\w+)|ccs?) ?(?:an?|per|/|each|every) ?min(?:ute)?", "mL/min"),
     (r"fl(?:uid)?\.? ?(?:oz|ounces?)|(?:oz|ounces?)", "floz_us"),
     (r"m(?:l|ls|il|ils|illilit\w+)|ccs?", "mL"),
     (r"lit(?:re|er)s?|l", "L"),
@@ -44,7 +46,7 @@ KINDS = {
     "length": ("cm", "mm", "in", "Fr"),
     "energy": ("kcal", "kJ"),
     "density": ("kcal/mL", "kcal/floz_us"),
-    "rate": ("mL/h", "floz_us/h"),
+    "rate": ("mL/h", "mL/min", "floz_us/h"),
     "time": ("min", "h"),
 }
 USUAL = {
@@ -89,6 +91,10 @@ def gather(slots: Slots) -> Mapping[str, Any]:
         else:
             amount = qty(reading.value, reading.unit)
         slots.used["amount"] = Used(amount, "question", spoken.amount.text)
+    if slots.said.has(*OF_WEIGHT) and unit_of(amount) in ("floz_us", "floz_uk", "g", "mg", "kg", "lb", "oz"):
+        raise CannotAnswer(
+            "no_figure", name="unit"
+        )  # an ounce of powder is a weight: how much room it takes is not known
     target = _to_unit(slots, amount, found[0].amount if found else None)
     if (
         target is None
@@ -106,6 +112,11 @@ def gather(slots: Slots) -> Mapping[str, Any]:
     return {"amount": amount, "to": target}
 
 
+OF_WEIGHT = (
+    r"(?:ounces?|oz|grams?|g|pounds?|lbs?|kilos?) of (?:\w+ ){0,2}(?:powder|thickener)",
+)
+
+
 def _named(text: str) -> list[tuple[int, str]]:
     return sorted(
         (m.start(), unit)
@@ -116,8 +127,6 @@ def _named(text: str) -> list[tuple[int, str]]:
 
 def _to_unit(slots: Slots, amount: Any, said: Any) -> str | None:
     """The unit asked for: one that is named apart from the amount's own words, of the same kind."""
-    from rules.quantity import unit_of
-
     tokens = slots.said.heard.tokens
     rest = " ".join(t for i, t in enumerate(tokens) if said is None or not said.start <= i < said.end)
     own = unit_of(amount)
@@ -126,7 +135,7 @@ def _to_unit(slots: Slots, amount: Any, said: Any) -> str | None:
         if kind == "mass" and unit == "floz_us":
             unit = "oz"
         if kind == "rate":
-            unit = {"mL": "mL/h", "floz_us": "floz_us/h", "mL/h": "mL/h"}.get(unit, unit)
+            unit = {"mL": "mL/h", "floz_us": "floz_us/h"}.get(unit, unit)
         if kind == "density":
             unit = {"mL": "kcal/mL", "floz_us": "kcal/floz_us"}.get(unit, unit)
         if kind and unit in KINDS[kind] and unit != own:
@@ -173,8 +182,6 @@ def _from_unit(slots: Slots, kept: Any) -> str:
 
 
 def _other(amount: Any) -> str | None:
-    from rules.quantity import unit_of
-
     own = unit_of(amount)
     kind = next((k for k, units in KINDS.items() if own in units), None)
     if kind is None:

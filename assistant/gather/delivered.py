@@ -10,12 +10,12 @@ from typing import Any
 from assistant.day_log import day_total
 from assistant.gather._pauses import no_part, time_off
 from assistant.gather._shared import NOW, RATE, START, accuracy, feed, ordered_rate, rate, volume_of
-from assistant.gather._when import ends_after, start
+from assistant.gather._when import ends_after, now, start
 from assistant.gather.remaining import elapsed
 from assistant.message import Reading
 from assistant.slots import Slots
 from assistant.wants import Ask, Want, measure
-from rules.clock import between, later, midnight
+from rules.clock import before, between, later, midnight
 from rules.steps import rate_at
 from rules.steps import stretches as rate_stretches
 
@@ -42,6 +42,7 @@ def stretches(slots: Slots) -> tuple[tuple[Any, Any], ...]:
     return tuple(zip(rates, times, strict=True)) if len(rates) == len(times) > 1 else ()
 
 
+TO_COME = ("will", "would", "by", "till?", "until", r"\w+'ll", "going to", "when", "if", "to be", "before")
 HELD = (r"on hold", r"paused", r"stopped", r"off", r"switched off", r"not running")
 
 
@@ -85,6 +86,9 @@ def _until_then(slots: Slots) -> Any:
     if begun is None:
         return None
     by = ends_after(slots, "by", begun)
+    told = slots.spoken.get("by")
+    if by is not None and told is not None and before(now(slots), by) and not slots.said.has(*TO_COME):
+        raise Ask("which_number", code="unclaimed", numbers=told.amount.text)  # "so far" does not reach beyond now
     ran = between(begun, by) if by is not None else None
     if ran is not None and state is not None and state.running and state.paused_total is not None:
         ran = ran - state.paused_total
@@ -99,6 +103,22 @@ def _by_steps(slots: Slots, ran: Any) -> tuple[Any, ...]:
     steps = slots.night.plan.ordered_steps
     found = rate_stretches(begun, later(begun, ran), rate_at(steps, begun), steps) if rate_at(steps, begun) else []
     return tuple(found) if len(found) > 1 else ()
+
+
+def _at_a_step(slots: Slots) -> None:
+    """ "The rate went up at eight": an ordered step's hour says nothing new; any other change is asked about."""
+    for spoken in slots.said.spoken:
+        if spoken.roles.get("changed", 0.0) <= PLAINLY:
+            continue
+        clock, bare, plan = spoken.reading("clock"), spoken.reading("number"), slots.night.plan
+        minutes = int(clock.value if clock is not None else bare.value * 60 if bare is not None else -1)
+        steps = plan.steps if plan is not None else ()
+        if not any((s.start.hour * 60 + s.start.minute - minutes) % 720 == 0 for s in steps):
+            raise Ask("which_number", code="unclaimed", numbers=spoken.amount.text)
+        slots.spoken["changed"] = spoken
+
+
+PLAINLY = 0.9  # how plainly an hour is said to be that of a change
 
 
 def gather(slots: Slots) -> Mapping[str, Any]:
@@ -116,6 +136,7 @@ def gather(slots: Slots) -> Mapping[str, Any]:
         by=Want("clock", ("finish", "ended")),
         now=NOW,
     )
+    _at_a_step(slots)
     of, state = feed(slots), slots.night.state
     held = _held(slots)
     since = _since_by_log(slots) if held is None else None

@@ -5,10 +5,13 @@ from __future__ import annotations
 from collections.abc import Mapping
 from typing import Any
 
-from assistant.gather._amounts import AMOUNT, amount, said_count
+from assistant.gather._amounts import AMOUNT, amount
+from assistant.gather._counts import said_count
 from assistant.slots import Slots
 from assistant.wants import Used, Want
 from rules.quantity import qty
+
+KILOJOULES = (r"k ?js?", r"kilo ?joules?", r"joules?")
 
 
 def gather(slots: Slots) -> Mapping[str, Any]:
@@ -16,12 +19,17 @@ def gather(slots: Slots) -> Mapping[str, Any]:
         **AMOUNT, density=Want("density", (), bare=False), each=Want("energy", ("container", "total"), bare=False)
     )
     plan, each = slots.night.plan, slots.get("each")
+    unit = "kJ" if slots.said.has(*KILOJOULES) else "kcal"
     density = slots.get("density")
     if density is None and each is not None:
         count = said_count(slots, "container", "bottle", "bag", "feed", "meal")
         if count is not None:  # "three at 355 kcal each": the label's energy of one, not the plan's formula
             slots.used["count"] = Used(count, "question")
-            return {"pieces": qty(count, "1"), "each": each}
+            return {"pieces": qty(count, "1"), "each": each, "unit": unit}
     if density is None and plan is not None:
         density = slots.fill("energy_density", plan.formula.energy, "care plan")
-    return {"volume": amount(slots), "density": slots.need("energy_density") if density is None else density}
+    return {
+        "volume": amount(slots),
+        "density": slots.need("energy_density") if density is None else density,
+        "unit": unit,
+    }

@@ -9,6 +9,7 @@ from typing import Any
 
 from assistant.gather._bag import GIVEN, given_so_far, priming, share_gone
 from assistant.gather._pauses import no_part, time_off
+from assistant.gather._relative import by_so_much
 from assistant.gather._shared import (
     FINISH,
     LEFT,
@@ -91,6 +92,7 @@ def gather(slots: Slots) -> Mapping[str, Any]:
     slots.assign(
         volume=LEFT, given=GIVEN, rate=RATE, start=START, now=NOW, over=OVER, finish=replace(FINISH, shy=0.15)
     )
+    by_so_much(slots)
     no_pause(slots, "over")
     if slots.has("over") and slots.has("volume") and slots.has("rate"):
         raise Ask("which_number", code="unclaimed", numbers=slots.spoken["over"].amount.text)

@@ -8,7 +8,9 @@ from datetime import timedelta
 from typing import Any
 
 from assistant.day_log import feeds_since
-from assistant.gather._amounts import counted, day_volume, named
+from assistant.gather._amounts import day_volume, named
+from assistant.gather._counts import counted
+from assistant.gather._tally import tally
 from assistant.gather._when import now
 from assistant.gather.remaining import share_of
 from assistant.household.care_plan import Feed
@@ -34,8 +36,13 @@ def _one_feed(slots: Slots) -> Feed | None:
 
 
 def gather(slots: Slots) -> Mapping[str, Any]:
+    plan, by_feed = slots.night.plan, tally(slots)
+    if by_feed is not None:
+        planned = slots.fill("planned", day_volume(slots), "care plan")
+        if planned is None:
+            raise Ask("volume")
+        return {"given": [by_feed], "planned": planned, "density": plan.formula.energy if plan else None}
     slots.assign(given=Want("volume", ("given", "left")), planned=Want("volume", ("total",), shy=0.2))
-    plan = slots.night.plan
     whole = slots.spoken.get("planned")
     if whole is not None and "given" in slots.spoken and not OF_A_WHOLE.search(whole.before):
         raise Ask("volume")  # "300 last night and the full 420 this morning": two amounts given, not one of the other

@@ -5,7 +5,8 @@ from __future__ import annotations
 from collections.abc import Mapping
 from typing import Any
 
-from assistant.gather._amounts import said_count
+from assistant.gather._amounts import with_others
+from assistant.gather._counts import said_count
 from assistant.slots import Slots
 from assistant.wants import Ask, Want
 from rules.quantity import qty
@@ -34,6 +35,8 @@ def gather(slots: Slots) -> Mapping[str, Any]:
         water=Want("volume", ("flush",), bare=False, told=True),
         makes=Want("volume", ("total", "hung", "left", "given")),
     )
+    if "makes" in slots.spoken:
+        with_others(slots, "makes")
     slots.defers = slots.said.has(*ANOTHER_RECIPE)
     scoops = said_count(slots, "scoop")
     for name in ("powder", "water", "makes", "scoop"):

@@ -6,7 +6,7 @@ from collections.abc import Mapping
 from datetime import datetime
 from typing import Any
 
-from assistant.gather._bag import PRIMED
+from assistant.gather._bag import primed
 from assistant.gather._shared import FINISH, RATE, START, feed, rate, said_volume, volume_of, which_feed
 from assistant.gather._when import ends_after, now, planned_start, start
 from assistant.gather.discard_at import hanging_limit
@@ -42,7 +42,7 @@ def gather(slots: Slots) -> Mapping[str, Any]:
         raise which_feed(slots, "rate") if of is None else Ask("rate")
     line = slots.get("priming")
     by_pump = of is None or of.method == "pump"  # the plan's priming volume is the pump set's
-    if line is None and plan is not None and not slots.said.has(*PRIMED) and by_pump:
+    if line is None and plan is not None and not primed(slots) and by_pump:
         line = slots.fill("priming", plan.equipment.priming_volume, "care plan")
     bag = slots.get("bag")
     if bag is None and plan is not None:

@@ -7,11 +7,13 @@ from collections.abc import Mapping
 from datetime import datetime, timedelta
 from typing import Any
 
+from assistant.gather._relative import by_so_much
 from assistant.gather._shared import NOW, OVER, RATE, feed, rate, said_volume, volume_of, which_feed
 from assistant.gather._when import now
 from assistant.hear.clock import resolve
 from assistant.message import Reading
 from assistant.night import feed_time
+from assistant.number_pairs import beside, is_chore
 from assistant.said import Spoken
 from assistant.slots import Slots
 from assistant.wants import Ask, Used, Want, measure
@@ -21,6 +23,11 @@ from rules.quantity import Quantity
 ENDS = r"(?:off|by|done|over|until|till|finish\w*|end\w*|through)"
 BEGINS = re.compile(rf"\b(?:start|begin|hook|hang|put|go|goes)\w*(?: (?!{ENDS}\b)[\w']+)*$")  # nearest the day word
 TODAY = ("today", "tonight")
+NEAR = 180  # minutes
+GONE_BY = (
+    r"should (?:\w+ ){0,3}have (?:been )?(?:start|begun|gone|hung|put|hook)\w*",
+    "was (?:i|it|that|he|she) (?:meant|supposed)",
+)
 USUAL = timedelta(hours=6)  # nearer than this to the plan's start, on the wall, a start is the usual one
 
 
@@ -33,6 +40,7 @@ def gather(slots: Slots) -> Mapping[str, Any]:
         over=OVER,
         now=NOW,
     )
+    by_so_much(slots)
     of = feed(slots)
     if slots.get("finish") is None:
         raise Ask("finish")
@@ -76,8 +84,19 @@ def _other_half(slots: Slots, length: Quantity) -> None:
     if reading is None or reading.unit != "12h" or not before(earlier(finish, length), now(slots)):
         return
     other = finish + timedelta(hours=12)  # the same time on the wall
+    if slots.said.has(*GONE_BY) or (_usual(slots, finish, length) and not _usual(slots, other, length)):
+        return  # "when should that have started?", or the feed's own hours: it is late already, and that is said
     if not before(earlier(other, length), now(slots)):
         slots.used["finish"] = Used(other, used.origin, used.words)
+
+
+def _usual(slots: Slots, finish: datetime, length: Quantity) -> bool:
+    """Would it start near the feed's ordered hour?"""
+    of, begins = feed(slots), earlier(finish, length)
+    if of is None or of.start is None:
+        return False
+    off = (begins.hour * 60 + begins.minute - of.start.hour * 60 - of.start.minute + 720) % 1440 - 720
+    return abs(off) <= NEAR
 
 
 def _tonight(slots: Slots, length: Quantity) -> None:
@@ -88,10 +107,12 @@ def _tonight(slots: Slots, length: Quantity) -> None:
 
 
 def _lead(slots: Slots) -> Quantity | None:
-    """ "Done half an hour before that", "an hour before seven": so much ahead of the time named."""
+    """ "Half an hour before that", "a quarter of an hour to wash up": so much ahead of the one time named."""
+    one_clock = sum(s.reading("clock") is not None for s in slots.said.spoken) == 1
     for spoken in slots.said.spoken:
-        reading = spoken.reading("time")
-        if reading is not None and spoken.after.startswith(("before", "ahead of")):
+        reading, after = spoken.reading("time"), spoken.after
+        chore = one_clock and is_chore(spoken.amount, spoken.before, after) and not beside("beforehand").search(after)
+        if reading is not None and (chore or after.startswith(("before", "ahead of"))):
             slots.spoken["lead"] = spoken
             slots.used["lead"] = Used(measure("time", reading, slots.night), "question", spoken.amount.text)
             found: Quantity = slots.used["lead"].value

@@ -69,13 +69,14 @@ def _daily(slots: Slots) -> Quantity:
 
 
 COUNTED = (r"count\w*", "there were", "there was", "had", "stock ?take", "as of", "delivered", "came")
+TO_COME = (r"arriv(?:e|es|ing)", "due", "coming", "will", "next", "get here", "turn(?:s|ing)? up", "lands?", "expected")
 NOW_DAYS = (None, "today", "tonight", "tomorrow")
 
 
 def _counted_on(slots: Slots) -> Any:
     """ "54 cartons, counted on the 20th": the day of the count; today where none is told."""
     day, night = slots.day(), slots.night
-    if day in NOW_DAYS or not slots.said.has(*COUNTED):
+    if day in NOW_DAYS or not slots.said.has(*COUNTED) or slots.said.has(*TO_COME):
         return night.today
     at = Reading("clock", night.now.hour * 60 + night.now.minute, "24h")
     found = resolve(at, night.now, "past", day)[0].date()

@@ -7,7 +7,7 @@ from rules.quantity import Quantity
 
 def energy(
     *, volume: Quantity | None = None, density: Quantity | None = None, pieces: Quantity | None = None,
-    each: Quantity | None = None,
+    each: Quantity | None = None, unit: str = "kcal",
 ) -> Outcome:
     """Energy in an amount of formula.
 
@@ -16,6 +16,7 @@ def energy(
         density  kcal/mL  0.3 to 4      energy of the formula, from its label; or
         pieces   1        0.1 to 100    containers, with
         each     kcal     1 to 5000     energy of one, from its label
+        unit     text                   kcal; or kJ, then facts `kilocalories` holds the same in kcal
     Gives
         energy  kcal
     Refuses
@@ -28,13 +29,18 @@ def energy(
     """
     if pieces is not None and each is not None:
         within("energy", pieces=pieces, each=each)
-        total = (pieces * each).to("kcal")
-        return Outcome({"energy": Figure(total)}, (("pieces", pieces), ("each", each), ("energy", total)),
-                       ("arithmetic",), facts={"pieces": pieces, "each": each})
+        total = (pieces * each).to(unit)
+        facts = {"pieces": pieces, "each": each, **_kilocalories(total, unit)}
+        working = (("pieces", pieces), ("each", each), ("energy", total))
+        return Outcome({"energy": Figure(total)}, working, ("arithmetic",), facts=facts)
     need(volume=volume, density=density)
     assert volume is not None and density is not None
     within("energy", volume=volume, density=density)
-    total = (volume * density).to("kcal")
+    total = (volume * density).to(unit)
     unusual = usual("energy", volume=volume, density=density)
     return Outcome({"energy": Figure(total)}, (("volume", volume), ("density", density), ("energy", total)),
-                   ("arithmetic",), ("unusual",) * bool(unusual), facts={"unusual": unusual})
+                   ("arithmetic",), ("unusual",) * bool(unusual), facts={"unusual": unusual, **_kilocalories(total, unit)})
+
+
+def _kilocalories(total: Quantity, unit: str) -> dict[str, Quantity]:
+    return {} if unit == "kcal" else {"kilocalories": total.to("kcal")}

@@ -1,0 +1,71 @@
+"""Numbers of things that were said: containers and what they come to, scoops, feeds."""
+
+from __future__ import annotations
+
+from decimal import Decimal
+from typing import Any
+
+from assistant.said import Spoken
+from assistant.slots import Slots
+from assistant.wants import Ask, Used, measure
+from rules.quantity import Quantity
+
+LEAST_BARE = 25  # a smaller number without a unit is no amount of formula: hours, a strength, a count
+
+
+def counted(slots: Slots) -> Quantity | None:
+    """ "Four cartons of 250", "3 and a half cartons": a number of containers times their size, said or the plan's."""
+    for spoken in slots.said.spoken:
+        reading = spoken.reading("count")
+        if reading is None or reading.unit not in ("container", "bag", "bottle"):
+            continue
+        size = _size_said(slots, spoken)
+        plan = slots.night.plan
+        if size is None and plan is not None:
+            size = slots.fill("container", plan.formula.container, "care plan")
+        if size is None:
+            raise Ask("container")
+        slots.spoken["count"] = spoken
+        return (size * Decimal(reading.value)).to("mL")
+    return None
+
+
+def _size_said(slots: Slots, counted_one: Spoken) -> Quantity | None:
+    """How much one holds, where that was said beside the number of them: "four cartons of 250"."""
+    for spoken in slots.said.spoken:
+        reading = spoken.reading("volume", "number")
+        if reading is not None and reading.kind == "number" and reading.value < LEAST_BARE:
+            continue  # "one carton of the 1.3": its strength
+        if spoken is not counted_one and reading is not None and spoken.roles.get("container", 0.0) > 0.4:
+            size: Quantity = measure("volume", reading, slots.night)
+            plan = slots.night.plan
+            own = plan.formula.container if plan else None
+            if reading.kind == "number" and spoken.after.startswith(("each", "apiece")) and size != own:
+                raise Ask("which_number", code="unclaimed", numbers=spoken.amount.text)  # 375 each: mL, or kcal?
+            slots.spoken["container"] = spoken
+            slots.used["container"] = Used(size, "question", spoken.amount.text)
+            return size
+    return None
+
+
+def said_count(slots: Slots, *units: str) -> Any:
+    """A number of things said, as a plain number; None where none was."""
+    for spoken in slots.said.spoken:
+        reading = spoken.reading("count")
+        daily = spoken.reading("rate")  # "5 a day x 355 kcal" is heard as a rate a day
+        if reading is not None and reading.unit in units:
+            slots.spoken[f"count_{reading.unit}_{spoken.amount.start}"] = spoken
+            return Decimal(reading.value)
+        if daily is not None and daily.unit in ("mL/d", "mL/day") and Decimal(daily.value) <= 30:
+            slots.spoken[f"count_{spoken.amount.start}"] = spoken
+            return Decimal(daily.value)
+    for spoken in slots.said.spoken:  # "5 a day x 355 kcal"
+        bare = spoken.reading("number")
+        if (
+            bare is not None
+            and Decimal(bare.value) <= 30
+            and spoken.after.startswith(("a day", "x", "per day", "times", "daily", "of them", "at"))
+        ):
+            slots.spoken[f"count_{spoken.amount.start}"] = spoken
+            return Decimal(bare.value)
+    return None

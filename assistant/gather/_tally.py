@@ -1,0 +1,138 @@
+"""A day told feed by feed: "skipped lunch, tea went in, 150 of the night". What went in of each, and all together."""
+
+from __future__ import annotations
+
+import re
+from decimal import Decimal
+from typing import NamedTuple
+
+from assistant.hear import hear
+from assistant.household.care_plan import Feed
+from assistant.message import Amount
+from assistant.night import feed_volume
+from assistant.slots import Slots
+from assistant.wants import Ask, Used, measure, size_of
+from rules.quantity import Quantity, qty
+
+PARTS = re.compile(r"[,.;?!:\n]\s*|\s+(?:and|but|then|plus|while|&|\+)\s+")
+NONE = re.compile(
+    r"\b(?:skip\w*|miss\w*|refus\w*|bin(?:ned)?|forgot\w*|without|except|apart from|didn'?t|never|none|nothing|no|not"
+    r"|nil|dropp\w*|cancel\w*|left out)\b"
+)
+ALL = re.compile(
+    r"\b(?:all|whole|full|finished|everything|complete\w*|went in|gone in|went down|in full|the lot|done|as usual)\b"
+)
+VAGUE = re.compile(
+    r"\b(?:some|part|bits?|most|much|a little|a few|chunk|more|less|half|nearly|almost|about|roughly) (?:of|all|a)\b"
+)
+ASKS = re.compile(r"\b(?:how|what|which|when|does|will|if)\b")
+UNFED = re.compile(r"\b(?:left|leaves|leaving|refused|wasted|short)$")
+LEAST = 20  # a smaller bare number is no amount of a feed
+
+
+class Told(NamedTuple):
+    """What one part of the message tells of a feed; None: its name alone."""
+
+    feed: Feed
+    given: Quantity | None
+
+
+def tally(slots: Slots) -> Quantity | None:
+    """All that went in by a telling of at least two feeds; None where there is none. Asks where a part is vague."""
+    told: list[Told] = []
+    taken: list[str] = []
+    parts = [(part, _feeds(part, slots)) for part in _parts(slots) if not ASKS.search(part)]
+    if len({feed.name for _, feeds in parts for feed in feeds}) < 2:
+        return None
+    for part, feeds in parts:
+        if len(feeds) == 1:
+            told.append(Told(feeds[0], _given(part, feeds[0], slots, taken)))
+        elif feeds:
+            told += [Told(feed, None) for feed in feeds]
+        elif told and (more := _given(part, told[-1].feed, slots, taken, further=True)) is not None:
+            told[-1] = Told(told[-1].feed, more)
+    names = {t.feed.name for t in told}
+    if len(names) < 2 or len(names) != len(told) or all(t.given is None for t in told):
+        return None
+    total = qty(0, "mL")
+    for one in told:
+        given = one.given if one.given is not None else feed_volume(one.feed)
+        if given is None:
+            raise Ask("volume", code="how_much_in")
+        total = (total + given).to("mL")
+    _claim(slots, taken)
+    slots.used["given"] = Used(total, "question", ", ".join(taken))
+    return total
+
+
+def _parts(slots: Slots) -> list[str]:
+    """The message in pieces, none of them breaking up a number ("a hundred and forty")."""
+    text, found, first, at = slots.said.lower, [], 0, 0
+    spans = []
+    for amount in slots.said.heard.amounts:
+        begins = text.find(amount.text.lower(), at)
+        spans.append((begins, at := begins + len(amount.text)))
+    for stop in PARTS.finditer(text):
+        if not any(begins < stop.end() and stop.start() < ends for begins, ends in spans):
+            found.append(text[first : stop.start()])
+            first = stop.end()
+    return [*found, text[first:]]
+
+
+def _feeds(part: str, slots: Slots) -> tuple[Feed, ...]:
+    named = slots.night.feeds_named(part)
+    if named:
+        return named
+    clocks = [r for a in hear(part).amounts for r in a.readings[:1] if r.kind == "clock"]
+    minutes = {c.value % 720 for c in clocks}
+    return tuple(f for f in slots.night.feeds if f.start and (f.start.hour * 60 + f.start.minute) % 720 in minutes)
+
+
+def _given(part: str, feed: Feed, slots: Slots, taken: list[str], *, further: bool = False) -> Quantity | None:
+    """What a part says went in of a feed: none of it, an amount, a share, so many syringes, or the whole."""
+    whole, heard = feed_volume(feed), hear(part)
+    amounts = [a for a in heard.amounts if _is_amount(a)]
+    if len(amounts) > 1:
+        raise Ask("volume", code="how_much_in")
+    if not amounts:
+        if VAGUE.search(part) and not re.search(r"\ball of\b", part):
+            raise Ask("volume", code="how_much_in")
+        if NONE.search(part):
+            return qty(0, "mL")
+        return whole if ALL.search(part) and not further else None
+    amount = amounts[0]
+    reading = amount.readings[0]
+    if reading.kind in ("share", "percent"):
+        if whole is None:
+            raise Ask("volume", code="how_much_in")
+        given = (whole * Decimal(reading.value) / (100 if reading.kind == "percent" else 1)).to("mL")
+    elif reading.kind == "count":
+        size = size_of("syringe", slots.night)
+        if size is None or reading.unit != "syringe":
+            raise Ask("volume", code="how_much_in")
+        given = (size * Decimal(reading.value)).to("mL")
+    else:
+        given = measure("volume", reading, slots.night)
+    before = " ".join(heard.tokens[: amount.start])
+    if UNFED.search(before) and whole is not None:
+        given = (whole - given).to("mL")
+    if whole is not None and (given > whole or given < qty(0, "mL")):
+        raise Ask("which_number", code="unclaimed", numbers=amount.text)
+    taken.append(amount.text)
+    return given
+
+
+def _is_amount(amount: Amount) -> bool:
+    first = amount.readings[0]
+    counted = first.kind == "count" and first.unit == "syringe"
+    return counted or first.kind in ("volume", "share", "percent") or (first.kind == "number" and first.value >= LEAST)
+
+
+def _claim(slots: Slots, taken: list[str]) -> None:
+    """The numbers that the tally took, and the hours by which feeds were named."""
+    left = [t.lower() for t in taken]
+    for spoken in slots.said.spoken:
+        if spoken.amount.text.lower() in left or spoken.reading("clock"):
+            slots.spoken[f"told_{spoken.amount.start}"] = spoken
+            if spoken.amount.text.lower() in left:
+                left.remove(spoken.amount.text.lower())
