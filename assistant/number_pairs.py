@@ -61,6 +61,8 @@ def plainly_told(amount: Amount, before: str, after: str) -> dict[str, float]:
     """Roles that whole expressions give an amount: what hangs ("the bag's at 220"), what had gone in when it stopped
     ("it stopped by itself at 440"), what was not taken ("left 60 of the lunch")."""
     first = amount.readings[0]
+    if first.kind == "time" and beside("minutes_in").search(after):
+        return {"ran": 2.0, "off": 0.0, "ago": 2.0, "over": 0.0}  # "stopped 40 minutes in"
     if first.kind not in ("number", "volume") or (first.kind == "number" and first.value <= MOST_AN_HOUR):
         return {}
     if beside("bag_at").search(before) or beside("thats_left").search(after):

@@ -10,7 +10,7 @@ from assistant.gather._counts import LEAST_BARE, counted
 from assistant.gather._shared import OVER, RATE, check_entry
 from assistant.gather._tally import tally
 from assistant.household.care_plan import Feed
-from assistant.night import feed_rate, feed_volume
+from assistant.night import feed_rate, feed_time, feed_volume
 from assistant.number_pairs import beside
 from assistant.slots import Slots
 from assistant.wants import Ask, Used, Want, measure
@@ -35,6 +35,7 @@ WHOLE_DAY = (
     r"a day",
     r"\bday",
 )
+A_DAY = qty(Decimal("23.5"), "h")
 ONE_OF_THEM = r"(?:an?|one|each|every|per|the|whole|full|this) (?:\w+ ){0,2}(?:carton|can|tin|bottle|box|pouch|pack)"
 VOLUME = Want("volume", ("given", "total", "left", "hung", "flush"))
 AMOUNT = {"volume": VOLUME, "rate": replace(RATE, told=True), "over": OVER}  # an amount, or a rate and its time
@@ -49,6 +50,12 @@ def day_volume(slots: Slots) -> Quantity | None:
     for amount in amounts:
         total = (total + amount).to("mL")
     return total
+
+
+def fed_all_day(slots: Slots) -> bool:
+    """Is the plan's one feed on round the clock?"""
+    time = feed_time(slots.night.feeds[0]) if len(slots.night.feeds) == 1 else None
+    return time is not None and time >= A_DAY
 
 
 def named(slots: Slots) -> tuple[Feed, ...]:
@@ -212,7 +219,8 @@ def _rate_by_time(slots: Slots, name: str) -> Quantity | None:
         _give_back(slots, "over")
         return None
     over = slots.get("over")
-    if over is None and slots.said.has(*CONTINUOUS, A_DAY_LONG, "all day(?: long)?", "(?:the |a )?(?:whole|full) day"):
+    all_day = slots.said.has(*CONTINUOUS, A_DAY_LONG, "all day(?: long)?", "(?:the |a )?(?:whole|full) day")
+    if over is None and (all_day or (fed_all_day(slots) and slots.said.has(*WHOLE_DAY))):
         over = qty(24, "h")
         slots.used["over"] = Used(over, "question", "24 h")
     rate, of = slots.get("rate"), named(slots)

@@ -26,6 +26,7 @@ VAGUE = re.compile(
     r"\b(?:some|part|bits?|most|much|a little|a few|chunk|more|less|half|nearly|almost|about|roughly) (?:of|all|a)\b"
 )
 ASKS = re.compile(r"\b(?:how|what|which|when|does|will|if)\b")
+FURTHER = re.compile(r"\b(?:bit|rest|more|extra|another|later|then|again|top|last|odd)\b")
 UNFED = re.compile(r"\b(?:left|leaves|leaving|refused|wasted|short)$")
 LEAST = 20  # a smaller bare number is no amount of a feed
 
@@ -50,7 +51,10 @@ def tally(slots: Slots) -> Quantity | None:
         elif feeds:
             told += [Told(feed, None) for feed in feeds]
         elif told and (more := _given(part, told[-1].feed, slots, taken, further=True)) is not None:
-            told[-1] = Told(told[-1].feed, more)
+            before = told[-1].given
+            if before is not None and not FURTHER.search(part):
+                raise Ask("volume", code="how_much_in")  # a second amount of the same feed: more of it, or another?
+            told[-1] = Told(told[-1].feed, more if before is None else (before + more).to("mL"))
     names = {t.feed.name for t in told}
     if len(names) < 2 or len(names) != len(told) or all(t.given is None for t in told):
         return None
@@ -80,7 +84,9 @@ def _parts(slots: Slots) -> list[str]:
 
 
 def _feeds(part: str, slots: Slots) -> tuple[Feed, ...]:
-    named = slots.night.feeds_named(part)
+    named = slots.night.feeds_named(part) or tuple(
+        f for f in slots.night.feeds if re.search(rf"\b{re.escape(f.name.lower())}\b", part)  # "nothing at bedtime"
+    )
     if named:
         return named
     clocks = [r for a in hear(part).amounts for r in a.readings[:1] if r.kind == "clock"]
@@ -95,11 +101,13 @@ def _given(part: str, feed: Feed, slots: Slots, taken: list[str], *, further: bo
     if len(amounts) > 1:
         raise Ask("volume", code="how_much_in")
     if not amounts:
+        if further:
+            return None
         if VAGUE.search(part) and not re.search(r"\ball of\b", part):
             raise Ask("volume", code="how_much_in")
         if NONE.search(part):
             return qty(0, "mL")
-        return whole if ALL.search(part) and not further else None
+        return whole if ALL.search(part) else None
     amount = amounts[0]
     reading = amount.readings[0]
     if reading.kind in ("share", "percent"):

@@ -149,7 +149,22 @@ def allowed(slots: Slots) -> bool:
     )
 
 
+def _ran_until_it_stopped(slots: Slots) -> None:
+    """ "It was stopped 40 minutes in and never went back on": what that gave at the feed's rate."""
+    for spoken in slots.said.spoken:
+        reading = spoken.reading("time")
+        if reading is None or spoken.roles.get("ran", 0.0) <= 0.9:
+            continue
+        runs_at = rate(slots)
+        if runs_at is None:
+            raise Ask("rate")
+        slots.spoken["ran"] = spoken
+        slots.used["ran"] = Used(measure("time", reading, slots.night), "question", spoken.amount.text)
+        slots.fill("given", (runs_at * slots.used["ran"].value).to("mL"), "question")
+
+
 def gather(slots: Slots) -> Mapping[str, Any]:
+    _ran_until_it_stopped(slots)
     rate_to_come = slots.said.has(*RATE_TO_COME)
     slots.assign(
         off=Want("time", ("off",) if rate_to_come else ("off", "over", "ago"), bare=False, told=rate_to_come),

@@ -30,7 +30,7 @@ def gather(slots: Slots) -> Mapping[str, Any]:
         check_entry(slots, "rate", asked, ordered_rate(slots))
     if "rate" in slots.spoken and slots.has("over"):
         return {"rate": asked, "over": slots.get("over"), "ordered": ordered_rate(slots), **limits(slots)}
-    begins = start(slots) if slots.has("start") else None
+    begins = start(slots) if slots.has("start") or "start" in slots.carried else None
     if (
         begins is None
         and slots.used.get("volume")

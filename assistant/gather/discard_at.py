@@ -11,6 +11,7 @@ from assistant.hear.clock import resolve
 from assistant.slots import Slots
 from assistant.wants import Ask, Used, Want
 from rules.clock import before, earlier
+from rules.figures import feeding_set
 from rules.hang_limit import clock_start, hang_limit
 
 TOLD = 0.5  # how plainly a time is said to be when it was opened or hung
@@ -85,6 +86,29 @@ def _first(slots: Slots) -> datetime | None:
     return at
 
 
+THE_SET = (
+    r"(?:feeding|giving|pump|drip|gravity|tube) sets?",
+    r"(?:this|the|that|a|old) (?:new |fresh |clean )?(?:set|tubing|line)(?= \w+ (?:on|up|yesterday|since|at))",
+    r"(?:change|swap|replace|renew) (?:the |this |that |his |her |my )?(?:set|tubing|line|giving set)",
+    r"(?:set|tubing|line) (?:have to|has to|need to|needs to|must|be|is) (?:be )?(?:changed?|swapped|replaced|renewed)",
+)
+
+
+def _of_the_set(slots: Slots, at: datetime | None) -> Mapping[str, Any]:
+    """A feeding set is changed by its own limit, whatever ran through it; the milk's is the shorter one."""
+    changed = slots.night.state.set_changed if slots.night.state is not None else None
+    if at is None or ("opened" in slots.used and slots.used["opened"].origin == "feed log"):
+        slots.used.pop("opened", None)
+        at = slots.fill("opened", changed, "feed log")
+    if at is None:
+        raise Ask("opened")
+    figure = feeding_set(slots.night.today)
+    slots.fill("limit", figure.value, "standard")
+    slots.remarks.append("of_the_set")
+    return {"clock_started": at, "limit": figure.value, "now": now(slots), "started_from": "opened",
+            "sources": ("arithmetic", figure.source)}
+
+
 def gather(slots: Slots) -> Mapping[str, Any]:
     slots.assign(
         opened=Want("clock", ("opened", "start")),
@@ -101,6 +125,8 @@ def gather(slots: Slots) -> Mapping[str, Any]:
     if at is None and state is not None and state.started is not None:
         began, origin = clock_start(state.hang_events)
         at = slots.fill("opened", began, "feed log")
+    if slots.said.has(*THE_SET) and not slots.said.has(*MIXED, *POURED):
+        return _of_the_set(slots, at)
     if at is None:
         raise Ask("opened")
     limit, sources = hanging_limit(slots)

@@ -49,8 +49,18 @@ LONGEST = qty(48, "h")
 NIGHT_AFTER = (r"(?:night|day|one) after(?: that)?", r"next (?:night|day)", r"the following (?:night|day)")
 
 
+AS_PLANNED = (
+    r"(?:at |on )?(?:the |his |her |my |its )?(?:usual|normal|proper|regular|ordered|planned|scheduled|right|plan'?s) time",
+    r"(?:at the )?time (?:it|he|she|that) ?(?:'s|is|was)? (?:meant|supposed|due|ordered|planned|written)",
+    r"as (?:planned|ordered|written|usual)",
+    "when (?:it|he|she) (?:normally|usually|always) (?:starts|goes on)",
+)
+
+
 def _same_time_another_day(slots: Slots) -> datetime | None:
     """ "Same for tomorrow", "and the night after that": the start of before, on that day."""
+    if slots.said.has(*AS_PLANNED) and not slots.has("start"):
+        slots.carried.pop("start", None)
     before = slots.carried.get("start")
     if before is None or slots.has("start") or not isinstance(before.value, datetime):
         return None

@@ -81,9 +81,14 @@ def gather(slots: Slots) -> Mapping[str, Any]:
 def _other_half(slots: Slots, length: Quantity) -> None:
     """ "Off by 6:45", asked at six in the evening of a nine hour feed: the half of the day that can still be met."""
     finish, reading, used = slots.get("finish"), slots.spoken["finish"].reading("clock"), slots.used["finish"]
-    if reading is None or reading.unit != "12h" or not before(earlier(finish, length), now(slots)):
+    if reading is None or reading.unit != "12h":
         return
     other = finish + timedelta(hours=12)  # the same time on the wall
+    late = before(earlier(finish, length), now(slots))
+    if not late:
+        if _usual(slots, other, length) and not _usual(slots, finish, length):
+            slots.used["finish"] = Used(other, used.origin, used.words)  # the half that the plan's own start fits
+        return
     if slots.said.has(*GONE_BY) or (_usual(slots, finish, length) and not _usual(slots, other, length)):
         return  # "when should that have started?", or the feed's own hours: it is late already, and that is said
     if not before(earlier(other, length), now(slots)):

@@ -7,7 +7,7 @@ from collections.abc import Mapping
 from decimal import Decimal
 from typing import Any
 
-from assistant.gather._amounts import A_DAY_LONG, CONTINUOUS, amount, day_volume
+from assistant.gather._amounts import A_DAY_LONG, CONTINUOUS, WHOLE_DAY, amount, day_volume, fed_all_day
 from assistant.gather._shared import check_entry
 from assistant.night import feed_time
 from assistant.slots import Slots
@@ -21,6 +21,14 @@ NO_FLUSHES = (
     r"no flush\w*",
     r"still (?:have|need|got) to (?:push|give|flush|add|put)",
     r"leav\w+ out (?:the )?flush\w*",
+)
+
+
+ONLY_FLUSHES = (
+    r"flush\w*(?: water)?(?: (?:is|by|just))? (?:itself|themselves|alone|only|on (?:its|their) own)",
+    r"(?:just|only) (?:the )?(?:flush\w*|water flush\w*)",
+    r"(?:not|without|excluding|leaving out|minus|apart from) (?:counting |including |with )?(?:the |what's in the )?"
+    r"(?:feeds?|formula|milk)",
 )
 
 
@@ -41,6 +49,8 @@ def gather(slots: Slots) -> Mapping[str, Any]:
     flushes = _count(slots)
     if _all_day(slots) and slots.get("volume") is None:
         return _round_the_clock(slots)
+    if slots.said.has(*ONLY_FLUSHES) and flushes is None and "volume" not in slots.spoken:
+        return {"volume": qty(0, "mL"), "free_water": qty(100, "%"), **_planned(slots)}
     flush = slots.get("flush")
     if flush is None and flushes is not None:
         flush = _each(slots)
@@ -84,8 +94,9 @@ def _all_day(slots: Slots) -> bool:
     """A feed round the clock; "24 hours" alone is only the day unless a rate stands beside it."""
     if slots.said.has(*CONTINUOUS):
         return True
+    whole_day = slots.said.has(A_DAY_LONG) or (fed_all_day(slots) and slots.said.has(*WHOLE_DAY))
     fast = any(s.reading("rate") is not None or s.roles.get("rate", 0.0) > 0.6 for s in slots.said.spoken)
-    return fast and slots.said.has(A_DAY_LONG)
+    return fast and whole_day
 
 
 def _round_the_clock(slots: Slots) -> Mapping[str, Any]:
@@ -196,7 +207,22 @@ def _planned(slots: Slots) -> dict[str, Any]:
         "before_feed": "before_feed" in when,
         "after_feed": "after_feed" in when,
         "feeds": len(plan.feeds),
-        "medicines": (plan.flushes.medicines_a_day or 0) if "after_medicine" in when else 0,
+        "medicines": _medicines(slots, plan.flushes.medicines_a_day or 0) if "after_medicine" in when else 0,
         "every": plan.flushes.every,
         "running": [r for r in running if r is not None] if plan.flushes.every is not None else [],
     }
+
+
+OF_MEDICINES = ("medicines", "meds", "medicine", "medications", "doses of medicine", "lots of meds", "tablets", "syringes of meds")
+MOST_MEDICINES = 30
+
+
+def _medicines(slots: Slots, planned: int) -> int:
+    """How many medicines a day: said ("on 8 medicines this week"), else the plan's."""
+    for spoken in slots.said.spoken:
+        reading = spoken.reading("number", "count")
+        if reading is not None and spoken.after.startswith(OF_MEDICINES) and 0 <= reading.value <= MOST_MEDICINES:
+            slots.spoken["medicines"] = spoken
+            slots.used["medicines"] = Used(Decimal(reading.value), "question", spoken.amount.text)
+            return int(reading.value)
+    return planned

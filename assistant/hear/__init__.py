@@ -76,6 +76,8 @@ def _at(w: Words, i: int, amounts: list[Amount]) -> Found | None:
         if past and (hour := _hour_before(amounts)) is not None:
             same = Reading("clock", int(hour.value) // 60 * 60 + int(time.readings[0].value), hour.unit)
             return Found(time.end, (same,))  # "poured at ten, started quarter past"
+        if time.readings[0].unit == "hand" and not past and (of := _hour_to(w, i, amounts)) is not None:
+            return Found(time.end, (of,))
         return Found(time.end, time.readings, None if time.upper is None else Decimal(time.upper))
     after_clock = bool(amounts) and amounts[-1].end == i - 1 and any(r.kind == "clock" for r in amounts[-1].readings)
     found = amount(w, i, after_clock)
@@ -88,6 +90,27 @@ def _hour_before(amounts: list[Amount]) -> Reading | None:
     """The time of day said last before."""
     clocks = [r for a in amounts for r in a.readings[:1] if r.kind == "clock" and r.unit != "hand"]
     return clocks[-1] if clocks else None
+
+
+_BY = frozenset({"by", "before", "for"})
+
+
+def _hour_to(w: Words, i: int, amounts: list[Amount]) -> Reading | None:
+    """ "Swimming is at five, all in by twenty to": so long before the whole hour said last; None where none was."""
+    if i == 0 or w.tokens[i - 1] not in _BY or not amounts:
+        return None
+    time = clock(w, i)
+    hour = next((r for r in amounts[-1].readings if r.kind == "clock" and r.value % 60 == 0), None)
+    bare = next((r.value for r in amounts[-1].readings if r.kind == "number"), None)
+    led = amounts[-1].start > 0 and w.tokens[amounts[-1].start - 1] in ("to", "at", "for", "is", "until", "till", "now")
+    if hour is None and bare is not None and led and 1 <= bare <= _NOON and bare == int(bare):
+        hour = Reading("clock", int(bare) * 60, "12h")  # "the school run moved to six"
+    if time is None or hour is None:
+        return None
+    return Reading("clock", (int(hour.value) - 60 + int(time.readings[0].value)) % 1440, hour.unit)
+
+
+_NOON = 12
 
 
 def _negative(w: Words, i: int, after_amount: bool) -> int | None:
