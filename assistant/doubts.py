@@ -174,6 +174,8 @@ def _said_twice(spoken: Spoken, slots: Slots) -> bool:
         return True
     amounts = [u.value for u in slots.used.values() if is_amount(u.value)]
     if reading.kind == "number":
+        if any((c := s.reading("count")) is not None and c.value == reading.value for s in slots.spoken.values()):
+            return True
         alike = [s for s in slots.said.spoken if s.amount.readings[0].value == reading.value]
         return len(alike) == 2 and any(amount.magnitude == reading.value for amount in amounts)
     return any(_same(reading, amount) for amount in amounts)
@@ -182,6 +184,8 @@ def _said_twice(spoken: Spoken, slots: Slots) -> bool:
 def _of_the_plan(spoken: Spoken, slots: Slots) -> bool:
     """Is it the ordered start, amount or rate of the feed meant, or the feed's name ("the noon feed")?"""
     if slots.night.feeds_named(f"{spoken.before} {spoken.amount.text}"):
+        return True
+    if _strength(spoken, slots):
         return True
     of, clock = slots.night.feed_for(slots.said.heard.text), spoken.reading("clock")
     if of is None:
@@ -195,6 +199,15 @@ def _of_the_plan(spoken: Spoken, slots: Slots) -> bool:
         ):
             return True
     return of.start is not None and clock is not None and _same_time(of.start, int(clock.value))
+
+
+def _strength(spoken: Spoken, slots: Slots) -> bool:
+    """ "The formula is the 1.3 one": the plan's strength, told as a name."""
+    plan, reading = slots.night.plan, spoken.amount.readings[0]
+    energy = plan.formula.energy if plan is not None else None
+    if energy is None or reading.kind not in ("number", "density"):
+        return False
+    return bool(reading.value == number(energy, "kcal/mL"))
 
 
 def _same_time(at: datetime | time, minutes: int) -> bool:

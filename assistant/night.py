@@ -142,7 +142,8 @@ def _called(name: str) -> re.Pattern[str]:
     """What a feed of this name is called."""
     forms = (name.lower(), *table("feed_names_en").get(name.lower(), {}).get("also", ()))
     said = "|".join(re.escape(form).replace(r"\ ", "[ -]?") for form in forms)  # "after-school", "afterschool"
-    return re.compile(rf"{NO_FEED}(?<!\w)(?:{said})s?(?!\w)")
+    thing = r"(?=[ -](?:feed|bag|one|bottle|lot|run|pump|syringe|bolus|milk)s?\b)"  # "left in the night bag"
+    return re.compile(rf"(?<!\w)(?:{said})s?{thing}|{NO_FEED}(?<!\w)(?:{said})s?(?!\w)")
 
 
 def feed_rate(feed: Feed) -> Quantity | None:

@@ -116,7 +116,8 @@ def _fit(intent: str, kinds: set[str]) -> float:
     if intent == "pour":
         return GOOD if rate and time else 1.0
     if intent == "clock_change":
-        return BAD if rate or volume or "opened" in kinds else POOR
+        told = (rate and volume) or kinds & {"finish", "start"}  # a sum beside a remark about the clocks
+        return HARDLY if told else BAD if rate or volume or "opened" in kinds else POOR
     if intent == "drops":
         return STRONG if kinds & {"drops", "drop_factor"} else POOR
     if intent in ("supply", "containers"):
@@ -169,6 +170,10 @@ def _every_word_known(words: set[str], kinds: set[str]) -> str | None:
     """A message of nothing but the plainest words: how long what hangs lasts, when it is done."""
     plain_amounts = kinds <= {"volume", "number", "rate"}
     if words <= HOW_LONG and plain_amounts and {"long", "last"} <= words and (words & HANGING or kinds):
+        return "bag_duration"
+    if plain_amounts and kinds and words <= HOW_LONG | {"much", "longer"} and "longer" in words:
+        return "bag_duration"
+    if words <= HOW_LONG | {"left", "what"} and not kinds and {"left", "long", "last"} <= words:
         return "bag_duration"
     if words <= WHEN_DONE and not kinds and words & DONE and words & {"when", "whens", "time"}:
         return "finish_at"

@@ -140,7 +140,9 @@ def _corrected(heard: Heard) -> set[int]:
     gone = set()
     for i, (one, other) in enumerate(zip(heard.amounts, heard.amounts[1:], strict=False)):
         between = " ".join(heard.tokens[one.end : other.start])
-        if _pattern("taken_back").search(between) and _kinds_of(one) & _kinds_of(other):
+        taken_back = _pattern("taken_back").search(between) or beside("taken_back").search(between)
+        hour = _kinds_of(one) == {"number"} and one.readings[0].value <= 12 and "clock" in _kinds_of(other)
+        if taken_back and (hour or _kinds_of(one) & _kinds_of(other)):
             gone.add(i)
     return gone
 

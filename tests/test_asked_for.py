@@ -16,7 +16,7 @@ from knowledge.library import table
 
 KINDS = {"rate", "volume", "time", "number", "count", "energy", "drops", "drop_factor", "off", "start", "finish",
          "opened", "clock_now", "last_done", "clock", "every", "goal", "mass", "temperature",
-         "length", "none"}
+         "length", "share", "none"}
 
 
 def names(text: str) -> frozenset[str]:

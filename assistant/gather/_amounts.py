@@ -6,7 +6,7 @@ import re
 from dataclasses import replace
 from decimal import Decimal
 
-from assistant.gather._counts import LEAST_BARE, counted
+from assistant.gather._counts import LEAST_BARE, counted, not_the_size
 from assistant.gather._shared import OVER, RATE, check_entry
 from assistant.gather._tally import tally
 from assistant.household.care_plan import Feed
@@ -72,6 +72,8 @@ def amount(slots: Slots, *, name: str = "volume", check: bool = True, by_count: 
     if by_feed is not None:
         slots.used[name] = Used(by_feed, "question")
         return by_feed
+    if by_count:
+        not_the_size(slots, name)
     _no_amount(slots, name)
     said = _rate_by_time(slots, name) if name not in slots.spoken else with_others(slots, name)
     said = slots.get(name) if said is None else said

@@ -8,8 +8,8 @@ from assistant.household.care_plan import Feed
 from assistant.night import feed_volume
 from assistant.said import Spoken
 from assistant.slots import Slots
-from assistant.wants import Ask, Used, Want, size_of
-from rules.quantity import Quantity, qty
+from assistant.wants import Ask, Used, Want, measure, size_of
+from rules.quantity import Quantity
 
 PRIMED = (
     r"primed",
@@ -25,17 +25,18 @@ PRIMED = (
     r"(?:line|lines|tubing|tube|set)(?:'?s| is| are| was)? (?:\w+ )?(?:full|filled|wet|primed|loaded)",
     r"already full",
 )
+A_CONTAINER = (r"bags?", r"bottles?", r"cartons?", r"pouch(?:es)?", r"containers?", r"drip", r"syringes?")
 GONE = ("gone", "empty", "used", "finished", "through", "down", "went", "given", "delivered")
 PLAINLY = 0.9  # how plainly an amount is said to have gone in
 OF_A_PART = re.compile(rf"\b(?:{'|'.join(GONE)}|left|full|remaining|still|to go)\b")
 
 
 DRY = (
-    r"(?:brand )?new (?:dry )?(?:set|line|tubing|giving set)",
-    r"dry (?:set|line|tubing|giving set)",
+    r"(?:brand )?new (?:dry )?(?:set|line|tubing|giving set|hose)",
+    r"dry (?:set|line|tubing|giving set|hose)",
     r"unprimed",
     r"not (?:been )?primed",
-    r"fresh (?:set|line|tubing)",
+    r"fresh (?:set|line|tubing|hose)",
 )
 
 
@@ -59,15 +60,15 @@ def share_gone(slots: Slots, name: str = "volume") -> None:
         return
     reading = spoken.amount.readings[0]
     part = reading.value / (100 if reading.kind == "percent" else 1)
-    whole = next(
-        (
-            qty(r.value, r.unit)
-            for s in slots.said.spoken
-            for r in s.amount.readings
-            if r.kind == "volume" and s.roles.get("bag", 0) > 0.4
-        ),
-        None,
-    )
+    others = (s for s in slots.said.spoken if s is not spoken and s.reading("volume", "number") is not None)
+    bag = next((s for s in others if s.roles.get("bag", 0) > 0.4), None)
+    whole = None
+    if bag is not None:  # "the litre bag", "the 500 bag"
+        slots.spoken["bag"] = bag
+        whole = measure("volume", bag.reading("volume", "number"), slots.night)
+    feeds = slots.night.feeds_named(slots.said.heard.text)
+    if whole is None and not reading.unit and len(feeds) == 1 and not slots.said.has(*A_CONTAINER):
+        whole = feed_volume(feeds[0])  # "the tea feed is two thirds gone"
     whole = whole if whole is not None else size_of(reading.unit or "bag", slots.night)
     if whole is None:
         raise Ask("volume")
@@ -108,10 +109,10 @@ def _gone_in(spoken: Spoken) -> bool:
     return given >= PLAINLY and given > max((spoken.roles.get(r, 0.0) for r in ("left", "hung", "total")), default=0.0)
 
 
-def priming(slots: Slots) -> Quantity | None:
+def priming(slots: Slots, name: str = "volume") -> Quantity | None:
     """The priming volume to take off: only for what was hung or poured fresh on a dry set."""
     plan = slots.night.plan
-    spoken = slots.spoken.get("volume")
+    spoken = slots.spoken.get(name)
     if plan is None or plan.equipment.priming_volume is None:
         return None
     left = spoken.roles.get("left", 0.0) if spoken is not None else 0.0

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import re
+from dataclasses import replace
 from decimal import Decimal
 from typing import Any
 
@@ -36,7 +38,8 @@ def _size_said(slots: Slots, counted_one: Spoken) -> Quantity | None:
         reading = spoken.reading("volume", "number")
         if reading is not None and reading.kind == "number" and reading.value < LEAST_BARE:
             continue  # "one carton of the 1.3": its strength
-        if spoken is not counted_one and reading is not None and spoken.roles.get("container", 0.0) > 0.4:
+        size_of_one = spoken.roles.get("container", 0.0)
+        if spoken is not counted_one and reading and size_of_one > max(0.4, spoken.roles.get("rate", 0.0)):
             size: Quantity = measure("volume", reading, slots.night)
             plan = slots.night.plan
             own = plan.formula.container if plan else None
@@ -46,6 +49,40 @@ def _size_said(slots: Slots, counted_one: Spoken) -> Quantity | None:
             slots.used["container"] = Used(size, "question", spoken.amount.text)
             return size
     return None
+
+
+OF_SO_MUCH = re.compile(r"(?:of|x|at|each)(?: the| those| these| his| her| my)?")
+
+
+def not_the_size(slots: Slots, name: str) -> None:
+    """ "Two bottles of the hundred": what follows the number of them is what one holds, no amount by itself."""
+    mine = slots.spoken.get(name)
+    if mine is None or not OF_SO_MUCH.fullmatch(mine.before) or mine.roles.get("container", 0.0) <= 0.4:
+        return
+    for other in slots.said.spoken:
+        count = other.reading("count")
+        things = count is not None and count.unit in ("container", "bag", "bottle")
+        if things and other.amount.end <= mine.amount.start <= other.amount.end + 2:
+            del slots.spoken[name], slots.used[name]
+            return
+
+
+POURED = re.compile(
+    r"\b(?:pour\w*|empt(?:y|ied|ying)|tip\w*|put|fill\w*|hung|hang\w*"
+    r"|in (?:the|a|his|her|my|this)(?: \w+){0,3} (?:bag|bottle|pump)|decant\w*|load\w*|add\w*|went in|spiked|up)\b"
+)
+
+
+def poured(slots: Slots) -> Quantity | None:
+    """ "Emptied three cartons into the bag": how much was hung, as so many containers; None where none were counted."""
+    not_the_size(slots, "volume")
+    if "volume" in slots.spoken or "volume" in slots.carried or not POURED.search(slots.said.lower):
+        return None
+    found = counted(slots)
+    if found is not None:
+        slots.used["volume"] = Used(found, "question", slots.spoken["count"].amount.text)
+        slots.spoken["volume"] = replace(slots.spoken["count"], roles={"hung": 2.0})
+    return found
 
 
 def said_count(slots: Slots, *units: str) -> Any:

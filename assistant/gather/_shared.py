@@ -5,9 +5,9 @@ from __future__ import annotations
 from typing import Any
 
 from assistant.household.care_plan import Feed
-from assistant.night import feed_rate, feed_volume
+from assistant.night import feed_rate, feed_time, feed_volume
 from assistant.slots import Slots
-from assistant.wants import Ask, Want
+from assistant.wants import Ask, Want, measure
 from rules.quantity import Quantity
 from rules.slip import slip
 from rules.steps import rate_at
@@ -52,6 +52,9 @@ def _by_its_numbers(slots: Slots) -> Feed | None:
     told = [
         slots.used[n].value for n in ("total", "volume", "planned", "missed") if n in slots.spoken and n in slots.used
     ]
+    late = next(
+        (int(measure("time", r, night).m_as("min")) for s in slots.said.spoken
+         if s.after.startswith("late") and (r := s.reading("time")) is not None), 0)
     timed = [
         c
         for s in slots.said.spoken
@@ -62,7 +65,8 @@ def _by_its_numbers(slots: Slots) -> Feed | None:
         f
         for f in night.feeds
         if feed_volume(f) in told
-        or any(f.start and (f.start.hour * 60 + f.start.minute - c.value) % 720 == 0 for c in timed)
+        or any(f.start and (f.start.hour * 60 + f.start.minute - c.value + off) % 720 == 0
+                                for c in timed for off in {0, late})
     ]
     return fits[0] if len(fits) == 1 else None
 
@@ -96,10 +100,30 @@ def rate(slots: Slots, *, may_be_plan: bool = True) -> Quantity | None:
     stepped = step_rate(slots)
     if stepped is not None:
         return slots.fill("rate", stepped, "care plan")
-    found = feed(slots)
+    found = feed(slots, by_pump=slots.said.has(*AS_USUAL))
+    found = _on_by_the_plan(slots) if found is None else found
     if may_be_plan and found is not None:
         return slots.fill("rate", feed_rate(found), "care plan")
     return None
+
+
+def _on_by_the_plan(slots: Slots) -> Feed | None:
+    """The plan's one feed by pump, in the hours in which it is ordered to run, where no feed is named."""
+    pumped = [f for f in slots.night.feeds if f.method == "pump"]
+    if len(pumped) != 1 or pumped[0].start is None or slots.night.feeds_named(slots.said.heard.text):
+        return None
+    length, now = feed_time(pumped[0]), slots.night.now
+    gone = (now.hour * 60 + now.minute - pumped[0].start.hour * 60 - pumped[0].start.minute) % 1440
+    return pumped[0] if length is not None and gone <= length.m_as("min") else None
+
+
+_ORDINARY = r"(?:usual|normal|ordinary|regular|ordered|planned|prescribed|standard|everyday)"
+AS_USUAL = (  # the rate is told to be the ordered one
+    rf"(?:at|on|his|her|my|the|its|their|our|same|plan'?s) {_ORDINARY}(?! (?:amount|time|volume|dose|bag|carton))",
+    rf"{_ORDINARY} (?:\w+ )?(?:rate|speed|flow|setting|pace|numbers?|figures?)",
+    r"(?:same|like|as) (?:\w+ )?(?:always|ever|usual|normal|other nights?|every night|written|ordered)",
+    r"(?:what|where) (?:it|he|she|the pump)(?:'s|s| is)? (?:always|normally|usually|meant|supposed)",
+)
 
 
 FAR = 2  # times beyond the plan's lowest or highest rate: a bare number is hardly a rate

@@ -8,39 +8,17 @@ from datetime import datetime
 from typing import Any
 
 from assistant.day_log import day_total
+from assistant.gather._bag import priming
 from assistant.gather._pauses import no_part, time_off
 from assistant.gather._shared import NOW, RATE, START, accuracy, feed, ordered_rate, rate, volume_of
+from assistant.gather._stretches import by_clock, by_length
 from assistant.gather._when import ends_after, now, start
 from assistant.gather.remaining import elapsed
-from assistant.message import Reading
 from assistant.slots import Slots
-from assistant.wants import Ask, Want, measure
+from assistant.wants import Ask, Used, Want
 from rules.clock import before, between, later, midnight
 from rules.steps import rate_at
 from rules.steps import stretches as rate_stretches
-
-
-def stretches(slots: Slots) -> tuple[tuple[Any, Any], ...]:
-    """ "Two hours at eighty, then four at sixty": each rate with its time, in the order said."""
-    rates: list[Any] = []
-    times: list[Any] = []
-    for spoken in slots.said.spoken:
-        time = spoken.reading("time")
-        if (
-            time is None
-            and times
-            and len(rates) == len(times)
-            and spoken.after == "at"
-            and (bare := spoken.reading("number")) is not None
-        ):
-            time = Reading("time", bare.value, "h")  # "2.5 hours at 82 and then four at 80"
-        fast = spoken.reading("rate") or (spoken.reading("number") if spoken.roles.get("rate", 0) > 0.5 else None)
-        if time is not None:
-            times.append(measure("time", time, slots.night))
-        elif fast is not None:
-            rates.append(measure("rate", fast, slots.night))
-    return tuple(zip(rates, times, strict=True)) if len(rates) == len(times) > 1 else ()
-
 
 TO_COME = ("will", "would", "by", "till?", "until", r"\w+'ll", "going to", "when", "if", "to be", "before")
 HELD = (r"on hold", r"paused", r"stopped", r"off", r"switched off", r"not running")
@@ -105,6 +83,31 @@ def _by_steps(slots: Slots, ran: Any) -> tuple[Any, ...]:
     return tuple(found) if len(found) > 1 else ()
 
 
+def _by_amounts(slots: Slots) -> Mapping[str, Any] | None:
+    """ "Hung 440, 185 is in the bag now": the one less the other. "It stopped by itself at 440": that much went in."""
+    total, still, given = (slots.spoken.get(n) for n in ("total", "still", "given"))
+    if total is not None and still is None and total.roles.get("left", 0.0) > total.roles.get("hung", 0.0):
+        total = None
+    if total is not None and still is not None and "rate" not in slots.spoken:
+        whole, rest = slots.used["total"].value, slots.used["still"].value
+        if rest > whole:
+            raise Ask("which_number", code="unclaimed", numbers=f"{total.amount.text}, {still.amount.text}")
+        line = priming(slots, "total")
+        in_all = whole if line is None else (whole - line).to("mL")
+        slots.used["given"] = Used((in_all - rest).to("mL"), "question")
+        return {"given": slots.used["given"].value, "volume_limit": None, "accuracy": None}
+    for name in ("still", "given"):
+        if name in slots.spoken and not (name == "given" and given and given.roles["given"] >= WHERE_IT_STOPPED):
+            slots.spoken.pop(name)
+            slots.used.pop(name)
+    if "given" in slots.spoken:
+        return {"given": slots.used["given"].value, "volume_limit": None, "accuracy": None}
+    return None
+
+
+WHERE_IT_STOPPED = 2.0  # "it stopped at 440": told by a whole expression
+
+
 def _at_a_step(slots: Slots) -> None:
     """ "The rate went up at eight": an ordered step's hour says nothing new; any other change is asked about."""
     for spoken in slots.said.spoken:
@@ -121,11 +124,20 @@ def _at_a_step(slots: Slots) -> None:
 PLAINLY = 0.9  # how plainly an hour is said to be that of a change
 
 
+def _by_clock(slots: Slots) -> Any:
+    """Stretches from one time of day to the next; where the clock is said, it counts."""
+    if slots.night.state is not None and slots.night.state.started is not None:
+        return ()  # the log knows the rates
+    slots.assign(now=NOW)
+    return by_clock(slots)
+
+
 def gather(slots: Slots) -> Mapping[str, Any]:
-    several = stretches(slots)
+    several = by_length(slots) or _by_clock(slots)
     if several:
         for spoken in slots.said.spoken:
             slots.spoken[f"stretch_{spoken.amount.start}"] = spoken
+        slots.remarks.append("in_stretches")
         return {"segments": several, "accuracy": accuracy(slots)}
     off = time_off(slots)
     slots.assign(
@@ -135,7 +147,12 @@ def gather(slots: Slots) -> Mapping[str, Any]:
         start=START,
         by=Want("clock", ("finish", "ended")),
         now=NOW,
+        given=Want("volume", ("given",), told=True, shy=0.3),
+        still=Want("volume", ("left",), told=True, shy=0.3),
     )
+    told = _by_amounts(slots)
+    if told is not None:
+        return told
     _at_a_step(slots)
     of, state = feed(slots), slots.night.state
     held = _held(slots)
@@ -167,6 +184,7 @@ def gather(slots: Slots) -> Mapping[str, Any]:
         raise Ask("start")
     stepped = _by_steps(slots, ran) if off is None else ()
     if stepped:
+        slots.remarks.append("in_stretches")
         return {"segments": stepped, "accuracy": accuracy(slots)}
     if runs_at is None:
         raise Ask("rate")

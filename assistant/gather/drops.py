@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Mapping
 from typing import Any
 
@@ -18,6 +19,7 @@ SET = ("set", "giving set", "drip set", "gravity set", "tubing", "line", "chambe
 
 
 def gather(slots: Slots) -> Mapping[str, Any]:
+    _to_one(slots)
     _of_the_set(slots)
     slots.assign(
         drop_factor=Want("drop_factor", (), bare=False),
@@ -88,6 +90,20 @@ def _bare_factor(slots: Slots) -> Any:
                     slots.spoken.pop(name)
             return value
     return None
+
+
+SO_MANY_TO_ONE = re.compile(r"(?:=|is|are|make|makes|to|equals?|for|in)(?: the)?")
+
+
+def _to_one(slots: Slots) -> None:
+    """ "15 drops = 1 mL": the set's factor, told as an equation."""
+    for one, other in zip(slots.said.spoken, slots.said.spoken[1:], strict=False):
+        drops, volume = one.reading("drops"), other.reading("volume")
+        if drops is None or volume is None or not SO_MANY_TO_ONE.fullmatch(other.before):
+            continue
+        if qty(volume.value, volume.unit) == qty(1, "mL"):
+            slots.spoken["drop_factor"], slots.spoken["one_ml"] = one, other
+            slots.used["drop_factor"] = Used(qty(drops.value, "drop/mL"), "question", one.amount.text)
 
 
 def _of_the_set(slots: Slots) -> None:

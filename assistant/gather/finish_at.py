@@ -8,6 +8,7 @@ from datetime import datetime, timedelta
 from typing import Any
 
 from assistant.gather._bag import GIVEN, given_so_far, priming, share_gone
+from assistant.gather._counts import poured
 from assistant.gather._pauses import no_part, time_off
 from assistant.gather._relative import by_so_much
 from assistant.gather._shared import (
@@ -50,7 +51,7 @@ NIGHT_AFTER = (r"(?:night|day|one) after(?: that)?", r"next (?:night|day)", r"th
 
 
 AS_PLANNED = (
-    r"(?:at |on )?(?:the |his |her |my |its )?(?:usual|normal|proper|regular|ordered|planned|scheduled|right|plan'?s) time",
+    r"(?:usual|normal|proper|regular|ordered|planned|scheduled|right|plan'?s) time",
     r"(?:at the )?time (?:it|he|she|that) ?(?:'s|is|was)? (?:meant|supposed|due|ordered|planned|written)",
     r"as (?:planned|ordered|written|usual)",
     "when (?:it|he|she) (?:normally|usually|always) (?:starts|goes on)",
@@ -109,7 +110,7 @@ def gather(slots: Slots) -> Mapping[str, Any]:
     share_gone(slots)
     of = feed(slots)
     state = slots.night.state
-    over, volume = slots.get("over"), given_so_far(slots, of) or said_volume(slots, of)
+    over, volume = slots.get("over"), poured(slots) or given_so_far(slots, of) or said_volume(slots, of)
     begins = _same_time_another_day(slots) or start(slots, when="nearest")
     now_on = slots.day() in (None, "today", "tonight")
     running = state is not None and state.started is not None and begins is None and now_on

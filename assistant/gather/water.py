@@ -213,7 +213,7 @@ def _planned(slots: Slots) -> dict[str, Any]:
     }
 
 
-OF_MEDICINES = ("medicines", "meds", "medicine", "medications", "doses of medicine", "lots of meds", "tablets", "syringes of meds")
+OF_MEDICINES = ("medicines", "meds", "medicine", "medications", "doses of medicine", "lots of meds", "tablets")
 MOST_MEDICINES = 30
 
 

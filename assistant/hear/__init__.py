@@ -74,7 +74,9 @@ def _at(w: Words, i: int, amounts: list[Amount]) -> Found | None:
     if time:
         past = time.readings[0].unit == "hand" and int(time.readings[0].value) <= 30
         if past and (hour := _hour_before(amounts)) is not None:
-            same = Reading("clock", int(hour.value) // 60 * 60 + int(time.readings[0].value), hour.unit)
+            at = int(hour.value) // 60 * 60 + int(time.readings[0].value)
+            at += 60 * (at < int(hour.value))  # "mixed at ten to eight, on at quarter past": of the hour after it
+            same = Reading("clock", at % 1440, hour.unit)
             return Found(time.end, (same,))  # "poured at ten, started quarter past"
         if time.readings[0].unit == "hand" and not past and (of := _hour_to(w, i, amounts)) is not None:
             return Found(time.end, (of,))

@@ -41,7 +41,20 @@ def amount(w: Words, i: int, after_clock: bool) -> Found | None:
         return Found(_with_unit_end(w, joined))
     if number.end == i + 1 and w.tokens[i] in ("one", "wun") and not counts(w, i, after_clock):
         return Found(i + 1, passed=True)
-    return _range(w, i, number) or _with_unit(w, i, number) or _bare(w, i, number, after_clock)
+    found = _part_of_one(w, i, number) or _range(w, i, number) or _with_unit(w, i, number)
+    return found or _bare(w, i, number, after_clock)
+
+
+def _part_of_one(w: Words, i: int, number: Number) -> Found | None:
+    """ "0.45 of a litre", "point three of a pint": so much of one."""
+    end = number.end
+    if w.tokens[end : end + 1] != ["of"] or w.tokens[end + 1 : end + 2] not in (["a"], ["an"], ["one"]):
+        return None
+    unit = lexicon().unit.at(w.tokens, end + 2)
+    if unit is None or unit[1].kind not in ("volume", "ounce") or len(number.values) != 1 or number.values[0] >= 1:
+        return None
+    done = measured(w, i, end + 2, number.values[0])
+    return Found(done[0], done[1]) if done else None
 
 
 def _with_unit_end(w: Words, end: int) -> int:

@@ -104,6 +104,10 @@ def _counted(w: Words, start: int, j: int, value: Decimal) -> tuple[int, Unit] |
     return None
 
 
+_SIZES = {"small", "big", "little", "large", "wee", "tiny", "same", "new", "old"}
+_FEW = 3
+
+
 def _as_count(w: Words, start: int, j: int, found: tuple[int, Unit], value: Decimal) -> tuple[int, Unit] | None:
     """A thing counted; not the size of one ("a 300 feed"), nor a verb ("at 8 feed him", "78 can I")."""
     lists, tokens = lexicon().lists, w.tokens
@@ -117,6 +121,8 @@ def _as_count(w: Words, start: int, j: int, found: tuple[int, Unit], value: Deci
         return found if value <= 30 else None
     singular = not word.endswith("s") or word == "bolus"
     if singular and value > 1:
+        if word == "syringe" and (value > _FEW or before in _SIZES):
+            return None  # "the small 10 syringe": its size
         if value > 20 or (before in _ARTICLES and value > 4) or before in lists["leads"] or before in lists["at"]:
             return None
         if word == "can" and following in _PRONOUNS:

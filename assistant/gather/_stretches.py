@@ -1,0 +1,77 @@
+"""Running times told in stretches, each at its own rate: "two hours at 80, then four at 60"."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from assistant.gather._when import now
+from assistant.hear.clock import resolve
+from assistant.message import Reading
+from assistant.slots import Slots
+from assistant.wants import Ask, measure
+from rules.clock import before, between
+
+Stretches = tuple[tuple[Any, Any], ...]
+A_RATE = 0.5  # how plainly a bare number is said to be a rate
+
+
+def by_length(slots: Slots) -> Stretches:
+    """ "Two hours at eighty, then four at sixty": each rate with its time, in the order said."""
+    rates: list[Any] = []
+    times: list[Any] = []
+    for spoken in slots.said.spoken:
+        time = spoken.reading("time")
+        if (
+            time is None
+            and times
+            and len(rates) == len(times)
+            and spoken.after == "at"
+            and (bare := spoken.reading("number")) is not None
+        ):
+            time = Reading("time", bare.value, "h")  # "2.5 hours at 82 and then four at 80"
+        fast = spoken.reading("rate") or (spoken.reading("number") if spoken.roles.get("rate", 0) > A_RATE else None)
+        if time is not None:
+            times.append(measure("time", time, slots.night))
+        elif fast is not None:
+            rates.append(measure("rate", fast, slots.night))
+    return tuple(zip(rates, times, strict=True)) if len(rates) == len(times) > 1 else ()
+
+
+def by_clock(slots: Slots) -> Stretches:
+    """ "112 from half nine till one, then 95": each rate from its hour to the next one's, the last until now.
+
+    Raises Ask where several rates are told and their hours do not make stretches that have gone by.
+    """
+    rates, clocks = [], []
+    for spoken in slots.said.spoken:
+        if spoken.roles.get("noise", 0.0) > 0.9 or spoken.roles.get("event", 0.0) > 0.9:
+            continue
+        clock = spoken.reading("clock") if spoken.amount.readings[0].kind == "clock" else None
+        if clock is not None and spoken.roles.get("clock_now", 0.0) <= 0.9:
+            clocks.append(clock)
+        elif (fast := _a_rate(spoken.reading("rate", "number"), spoken.roles, slots)) is not None:
+            rates.append(fast)
+    if len(rates) < 2:
+        return ()
+    if len(clocks) not in (len(rates), len(rates) + 1):
+        raise Ask("which_number", numbers=", ".join(f"{r.magnitude:f}" for r in rates))
+    present = now(slots)
+    at = [resolve(clocks[0], present, "past", None)[0]]
+    for clock in clocks[1:]:
+        at.append(resolve(clock, at[-1], "future", None)[0])
+    at = [*at, present] if len(clocks) == len(rates) else at
+    if any(before(present, one) for one in at):
+        raise Ask("which_number", numbers=", ".join(f"{r.magnitude:f}" for r in rates))
+    return tuple((rate, between(at[i], at[i + 1])) for i, rate in enumerate(rates))
+
+
+def _a_rate(reading: Reading | None, roles: dict[str, float], slots: Slots) -> Any:
+    """A number that is a rate: said so, or near an ordered one and nothing else."""
+    if reading is None:
+        return None
+    rate = roles.get("rate", 0.0)
+    rival = max((roles.get(r, 0.0) for r in ("left", "given", "total", "hung")), default=0.0)
+    near = any(0.5 <= float(reading.value / r) <= 1.7 for r in slots.night.ordered_rates)
+    if reading.kind == "rate" or (near and rate >= rival - A_RATE):
+        return measure("rate", reading, slots.night)
+    return None
