@@ -54,6 +54,7 @@ def is_chore(amount: Amount, before: str, after: str) -> bool:
     return timed and bool(beside("chore_after").search(after) or beside("chore_before").search(before))
 
 
+A_SIZE = re.compile(r"\d{2,4}'?s")  # "the 237s"
 MOST_AN_HOUR = 24
 
 
@@ -67,6 +68,10 @@ def plainly_told(amount: Amount, before: str, after: str) -> dict[str, float]:
         return {}
     if beside("bag_at").search(before) or beside("thats_left").search(after):
         return {"left": 2.0, "rate": 0.0, "given": 0.0}
+    if beside("until_had").search(before):
+        return {"reach": 2.0, "given": 0.0, "left": 0.0, "total": 0.0, "rate": 0.0}  # "until she's had 400": not yet in
+    if A_SIZE.fullmatch(amount.text):
+        return {"container": 2.0, "total": 0.0, "left": 0.0, "given": 0.0, "hung": 0.0, "rate": 0.0}
     if beside("stopped_at").search(before):
         return {"given": 2.0, "rate": 0.0, "left": 0.0, "total": 0.0}
     if beside("unfed_before").search(before) and beside("unfed_after").search(after):

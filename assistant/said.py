@@ -229,6 +229,8 @@ def said(heard: Heard) -> Said:
             roles["chore"] = 2.0
         roles |= plainly_told(amount, before, after)
         _by_the_clock(heard, amount, roles, before)
+        if spoken and before in ("at", "from", "since") and beside("changed_to").search(spoken[-1].before):
+            roles |= {"changed": 2.0, "start": 0.0, "finish": 0.0, "ended": 0.0}  # "it went to 36 at ten"
         if spoken and before in ("of", "out of") and part_of_a_whole(spoken[-1].amount, amount):
             roles |= {"total": 2.0, "given": 0.0, "left": 0.0}  # "312 of 648 in"
             spoken[-1].roles["left" if LEFT.match(after) else "given"] = 1.5

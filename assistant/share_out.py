@@ -78,6 +78,8 @@ def _fit(name: str, want: Want, spoken: Spoken, night: Night, favours: str | Non
     other_time = max((spoken.roles.get(r, 0.0) for r in CLOCK_ROLES if r not in want.roles), default=0.0)
     if want.kind == "clock" and spoken.roles.get("event", 0.0) > 0.9 and "finish" not in want.roles:
         return 0.0  # "the bus is at ten past": only what must be finished by then looks at it
+    if spoken.roles.get("reach", 0.0) > 0.9:
+        return 0.0  # an amount that is still to be reached: asked about
     if spoken.roles.get("chore", 0.0) > 0.9 and "off" not in want.roles:
         return 0.0  # "fifteen minutes to wash up": no time that a feed runs
     if want.roles == ("clock_now",) and words < 0.35:
@@ -90,6 +92,7 @@ def _fit(name: str, want: Want, spoken: Spoken, night: Night, favours: str | Non
         return 0.0  # "84 % water" is no amount in the bag
     if reading.kind == want.kind or (want.kind == "volume" and reading.kind in ("share", "percent")):
         first = reading is spoken.amount.readings[0] or asked  # "one ten" is a number first, a clock time second
+        words -= spoken.roles.get("event", 0.0) if want.kind == "clock" else 0.0  # "the exam is at 9, off by half 8"
         return (WITH_UNIT if first else 0.2) + words - 0.3 * max(rival, 0.0) + asked - want.shy
     if _rather_a_clock(want, reading, spoken, words, night):
         return 0.0

@@ -7,6 +7,7 @@ from dataclasses import replace
 from decimal import Decimal
 from typing import Any
 
+from assistant.number_pairs import A_SIZE
 from assistant.said import Spoken
 from assistant.slots import Slots
 from assistant.wants import Ask, Used, measure
@@ -17,6 +18,13 @@ LEAST_BARE = 25  # a smaller number without a unit is no amount of formula: hour
 
 def counted(slots: Slots) -> Quantity | None:
     """ "Four cartons of 250", "3 and a half cartons": a number of containers times their size, said or the plan's."""
+    for many, sized in zip(slots.said.spoken, slots.said.spoken[1:], strict=False):
+        bare, size_said = many.reading("number", "count"), sized.reading("number")
+        beside_it = sized.amount.start - many.amount.end <= 1 and not sized.before.replace("of", "")
+        if bare is not None and size_said is not None and A_SIZE.fullmatch(sized.amount.text) and beside_it:
+            slots.spoken["count"], slots.spoken["container"] = many, sized  # "two 500s"
+            slots.used["container"] = Used(measure("volume", size_said, slots.night), "question", sized.amount.text)
+            return (slots.used["container"].value * Decimal(bare.value)).to("mL")
     for spoken in slots.said.spoken:
         reading = spoken.reading("count")
         if reading is None or reading.unit not in ("container", "bag", "bottle"):
@@ -69,7 +77,7 @@ def not_the_size(slots: Slots, name: str) -> None:
 
 POURED = re.compile(
     r"\b(?:pour\w*|empt(?:y|ied|ying)|tip\w*|put|fill\w*|hung|hang\w*"
-    r"|in (?:the|a|his|her|my|this)(?: \w+){0,3} (?:bag|bottle|pump)|decant\w*|load\w*|add\w*|went in|spiked|up)\b"
+    r"|in (?:the|a|his|her|my|this)(?: \w+){0,3} (?:bag|bottle|pump)|into (?:the|a|his|her|my|this|one)|decant\w*|load\w*|add\w*|went in|spiked|up)\b"
 )
 
 

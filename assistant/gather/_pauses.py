@@ -28,6 +28,7 @@ AT_THAT_TIME = re.compile(
 )
 AT_FIRST = re.compile(r"(?:and |then )?at")  # "at eleven it was off for 20 minutes"
 SEVERAL = re.compile(r"\b(?:twice|thrice|(?:two|three|four|a few|several|some|[2-9]) times|each time|every time)\b")
+ALL_BUT = re.compile(r"\b(?:apart from|except(?: for)?|bar|other than|but for|not counting|minus)(?: about| nearly)*$")
 OVER_ALL = ("over", "ago", "ahead")
 
 
@@ -74,6 +75,7 @@ def _length(spoken: Spoken, slots: Slots, *, begun: bool = False, further: bool 
         raise Ask("off")  # "stopped it twice for ten minutes": in all, or each time?
     off = spoken.roles.get("off", 0.0)
     strong = off >= max(0.9, *(spoken.roles.get(role, 0.0) for role in OVER_ALL))
+    strong = strong or bool(ALL_BUT.search(spoken.before))
     told = strong or bool(WENT_OFF.search(spoken.before)) or (begun and spoken.before.endswith("for"))
     if not (told or (further and AGAIN.search(spoken.before))):
         return None

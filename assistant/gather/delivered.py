@@ -115,10 +115,15 @@ def _at_a_step(slots: Slots) -> None:
             continue
         clock, bare, plan = spoken.reading("clock"), spoken.reading("number"), slots.night.plan
         minutes = int(clock.value if clock is not None else bare.value * 60 if bare is not None else -1)
-        steps = plan.steps if plan is not None else ()
-        if not any((s.start.hour * 60 + s.start.minute - minutes) % 720 == 0 for s in steps):
+        steps = [s for s in (plan.steps if plan is not None else ())
+                 if (s.start.hour * 60 + s.start.minute - minutes) % 720 == 0]
+        if not steps:
             raise Ask("which_number", code="unclaimed", numbers=spoken.amount.text)
         slots.spoken["changed"] = spoken
+        if "rate" in slots.spoken:  # "it went to 36 at ten": the ordered step's own rate, and no other
+            if slots.used.pop("rate").value not in [s.rate for s in steps]:
+                raise Ask("which_number", code="unclaimed", numbers=slots.spoken["rate"].amount.text)
+            slots.spoken["step_rate"] = slots.spoken.pop("rate")
 
 
 PLAINLY = 0.9  # how plainly an hour is said to be that of a change
