@@ -54,7 +54,8 @@ def _answer(message: Message, night: Night, tracker: Tracker) -> Reply:
     events: list[dict[str, Any]] = []
     for part in _parts(text, alarms, talk, night):
         heard = hear(part)  # 4 amounts and times
-        question = _alarmed(alarms) if alarms else decide(part, heard, talk, night.feed_names)  # 5 which question
+        known = (night.feed_names, night.logged)
+        question = _alarmed(alarms) if alarms else decide(part, heard, talk, *known)  # 5 which question
         heard = hear(talk.text) if question.of_before and talk.text else heard
         night = replace(night, talked_of=_feed_meant(part, night, talk))
         result = actions.act(
