@@ -22,6 +22,7 @@ from assistant.parts import parts
 from assistant.question import Question, decide
 from assistant.said import said
 from assistant.triage import Alarm, triage, worrying
+from assistant.turns import told_acts
 
 LOG = logging.getLogger("bagside")
 
@@ -65,6 +66,11 @@ def _answer(message: Message, night: Night, tracker: Tracker) -> Reply:
         events.extend(result.events)
         talk = replace(result.talk, text=part, at=night.now, feed=night.talked_of)
         talk = talk if question.name in ("repeat", "slower") else replace(talk, last=result.record)
+    if alarms and (entry := told_acts(text, hear(text), night.logged, alone=True)) is not None:
+        result = actions.act(entry, said(hear(text)), night, talk, (), tracker)  # what was done is written down as well
+        if result.record["outcome"] == "done":
+            records.append(result.record)
+            events.extend(result.events)
     records[-1] = asking.with_left_out(records[-1], beside)
     if not alarms and records[-1]["intent"] != "caution" and worrying(whole):
         records[-1] = asking.with_worry(records[-1], night)

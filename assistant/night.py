@@ -105,9 +105,9 @@ class Night:
         return tuple(number(volume, "mL") for volume in map(feed_volume, self.feeds) if volume is not None)
 
     @property
-    def logged(self) -> frozenset[str]:
-        """The kinds of entry that the log holds."""
-        return frozenset(event.kind for event in self.events)
+    def logged(self) -> tuple[str, ...]:
+        """The kinds of the log's entries, in order."""
+        return tuple(event.kind for event in self.events)
 
     @property
     def feed_names(self) -> tuple[str, ...]:

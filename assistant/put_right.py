@@ -32,6 +32,7 @@ KIND = {
 }
 INTENT = {kind: intent for intent, kind in KIND.items()} | {"vomited": "log_symptom"}
 CORRECTS = re.compile(r"^(?:no|nope|sorry|actually|correction|wait|i mean|i meant|scratch that|oops|not)\b")
+AKIN = {"symptom": "vomited", "stopped": "paused"}
 MEANT = 0.9  # a number whose noise is above this was taken back
 NAMED = {  # the entry by its noun, where no act is told: "amend the flush time"
     "log_flush": r"flush",
@@ -39,6 +40,7 @@ NAMED = {  # the entry by its noun, where no act is told: "amend the flush time"
     "log_start": r"start",
     "log_resume": r"(?:off|stopped|paused) (?:\w+ )?(?:till?|until)\b|restart",
     "log_pause": r"pause|break|stop(?:page)?\b",
+    "log_symptom": r"sick|vomit|threw up|puke",
     "log_rate": r"\brate\b|\bspeed\b",
 }
 
@@ -48,20 +50,22 @@ def asked_to_correct(text: str, carried: Mapping[str, Used]) -> bool:
     return "corrects" in carried or bool(CORRECTS.match(text.lower()))
 
 
-def put_right(text: str, heard: Heard, talk: Talk, logged: frozenset[str]) -> Question | None:
+def put_right(text: str, heard: Heard, talk: Talk, logged: tuple[str, ...]) -> Question | None:
     """The entry that a message puts right; None where it does not, or where it says neither entry nor value.
 
-    `logged`: the kinds of entry that the log holds. After a sum, only an act told again puts an entry right.
+    `logged`: the kinds of the log's entries, in order. After a sum, only an act told again puts an entry right.
     """
     if not heard.amounts or "?" in text or pattern("asks_first").search(text):
         return None
-    plainly = bool(pattern("puts_right").search(text))
+    plainly = bool(pattern("puts_right").search(text) or pattern("of_an_entry").search(text))
     if not plainly and not CORRECTS.match(text.lower()):
         return None
     intent = _named(text, said(heard), nouns=talk.question not in gather.names())
     if intent is None and plainly and talk.question in LOG_TALK:
         intent = talk.question
-    if intent is None or KIND[intent] not in logged:
+    if intent is None and pattern("of_an_entry").search(text) and logged:
+        intent = INTENT[logged[-1]]  # "that second one was 160"
+    if intent is None or not ({KIND[intent], AKIN.get(KIND[intent])} & set(logged)):
         return None
     timed = any(s.reading("clock") for s in said(heard).spoken if s.roles.get("noise", 0.0) <= MEANT)
     favours = "start" if timed else "rate" if intent == "log_rate" else "volume"
@@ -79,18 +83,20 @@ def _named(text: str, told: Said, nouns: bool) -> str | None:
     return by_noun
 
 
-def entry_meant(night: Night, kind: str, told: Said) -> Event | None:
-    """The entry that a correction means: the one that holds what it takes back ("not 50"), else the last of its kind.
+ORDINAL = {"first": 0, "second": 1, "third": 2, "last": -1, "latest": -1}
 
-    A stop that was logged as a pause is one too.
+
+def entry_meant(night: Night, kind: str, told: Said) -> Event | None:
+    """The entry that a correction means: the one that holds what it takes back ("not 50"), else the one of that place
+    in the log ("the second one"), else the last of its kind. A stop that was logged as a pause is one too.
     """
-    mine = [e for e in night.events if e.kind == kind] or [
-        e for e in night.events if kind == "stopped" and e.kind == "paused"]
+    mine = [e for e in night.events if e.kind == kind] or [e for e in night.events if e.kind == AKIN.get(kind)]
     taken_back = [s for s in told.spoken if s.roles.get("noise", 0.0) > MEANT]
     for event in reversed(mine):
         if any(_holds(event, reading) for s in taken_back for reading in s.amount.readings):
             return event
-    return mine[-1] if mine else None
+    place = next((at for word, at in ORDINAL.items() if re.search(rf"\b{word}\b", told.lower)), -1)
+    return mine[place] if mine and place < len(mine) else None
 
 
 def _holds(event: Event, reading: Any) -> bool:

@@ -68,11 +68,11 @@ AKIN = (
 
 
 def decide(
-    text: str, heard: Heard, talk: Talk, feeds: tuple[str, ...] = (), logged: frozenset[str] = frozenset()
+    text: str, heard: Heard, talk: Talk, feeds: tuple[str, ...] = (), logged: tuple[str, ...] = ()
 ) -> Question:
     """The question a message asks, in the light of the conversation.
 
-    `feeds`: the names of the plan's feeds; `logged`: the kinds of entry that the log holds.
+    `feeds`: the names of the plan's feeds; `logged`: the kinds of the log's entries, in order.
     """
     if moves := guide_turn(text, talk):
         return Question(moves)

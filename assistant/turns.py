@@ -130,7 +130,7 @@ def _names_an_entry(text: str) -> bool:
     )
 
 
-def told(text: str, heard: Heard, logged: frozenset[str] = frozenset()) -> Question | None:
+def told(text: str, heard: Heard, logged: tuple[str, ...] = ()) -> Question | None:
     """Something told, not asked, with the time at which it was done: it is for the log (knowledge/telling_en.toml)."""
     if (acts := told_acts(text, heard, logged)) is not None:
         return acts
@@ -144,7 +144,7 @@ def told(text: str, heard: Heard, logged: frozenset[str] = frozenset()) -> Quest
     return None
 
 
-def told_acts(text: str, heard: Heard, logged: frozenset[str], *, alone: bool = False) -> Question | None:
+def told_acts(text: str, heard: Heard, logged: tuple[str, ...], *, alone: bool = False) -> Question | None:
     """Acts told with their times ("stopped it at 11.40, back on five to midnight"), and nothing asked.
 
     One act counts only where nothing else is likely (`alone`), or where it changes the rate or is a whole pause; those

@@ -77,9 +77,13 @@ class Log(TurnAction):
         first = replace(turn, said=said(hear(text)), question=replace(turn.question, carried={}, favours=None))
         events = acts_of(first, KIND[self.intent]) or events_told(KIND[self.intent], at, slots_told(first), first)
         slots = slots_told(turn)
-        if turn.talk.code == "log_no_start" or slots.spoken:
+        if turn.talk.code in ("log_no_start", "log_before_start") or slots.spoken:
             try:
                 began = when_done(slots)
+                if turn.talk.code == "log_before_start":  # the time itself was wrong, and is said again
+                    events = [replace(events[0], at=began), *events[1:]]
+                    _fits(turn.night, events)
+                    return _done(turn, self.intent, events, _written(events, text))
                 feed = turn.night.feed_for(text)
                 start = Event(began, "feed_started", None, slots.get("rate"), feed.name if feed else None)
                 start = start if turn.talk.code == "log_no_start" else Event(began, "paused")
@@ -114,7 +118,10 @@ def _nearest(slots: Slots, old: Event, at: datetime) -> datetime:
 
 
 DOUBTS = tuple(
-    f"log_{code}" for code in ("no_start", "paused_already", "not_paused", "ended_already", "running_already", "twice")
+    f"log_{code}"
+    for code in (
+        "no_start", "before_start", "paused_already", "not_paused", "ended_already", "running_already", "twice"
+    )
 )
 
 
@@ -125,6 +132,9 @@ def _fits(night: Night, events: list[Event]) -> None:
         found = misfit(log, event, **night.plan_of_feed(event.at))
         if found is not None:
             code, clash = found
+            begun = next((e.at for e in log if e.kind == "feed_started" and e.at > event.at), None)
+            if code == "no_start" and begun is not None:
+                raise Ask("start", code="log_before_start", clash=begun, at=event.at)
             what = table("sentences_en")["log"]["kinds"][event.kind]
             asks = "start" if code == "no_start" else "sure"
             raise Ask(asks, code=f"log_{code}", clash=clash, at=event.at, what=what)
