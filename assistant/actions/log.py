@@ -77,22 +77,22 @@ class Log(TurnAction):
         first = replace(turn, said=said(hear(text)), question=replace(turn.question, carried={}, favours=None))
         events = acts_of(first, KIND[self.intent]) or events_told(KIND[self.intent], at, slots_told(first), first)
         slots = slots_told(turn)
+        old = entry_meant(turn.night, KIND[self.intent], first.said) if asked_to_correct(text, {}) else None
         if turn.talk.code in ("log_no_start", "log_before_start") or slots.spoken:
             try:
                 began = when_done(slots)
+                log = [e for e in turn.night.events if e is not old]
                 if turn.talk.code == "log_before_start":  # the time itself was wrong, and is said again
-                    events = [replace(events[0], at=began), *events[1:]]
-                    _fits(turn.night, events)
-                    return _done(turn, self.intent, events, _written(events, text))
-                feed = turn.night.feed_for(text)
-                start = Event(began, "feed_started", None, slots.get("rate"), feed.name if feed else None)
-                start = start if turn.talk.code == "log_no_start" else Event(began, "paused")
-                _fits(replace(turn.night, events=(*turn.night.events, start)), events)
+                    events, at = [replace(events[0], at=began), *events[1:]], began
+                else:
+                    feed = turn.night.feed_for(text)
+                    start = Event(began, "feed_started", None, slots.get("rate"), feed.name if feed else None)
+                    log.append(start if turn.talk.code == "log_no_start" else Event(began, "paused"))
+                _fits(replace(turn.night, events=tuple(log)), events)
             except Ask as ask:
                 slots.used.update({n: carried[n] for n in ("told", "at")})
                 return asked(turn, ask, slots)
-            events = [start, *events]
-        old = entry_meant(turn.night, KIND[self.intent], first.said) if asked_to_correct(text, {}) else None
+            events = [*log[len(turn.night.events) - (old is not None) :], *events]
         if old is None:
             return _done(turn, self.intent, events, _written(events, text))
         new = replace(old, at=at)
