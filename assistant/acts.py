@@ -174,6 +174,11 @@ def _act(what: str, at: int, mine: list[Spoken], said: Said, before: Act | None,
             act = replace(act, clock=clock)
         elif clock is not None and what in ("off", "pause") and act.until is None:
             act = replace(act, until=clock)
+        elif clock is not None and isinstance(act.until, Reading) and act.clock and lead in words["until"]:
+            to_hour = _to_the_hour(act.clock, act.until)  # "from ten to midnight until twenty past"
+            if to_hour is None:
+                return None
+            act = replace(act, clock=to_hour, until=clock)
         else:
             return None
     if act.clock is None and before is not None and (what == "vomit" or _has(said, words["then"], span)):
@@ -222,25 +227,32 @@ def _kinds(acts: tuple[Act, ...], going: bool) -> list[str]:
 
 def done(acts: tuple[Act, ...], now: datetime, going: bool) -> tuple[Done, ...]:
     """The acts with their instants, each the last such time before the one that follows; empty where that fails."""
-    flat: list[tuple[str, Act, Reading | str | None]] = []
-    for kind, act in zip(_kinds(acts, going), acts, strict=True):
-        flat.append((kind, act, act.clock))
-        if kind == "paused" and act.until is not None:
-            flat.append(("resumed", Act("resume", day=act.day), act.until))
     found: list[Done] = []
     following = now
-    for kind, act, clock in reversed(flat):
-        if clock is None and act is not acts[-1]:
+    for kind, act in reversed(list(zip(_kinds(acts, going), acts, strict=True))):
+        if act.clock is None and act is not acts[-1]:
             return ()
         latest = now if kind in ANY_TIME else following
-        at = now if clock is None or clock == "now" else resolve(clock, latest, "past", act.day)[0]
-        if at > latest or latest - at > MOST_APART:
+        at = now if act.clock is None else resolve(act.clock, latest, "past", act.day)[0]
+        again = _on_again(act, at, now) if kind == "paused" else None
+        if at > latest or latest - at > MOST_APART or (again is not None and again > latest and again != now):
             return ()
-        if kind == "paused" and act.lasted is not None and at + _length(act.lasted) <= latest:
-            found.append(Done("resumed", at + _length(act.lasted)))
+        if again is not None:
+            found.append(Done("resumed", again))
         found.append(Done(kind, at, act.volume, act.rate))
         following = following if kind in ANY_TIME else at
     return tuple(sorted(found, key=lambda d: d.at.timestamp()))
+
+
+def _on_again(act: Act, at: datetime, now: datetime) -> datetime | None:
+    """When a pause that began then was over; None where that is not told, or is still to come."""
+    if act.until == "now":
+        return now
+    if isinstance(act.until, Reading):
+        return resolve(act.until, at, "future", None)[0]
+    if act.lasted is not None and at + _length(act.lasted) <= now:
+        return at + _length(act.lasted)
+    return None
 
 
 def _length(reading: Reading) -> timedelta:

@@ -34,6 +34,7 @@ INTENT = {kind: intent for intent, kind in KIND.items()} | {"vomited": "log_symp
 CORRECTS = re.compile(r"^(?:no|nope|sorry|actually|correction|wait|i mean|i meant|scratch that|oops|not)\b")
 AKIN = {"symptom": "vomited", "stopped": "paused"}
 MEANT = 0.9  # a number whose noise is above this was taken back
+AMENDS = re.compile(r"^(?:please |can you |ok )*(?:amend|correct|edit|fix)\b")
 NAMED = {  # the entry by its noun, where no act is told: "amend the flush time"
     "log_flush": r"flush",
     "log_poured": r"pour|fill|top(?:ped)?[- ]up",
@@ -60,7 +61,8 @@ def put_right(text: str, heard: Heard, talk: Talk, logged: tuple[str, ...]) -> Q
     plainly = bool(pattern("puts_right").search(text) or pattern("of_an_entry").search(text))
     if not plainly and not CORRECTS.match(text.lower()):
         return None
-    intent = _named(text, said(heard), nouns=talk.question not in gather.names())
+    by_noun = talk.question not in gather.names() or bool(AMENDS.match(text.lower()))
+    intent = _named(text, said(heard), nouns=by_noun)
     if intent is None and plainly and talk.question in LOG_TALK:
         intent = talk.question
     if intent is None and pattern("of_an_entry").search(text) and logged:
