@@ -8,20 +8,14 @@ from __future__ import annotations
 
 import re
 from dataclasses import dataclass, replace
-from datetime import datetime, timedelta
 from functools import cache
 
-from assistant.hear.clock import resolve
 from assistant.message import Amount, Reading
 from assistant.said import Said, Spoken
 from knowledge.library import table
 
 STOPS = frozenset({".", "!", ";"})
 JOINERS = frozenset({",", "and", "then", "so", "but", "&", "+", "before", "after"})
-KIND = {"start": "feed_started", "resume": "resumed", "pause": "paused", "stop": "stopped", "flush": "flushed",
-        "pour": "poured", "rate": "rate_changed", "vomit": "vomited"}
-MOST_APART = timedelta(hours=20)  # one night's acts: more than that apart, a time was not what it seemed
-ANY_TIME = ("flushed", "poured", "vomited")  # may be told out of order
 LAST_HOUR = 12
 
 
@@ -39,21 +33,11 @@ class Act:
     for_good: bool = False
 
 
-@dataclass(frozen=True)
-class Done:
-    """An act with its instant; `kind` as in rules.feed_log.KINDS."""
-
-    kind: str
-    at: datetime
-    volume: Reading | None = None
-    rate: Reading | None = None
-
-
 @cache
 def _verbs() -> re.Pattern[str]:
     words = table("acts_en")
     number = {"<time>": "\x01", "<volume>": "[\x01\x02]", "<rate>": "[\x01\x02]"}
-    found = []
+    found: list[str] = []
     for what, patterns in words["acts"].items():
         for written in sorted(patterns, key=len, reverse=True):
             for mark, sign in number.items():
@@ -103,7 +87,8 @@ def acts_told(said: Said) -> tuple[Act, ...]:
     if not verbs:
         return ()
     borders = _borders(said, [(at, _last(places, m.end())) for _, at, m in verbs])
-    made, taken = [], 0
+    made: list[Act] = []
+    taken = 0
     for (what, at, _), (low, high) in zip(verbs, borders, strict=True):
         mine = [s for s in said.spoken if low <= s.amount.start < high and s.roles.get("noise", 0.0) <= 0.9]
         act = _act(what, at, mine, said, made[-1] if made else None, (low, high))
@@ -205,55 +190,3 @@ def _millilitres(spoken: Spoken) -> Reading:
 def _has(said: Said, phrases: list[str], span: tuple[int, int]) -> bool:
     text = " ".join(said.heard.tokens[span[0] : span[1]])
     return any(re.search(rf"(?<![\w']){re.escape(p)}(?![\w'])", text) for p in phrases)
-
-
-def _kinds(acts: tuple[Act, ...], going: bool) -> list[str]:
-    """What each act was, by those before and after it. `going`: the log has a feed on, or paused."""
-    kinds, on = [], going
-    for place, act in enumerate(acts):
-        later = {a.what for a in acts[place + 1 :]} & {"on", "resume"}
-        if act.what == "on":
-            kind = "resumed" if on else "feed_started"
-        elif act.what in ("off", "stop"):
-            over = act.what == "stop" or act.for_good
-            kind = "paused" if act.until or act.lasted or (later and not over) else "stopped"
-        else:
-            kind = KIND[act.what]
-        on = on or kind == "feed_started"
-        on = on and kind != "stopped"
-        kinds.append(kind)
-    return kinds
-
-
-def done(acts: tuple[Act, ...], now: datetime, going: bool) -> tuple[Done, ...]:
-    """The acts with their instants, each the last such time before the one that follows; empty where that fails."""
-    found: list[Done] = []
-    following = now
-    for kind, act in reversed(list(zip(_kinds(acts, going), acts, strict=True))):
-        if act.clock is None and act is not acts[-1]:
-            return ()
-        latest = now if kind in ANY_TIME else following
-        at = now if act.clock is None else resolve(act.clock, latest, "past", act.day)[0]
-        again = _on_again(act, at, now) if kind == "paused" else None
-        if at > latest or latest - at > MOST_APART or (again is not None and again > latest and again != now):
-            return ()
-        if again is not None:
-            found.append(Done("resumed", again))
-        found.append(Done(kind, at, act.volume, act.rate))
-        following = following if kind in ANY_TIME else at
-    return tuple(sorted(found, key=lambda d: d.at.timestamp()))
-
-
-def _on_again(act: Act, at: datetime, now: datetime) -> datetime | None:
-    """When a pause that began then was over; None where that is not told, or is still to come."""
-    if act.until == "now":
-        return now
-    if isinstance(act.until, Reading):
-        return resolve(act.until, at, "future", None)[0]
-    if act.lasted is not None and at + _length(act.lasted) <= now:
-        return at + _length(act.lasted)
-    return None
-
-
-def _length(reading: Reading) -> timedelta:
-    return timedelta(**{{"h": "hours", "min": "minutes", "s": "seconds"}[reading.unit]: float(reading.value)})

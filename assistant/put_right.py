@@ -7,7 +7,7 @@ from collections.abc import Mapping
 from typing import Any
 
 from assistant import gather
-from assistant.acts import KIND as ACTS
+from assistant.act_times import KIND as ACTS
 from assistant.acts import acts_told
 from assistant.dialogue import Talk
 from assistant.message import Heard

@@ -5,8 +5,9 @@ from __future__ import annotations
 import re
 from datetime import datetime, timedelta
 
+from assistant.act_times import Done, done
 from assistant.actions import Turn
-from assistant.acts import Done, acts_told, done
+from assistant.acts import acts_told
 from assistant.gather._shared import RATE
 from assistant.hear.clock import resolve
 from assistant.household.care_plan import Feed

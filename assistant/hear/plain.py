@@ -49,9 +49,9 @@ def plain(text: str) -> str:
 
 
 _WORD = re.compile(r"(?<![\w'])[A-Za-z]+(?:'[a-z]+)?(?![\w'])")
-_UNITS = "zero one two three four five six seven eight nine".split()
-_TEENS = "thirteen fourteen fifteen sixteen seventeen eighteen nineteen".split()
-_TENS = "twenty thirty forty fifty sixty seventy eighty ninety".split()
+_UNITS = ["zero", "one", "two", "three", "four", "five", "six", "seven", "eight", "nine"]
+_TEENS = ["thirteen", "fourteen", "fifteen", "sixteen", "seventeen", "eighteen", "nineteen"]
+_TENS = ["twenty", "thirty", "forty", "fifty", "sixty", "seventy", "eighty", "ninety"]
 #: a number with its digits after it ("sixty six zero"), as it is asked back and often answered: said once
 _SPELT = {f"{word} one {_UNITS[n]}": word for n, word in enumerate(_TEENS, 3)} | {
     f"{word} {_UNITS[n]} {last}": word for n, word in enumerate(_TENS, 2) for last in ("zero", "oh")
