@@ -77,7 +77,8 @@ def not_the_size(slots: Slots, name: str) -> None:
 
 POURED = re.compile(
     r"\b(?:pour\w*|empt(?:y|ied|ying)|tip\w*|put|fill\w*|hung|hang\w*"
-    r"|in (?:the|a|his|her|my|this)(?: \w+){0,3} (?:bag|bottle|pump)|into (?:the|a|his|her|my|this|one)|decant\w*|load\w*|add\w*|went in|spiked|up)\b"
+    r"|in (?:the|a|his|her|my|this)(?: \w+){0,3} (?:bag|bottle|pump)|into (?:the|a|his|her|my|this|one)"
+    r"|decant\w*|load\w*|add\w*|went in|spiked|up)\b"
 )
 
 
