@@ -5,6 +5,8 @@ Acting needs a clear lead; otherwise at most three choices are offered; otherwis
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 from assistant import gather
 from assistant.cards import card
 from assistant.carried import carried
@@ -113,7 +115,9 @@ def decide(
             return Question("guide", choices=_offered(ranked))
         if (act := told_acts(text, heard, logged, alone=True)) is not None:
             return act
-        return _unsure(ranked, _may_be_ours(text, ranked))
+        unsure = _unsure(ranked, _may_be_ours(text, ranked))
+        one = Candidate(unsure.name, None, unsure.p)  # a sum all the same: what was said before still counts
+        return replace(unsure, carried=carried(text, heard, talk, one))
     if best.intent == "out_of_scope" and _may_be_ours(text, ranked):
         return _unsure(ranked, ours=True)
     if best.intent == "remark" or (best.card is not None and card(best.card)["level"] in GRAVE):
