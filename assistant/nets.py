@@ -6,6 +6,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
+from itertools import pairwise
 from typing import Any
 
 from assistant.gather._shared import feed
@@ -57,8 +58,23 @@ def before_the_sum(slots: Slots, question: str, arguments: Mapping[str, Any]) ->
             raise Ask("which_number", numbers=spoken.amount.text)
         if not name.startswith("off") and name not in slots.counted and _changed(spoken, question):
             raise Ask("which_number", code="unclaimed", numbers=spoken.amount.text)
+    _one_or_the_other(slots)
     if question in TIMED:
         _too_fast(slots, question, arguments)
+
+
+def _one_or_the_other(slots: Slots) -> None:
+    """ "At 112, or 100 if she is sick": of two numbers joined by "or" one was taken: which is meant is asked."""
+    said = slots.said.spoken
+    used = {id(s) for name, s in slots.spoken.items() if name in slots.used}
+    for one, other in pairwise(said):
+        alike = {r.kind for r in one.amount.readings} & {r.kind for r in other.amount.readings}
+        joined = one.after.startswith("or ") or other.before in ("or", "or at", "or on") or one.after == "or"
+        if joined and alike & ALTERNATIVES and (id(one) in used) != (id(other) in used):
+            raise Ask("which_number", numbers=f"{one.amount.text}, {other.amount.text}")
+
+
+ALTERNATIVES = frozenset({"number", "rate", "volume", "time"})
 
 
 def _changed(spoken: Spoken, question: str) -> bool:

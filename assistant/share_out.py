@@ -19,6 +19,7 @@ FITS = 0.2  # a bare number needs at least this much said for a role
 WITH_UNIT = 1.0  # what a spoken unit is worth beside the words around it
 MOST_BESIDE_A_CLOCK = 400  # a number above this that can be a clock time is one
 NEAR_NOW = 60  # minutes: further from the clock than this, "it's two fifty" does not say what time it is
+PLAINLY = 0.7  # an amount is said to be one
 FAR_BELOW, FAR_ABOVE = Decimal("0.2"), 5  # times an ordered rate: beyond, a bare number is hardly a rate
 CLOCK_ROLES = ("start", "finish", "opened", "last_done", "clock_now")
 OF_THE_BAG = ("full", "gone", "left", "empty", "used", "remaining", "of the bag", "still", "in the bag", "of it left")
@@ -94,6 +95,8 @@ def _fit(name: str, want: Want, spoken: Spoken, night: Night, favours: str | Non
         first = reading is spoken.amount.readings[0] or asked  # "one ten" is a number first, a clock time second
         words -= spoken.roles.get("event", 0.0) if want.kind == "clock" else 0.0  # "the exam is at 9, off by half 8"
         return (WITH_UNIT if first else 0.2) + words - 0.3 * max(rival, 0.0) + asked - want.shy
+    if want.kind == "volume" and not asked and words < PLAINLY and _an_ordered_rate(reading, night):
+        return 0.0  # "the forenoon one, 110": the pump's rate, no amount
     if _rather_a_clock(want, reading, spoken, words, night):
         return 0.0
     if not asked and _no_rate(want, reading, spoken, words, night):
@@ -123,6 +126,13 @@ def _rather_a_clock(want: Want, reading: Reading, spoken: Spoken, words: float, 
         and Decimal(reading.value) > MOST_BESIDE_A_CLOCK
         and words < 1.5
     )
+
+
+def _an_ordered_rate(reading: Reading, night: Night) -> bool:
+    """A bare number that the plan has as a pump's rate, and not as an amount."""
+    rates = [f.rate for f in night.feeds if f.rate is not None and f.method == "pump"]
+    ordered = any(reading.value == rate.magnitude for rate in rates)
+    return reading.kind == "number" and ordered and reading.value not in night.ordered_volumes
 
 
 def _no_rate(want: Want, reading: Reading, spoken: Spoken, words: float, night: Night) -> bool:

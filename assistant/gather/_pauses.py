@@ -14,7 +14,8 @@ from rules.clock import before, between
 from rules.quantity import Quantity
 
 WENT_OFF = re.compile(
-    r"\b(?:paus\w*|stopped|off|held|on hold|unplugged|unhooked|disconnected|interrupt\w*|break|died|clamped|down)\b"
+    r"\b(?:paus\w*|stopped|off|held|on hold|unplugged|unhooked|disconnected|interrupt\w*|break|died|clamp\w*|down"
+    r"|dry|empty|idle|kinked|blocked|detached|beeping|alarming|not running)\b"
     r"(?: (?:it|him|her|them|everything|the|pump|feed|at|from|about|around|between|of|for|nearly|almost|only|just|a"
     r"|good))*$"
 )
@@ -80,7 +81,10 @@ def _length(spoken: Spoken, slots: Slots, *, begun: bool = False, further: bool 
     if not (told or (further and AGAIN.search(spoken.before))):
         return None
     found: Quantity = measure("time", reading, slots.night).to("min")
-    if beside("one_each").search(spoken.after):
+    after = SEVERAL.match(spoken.after)
+    if after is not None and spoken.after.startswith(("twice", "thrice")):
+        return found * (2 if spoken.after.startswith("twice") else 3)  # "off for five minutes twice"
+    if after is not None or beside("one_each").search(spoken.after):
         if times is None:
             raise Ask("off")  # "off for ten minutes each time": how often?
         found = found * times

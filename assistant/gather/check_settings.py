@@ -7,7 +7,9 @@ from typing import Any
 
 from assistant.gather._shared import feed, ordered_rate, volume_of, which_feed
 from assistant.hear.clock import resolve
+from assistant.household.care_plan import Feed
 from assistant.message import Reading
+from assistant.night import feed_rate
 from assistant.slots import Slots
 from assistant.wants import Ask, Used, Want, measure
 from rules.quantity import Quantity
@@ -25,6 +27,13 @@ def _ordered_then(slots: Slots) -> Quantity | None:
         return ordered_rate(slots)
     last = resolve(Reading("clock", 23 * 60 + 59, "24h"), slots.night.now, "future", day)[0]
     return rate_at(plan.ordered_steps, last)
+
+
+def _like_all(slots: Slots) -> Feed | None:
+    """Where only a rate is told and every feed by pump has the same one, any of them does."""
+    pumped = [f for f in slots.night.feeds if f.method == "pump"]
+    same = len({feed_rate(f) for f in pumped}) == 1
+    return pumped[0] if same and "volume" not in slots.spoken and "rate" in slots.spoken else None
 
 
 def _on_the_pump(slots: Slots, ordered: Quantity | None, planned: Quantity | None) -> None:
@@ -57,8 +66,9 @@ def gather(slots: Slots) -> Mapping[str, Any]:
         rate=Want("rate", ("rate",), planned=ordered),
         volume=Want("volume", ("total", "left", "hung", "given"), planned=planned),
     )
-    of = feed(slots) if of is None else of
+    of = (feed(slots) or _like_all(slots)) if of is None else of
     ordered, planned = _ordered_then(slots), volume_of(slots, of)
+    ordered = feed_rate(of) if ordered is None and of is not None else ordered
     _on_the_pump(slots, ordered, planned)
     plan, rate, volume = slots.night.plan, slots.get("rate"), slots.get("volume")
     if rate is None and volume is None:

@@ -172,6 +172,8 @@ def gather(slots: Slots) -> Mapping[str, Any]:
             slots.fill("given", whole_day, "feed log")
             return {"given": whole_day, "accuracy": None}
     till_then = slots.get("by") is not None
+    if till_then and "ago" in slots.spoken:  # until an hour, and for so long: they do not both say how long it ran
+        raise Ask("which_number", code="unclaimed", numbers=slots.spoken["ago"].amount.text)
     ran = _until_then(slots) if till_then else elapsed(slots)
     total = slots.get("total")
     by_log = not till_then and state is not None and state.given is not None and "rate" not in slots.used
