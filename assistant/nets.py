@@ -109,7 +109,7 @@ def _too_fast(slots: Slots, question: str, arguments: Mapping[str, Any]) -> None
 
 def after_the_sum(slots: Slots, question: str, arguments: Mapping[str, Any], outcome: Outcome) -> None:
     """Raise Ask where more would have gone in than a feed of the plan is."""
-    if question != "delivered" or arguments.get("volume_limit") is not None or "total" in slots.spoken:
+    if question != "delivered" or {"volume_limit", "given"} & {n for n, v in arguments.items() if v is not None}:
         return
     of = feed(slots)
     volumes = [v for v in map(feed_volume, slots.night.feeds if of is None else (of,)) if v is not None]

@@ -50,7 +50,7 @@ def not_meant(before: str, kinds: set[str], others: Iterable[Amount]) -> bool:
 
 def is_chore(amount: Amount, before: str, after: str) -> bool:
     """ "Fifteen minutes to flush and unhook", "a half hour drive": no time that a feed runs."""
-    timed = amount.readings[0].kind == "time"
+    timed = amount.readings[0].kind == "time" and not before.endswith(("in", "within"))  # "in an hour to flush": when
     return timed and bool(beside("chore_after").search(after) or beside("chore_before").search(before))
 
 
@@ -64,6 +64,8 @@ def plainly_told(amount: Amount, before: str, after: str) -> dict[str, float]:
     first = amount.readings[0]
     if first.kind == "time" and beside("minutes_in").search(after):
         return {"ran": 2.0, "off": 0.0, "ago": 2.0, "over": 0.0}  # "stopped 40 minutes in"
+    if beside("by_mouth_after").search(after) or beside("by_mouth_before").search(before):
+        return {"reach": 2.0}  # what was drunk is no formula, nor a flush: no sum counts with it unasked
     if first.kind not in ("number", "volume") or (first.kind == "number" and first.value <= MOST_AN_HOUR):
         return {}
     if beside("bag_at").search(before) or beside("thats_left").search(after):
@@ -94,6 +96,8 @@ def of_an_event(heard: Heard, amount: Amount) -> bool:
         first -= 1
     while last < len(tokens) and tokens[last] not in CLAUSE:
         last += 1
+    if first < amount.start and tokens[amount.start - 1] in ("by", "before"):
+        return False  # "in the car by half five": a deadline
     if any(first <= a.start < last and a.readings[0].kind in FED for a in heard.amounts if a is not amount):
         return False  # "the nurse told her 45 was left at half past eight"
     words, events = set(tokens[first:last]), table("beside_en")["events"]

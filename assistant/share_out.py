@@ -93,7 +93,7 @@ def _fit(name: str, want: Want, spoken: Spoken, night: Night, favours: str | Non
         return 0.0  # "84 % water" is no amount in the bag
     if reading.kind == want.kind or (want.kind == "volume" and reading.kind in ("share", "percent")):
         first = reading is spoken.amount.readings[0] or asked  # "one ten" is a number first, a clock time second
-        words -= spoken.roles.get("event", 0.0) if want.kind == "clock" else 0.0  # "the exam is at 9, off by half 8"
+        words -= 0.5 * spoken.roles.get("event", 0.0) if want.kind == "clock" else 0.0
         return (WITH_UNIT if first else 0.2) + words - 0.3 * max(rival, 0.0) + asked - want.shy
     if want.kind == "volume" and not asked and words < PLAINLY and _an_ordered_rate(reading, night):
         return 0.0  # "the forenoon one, 110": the pump's rate, no amount

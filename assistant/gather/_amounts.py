@@ -72,8 +72,7 @@ def amount(slots: Slots, *, name: str = "volume", check: bool = True, by_count: 
     if by_feed is not None:
         slots.used[name] = Used(by_feed, "question")
         return by_feed
-    if by_count:
-        not_the_size(slots, name)
+    not_the_size(slots, name)
     _no_amount(slots, name)
     said = _rate_by_time(slots, name) if name not in slots.spoken else with_others(slots, name)
     said = slots.get(name) if said is None else said
@@ -122,8 +121,7 @@ THE_REST = (r"rest of (?:the|his|her|my) (?:day|feeds|others)", r"(?:the )?other
 
 def _one_like_another(slots: Slots) -> Quantity | None:
     """ "In one of her feeds": where every feed of the plan has the same amount; else which is asked."""
-    volumes = {feed_volume(f) for f in slots.night.feeds}
-    if len(volumes) != 1:
+    if len(volumes := {feed_volume(f) for f in slots.night.feeds}) != 1:
         raise Ask("which_feed", names=[feed.name for feed in slots.night.feeds])
     return volumes.pop()
 

@@ -36,8 +36,7 @@ RAN_SLOW = (
     r"instead of",
     r"wrong rate",
 )
-FASTER = (r"quicker", r"faster", r"speed (?:it|him|her|things|the)", r"turn (?:it|the rate|the pump) up", "squeeze",
-          "double")
+FASTER = ("quicker", "faster", "speed (?:it|him|her|things|the)", "turn (?:it|the rate|the pump) up", "squeeze", "double")
 RATE_TO_COME = (
     "from now on",
     "from here on",
@@ -155,8 +154,7 @@ def _ran_until_it_stopped(slots: Slots) -> None:
         reading = spoken.reading("time")
         if reading is None or spoken.roles.get("ran", 0.0) <= 0.9:
             continue
-        runs_at = rate(slots)
-        if runs_at is None:
+        if (runs_at := rate(slots)) is None:
             raise Ask("rate")
         slots.spoken["ran"] = spoken
         slots.used["ran"] = Used(measure("time", reading, slots.night), "question", spoken.amount.text)

@@ -18,6 +18,7 @@ from rules.quantity import qty
 TO_COME = re.compile(r"\b(?:in|within|next)(?: about| the next)?$")
 
 
+LATER_ON = ("will be left", "will there be", "would be left", "by then", "by the time", "be left (?:at|by|when)")
 NEARLY = qty(10, "min")
 
 
@@ -99,6 +100,9 @@ def gather(slots: Slots) -> Mapping[str, Any]:
     if total is None:
         raise which_feed(slots)
     given = share_of(slots, total, given)
+    later = next((s for s in slots.unused() if s.reading("clock") and s.roles.get("noise", 0.0) <= 0.9), None)
+    if later is not None and slots.said.has(*LATER_ON):
+        raise Ask("which_number", code="unclaimed", numbers=later.amount.text)  # what is left by then is another sum
     runs_at = rate(slots)
     if given is None:
         if ran is None:

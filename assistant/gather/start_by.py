@@ -41,6 +41,7 @@ def gather(slots: Slots) -> Mapping[str, Any]:
         now=NOW,
     )
     by_so_much(slots)
+    _start_or_end(slots)
     of = feed(slots)
     if slots.get("finish") is None:
         raise Ask("finish")
@@ -76,6 +77,19 @@ def gather(slots: Slots) -> Mapping[str, Any]:
         "over": over,
         "now": now(slots),
     }
+
+
+def _start_or_end(slots: Slots) -> None:
+    """ "On at nine, in the car by half five": where the time taken as the end is said to be the start, it is asked."""
+    taken = slots.spoken.get("finish")
+    if taken is None or taken.roles.get("start", 0.0) <= taken.roles.get("finish", 0.0):
+        return
+    others = [s for s in slots.unused() if s.reading("clock") and s.roles.get("finish", 0.0) >= ENDS_PLAINLY]
+    if others:
+        raise Ask("which_number", numbers=f"{taken.amount.text}, {others[0].amount.text}")
+
+
+ENDS_PLAINLY = 0.9
 
 
 def _other_half(slots: Slots, length: Quantity) -> None:
