@@ -22,6 +22,7 @@ from assistant.put_right import KIND, asked_to_correct, entry_meant
 from assistant.said import said
 from assistant.slots import Ask, Slots, Used
 from knowledge.library import table
+from rules.clock import later
 from rules.feed_state import Event
 from rules.log_order import misfit
 
@@ -65,7 +66,12 @@ class Log(TurnAction):
         """The entry put right: what was said anew counts, the rest stays. The old one stays in the file, marked."""
         timed = "start" in slots.spoken or "ago" in slots.spoken
         said_anew = {n: v for n in ("volume", "rate") if (v := slots.get(n)) is not None}
-        new = replace(old, at=_nearest(slots, old, at) if timed else old.at, **said_anew)
+        paused = next((e for e in reversed(turn.night.events) if e.kind == "paused" and e.at <= old.at), None)
+        lasted = slots.get("ago") if "start" not in slots.spoken else None
+        if old.kind == "resumed" and paused is not None and lasted is not None:
+            new = replace(old, at=later(paused.at, lasted))  # "it was off twenty minutes"
+        else:
+            new = replace(old, at=_nearest(slots, old, at) if timed else old.at, **said_anew)
         others = tuple(e for e in turn.night.events if e is not old)
         _fits(replace(turn.night, events=others), [new])
         written = [{"write": "correct", "old": old, "event": new, "said": turn.said.heard.text}]

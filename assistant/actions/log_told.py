@@ -54,7 +54,7 @@ def acts_of(turn: Turn, kind: str) -> list[Event]:
     going = night.state is not None and night.state.started is not None and night.state.stopped_at is None
     acts = acts_told(turn.said)
     found = done(acts, night.now, going)
-    if len(found) == 1 and not (turn.said.spoken and (found[0].kind == kind or acts[0].what in ("on", "off"))):
+    if len(found) == 1 and not (turn.said.spoken and (found[0].kind == kind or acts[0].what in ("on", "off", "hang"))):
         return []
     return [_entry(one, night, turn.said.heard.text) for one in found]
 
