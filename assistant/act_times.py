@@ -32,6 +32,8 @@ def _kinds(acts: tuple[Act, ...], going: bool) -> list[str]:
         later = {a.what for a in acts[place + 1 :]} & {"on", "resume"}
         if act.what == "on":
             kind = "resumed" if on else "feed_started"
+        elif act.what == "hang":  # what hangs is not yet on, where the start is told after it
+            kind = "poured" if {a.what for a in acts[place + 1 :]} & {"on", "start"} else "feed_started"
         elif act.what in ("off", "stop"):
             over = act.what == "stop" or act.for_good
             kind = "paused" if act.until or act.lasted or (later and not over) else "stopped"

@@ -91,6 +91,10 @@ def acts_told(said: Said) -> tuple[Act, ...]:
     taken = 0
     for (what, at, _), (low, high) in zip(verbs, borders, strict=True):
         mine = [s for s in said.spoken if low <= s.amount.start < high and s.roles.get("noise", 0.0) <= 0.9]
+        if what == "more":  # "flushed 40 at ten and another 40 at two"
+            if not made:
+                return ()
+            what = made[-1].what
         act = _act(what, at, mine, said, made[-1] if made else None, (low, high))
         if act is None:
             return ()

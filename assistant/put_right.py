@@ -78,10 +78,11 @@ def _named(text: str, told: Said, nouns: bool) -> str | None:
     named = (intent for intent, noun in NAMED.items() if re.search(rf"\b(?:{noun})", text.lower()))
     by_noun = next(named, None) if nouns else None
     acts = acts_told(told)
-    if len(acts) == 1 and acts[0].what in ("off", "pause") and acts[0].until and acts[0].clock is None:
-        return "log_resume"  # "sorry, it was off until ten past"
+    pause = acts[0] if len(acts) == 1 and acts[0].what in ("off", "pause") and acts[0].clock is None else None
+    if pause is not None and (pause.until or pause.lasted):
+        return "log_resume"  # "sorry, it was off until ten past", "actually it was off twenty minutes"
     if len(acts) == 1 and by_noun != "log_resume":
-        return INTENT[ACTS.get(acts[0].what, "feed_started" if acts[0].what == "on" else "paused")]
+        return INTENT[ACTS.get(acts[0].what, "paused" if acts[0].what == "off" else "feed_started")]
     return by_noun
 
 

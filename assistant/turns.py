@@ -26,8 +26,9 @@ LOG_TALK = frozenset(
 )
 KIND_ASKED = {"over": "time", "rate": "rate", "volume": "volume", "start": "clock", "finish": "clock"}
 ACT_INTENT = {
-    "on": "log_start", "off": "log_pause", "start": "log_start", "resume": "log_resume", "pause": "log_pause",
-    "stop": "log_stop", "flush": "log_flush", "pour": "log_poured", "rate": "log_rate", "vomit": "log_symptom",
+    "on": "log_start", "hang": "log_start", "off": "log_pause", "start": "log_start", "resume": "log_resume",
+    "pause": "log_pause", "stop": "log_stop", "flush": "log_flush", "pour": "log_poured", "rate": "log_rate",
+    "vomit": "log_symptom",
 }
 DEFERRING = ("catch_up", "change_rate")  # sums whose use the care team decides
 FEW, SHORT, LONG = 4, 8, 14  # words
@@ -77,7 +78,7 @@ def chosen(text: str, talk: Talk) -> Question | None:
 def about_the_talk(text: str, heard: Heard, talk: Talk, ranked: tuple[Candidate, ...]) -> Question | None:
     """A turn about the last answer, the last entry or the last reminder."""
     top = ranked[0]
-    if talk.asks == "sure" and pattern("yes").match(text):
+    if talk.asks == "sure" and pattern("yes").match(text) and not acts_told(said(heard)):  # "ok, back on" tells an act
         return Question(str(talk.question), carried=talk.slots, follows=True)
     if talk.last is not None and pattern("again_please").match(text) and not heard.amounts:
         return Question("slower" if pattern("slower").search(text) else "repeat")

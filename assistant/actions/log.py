@@ -13,7 +13,7 @@ from typing import Any
 from assistant import word
 from assistant.actions import Result, Turn, TurnAction
 from assistant.actions.compute import asked
-from assistant.actions.log_told import acts_of, check_slips, events_told, slots_told, when_done
+from assistant.actions.log_told import acts_of, check_slips, events_told, one_or_several, slots_told, when_done
 from assistant.doubts import beside_the_entry
 from assistant.hear import hear
 from assistant.hear.clock import resolve
@@ -22,6 +22,7 @@ from assistant.put_right import KIND, asked_to_correct, entry_meant
 from assistant.said import said
 from assistant.slots import Ask, Slots, Used
 from knowledge.library import table
+from rules.clock import later
 from rules.feed_state import Event
 from rules.log_order import misfit
 
@@ -44,6 +45,7 @@ class Log(TurnAction):
                 old = entry_meant(turn.night, KIND[self.intent], turn.said) if corrects else None
                 if old is not None:
                     return self._corrected(turn, slots, old, events[0].at)
+            one_or_several(turn, events)
             check_slips(events, turn.night, slots)
             _fits(turn.night, events)
         except Ask as ask:
@@ -65,7 +67,12 @@ class Log(TurnAction):
         """The entry put right: what was said anew counts, the rest stays. The old one stays in the file, marked."""
         timed = "start" in slots.spoken or "ago" in slots.spoken
         said_anew = {n: v for n in ("volume", "rate") if (v := slots.get(n)) is not None}
-        new = replace(old, at=_nearest(slots, old, at) if timed else old.at, **said_anew)
+        paused = next((e for e in reversed(turn.night.events) if e.kind == "paused" and e.at <= old.at), None)
+        lasted = slots.get("ago") if "start" not in slots.spoken else None
+        if old.kind == "resumed" and paused is not None and lasted is not None:
+            new = replace(old, at=later(paused.at, lasted))  # "it was off twenty minutes"
+        else:
+            new = replace(old, at=_nearest(slots, old, at) if timed else old.at, **said_anew)
         others = tuple(e for e in turn.night.events if e is not old)
         _fits(replace(turn.night, events=others), [new])
         written = [{"write": "correct", "old": old, "event": new, "said": turn.said.heard.text}]
@@ -151,7 +158,8 @@ def _done(
     lines = table("sentences_en")["log"]
     text, speech = [], []
     for event in events:
-        facts = word.Facts(turn.night, {"at": event.at, "volume": event.volume, "rate": event.rate, "feed": event.feed})
+        named = event.feed if len(turn.night.feeds) > 1 else None
+        facts = word.Facts(turn.night, {"at": event.at, "volume": event.volume, "rate": event.rate, "feed": named})
         entry: Mapping[str, Any] | None = word.pick(lines[event.kind], facts, ())
         assert entry is not None
         text.append(facts.text(entry["text"]))
