@@ -60,12 +60,12 @@ def share_gone(slots: Slots, name: str = "volume") -> None:
         return
     reading = spoken.amount.readings[0]
     part = reading.value / (100 if reading.kind == "percent" else 1)
-    others = (s for s in slots.said.spoken if s is not spoken and s.reading("volume", "number") is not None)
-    bag = next((s for s in others if s.roles.get("bag", 0) > 0.4), None)
     whole = None
-    if bag is not None:  # "the litre bag", "the 500 bag"
-        slots.spoken["bag"] = bag
-        whole = measure("volume", bag.reading("volume", "number"), slots.night)
+    for other in slots.said.spoken:
+        size = other.reading("volume", "number")
+        if other is not spoken and size is not None and other.roles.get("bag", 0) > 0.4:  # "the 500 bag"
+            slots.spoken["bag"], whole = other, measure("volume", size, slots.night)
+            break
     feeds = slots.night.feeds_named(slots.said.heard.text)
     if whole is None and not reading.unit and len(feeds) == 1 and not slots.said.has(*A_CONTAINER):
         whole = feed_volume(feeds[0])  # "the tea feed is two thirds gone"

@@ -36,7 +36,7 @@ RAN_SLOW = (
     r"instead of",
     r"wrong rate",
 )
-FASTER = ("quicker", "faster", "speed (?:it|him|her|things|the)", "turn (?:it|the rate|the pump) up", "squeeze", "double")
+FASTER = ("quicker", "faster", "speed (?:it|him|her|things|the)", "turn (?:it|the rate|the pump) up", "squeeze|double")
 RATE_TO_COME = (
     "from now on",
     "from here on",

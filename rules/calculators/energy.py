@@ -30,16 +30,17 @@ def energy(
     if pieces is not None and each is not None:
         within("energy", pieces=pieces, each=each)
         total = (pieces * each).to(unit)
-        facts = {"pieces": pieces, "each": each, **_kilocalories(total, unit)}
+        told = {"pieces": pieces, "each": each, **_kilocalories(total, unit)}
         working = (("pieces", pieces), ("each", each), ("energy", total))
-        return Outcome({"energy": Figure(total)}, working, ("arithmetic",), facts=facts)
+        return Outcome({"energy": Figure(total)}, working, ("arithmetic",), facts=told)
     need(volume=volume, density=density)
     assert volume is not None and density is not None
     within("energy", volume=volume, density=density)
     total = (volume * density).to(unit)
     unusual = usual("energy", volume=volume, density=density)
+    facts = {"unusual": unusual, **_kilocalories(total, unit)}
     return Outcome({"energy": Figure(total)}, (("volume", volume), ("density", density), ("energy", total)),
-                   ("arithmetic",), ("unusual",) * bool(unusual), facts={"unusual": unusual, **_kilocalories(total, unit)})
+                   ("arithmetic",), ("unusual",) * bool(unusual), facts=facts)
 
 
 def _kilocalories(total: Quantity, unit: str) -> dict[str, Quantity]:
