@@ -64,7 +64,8 @@ def acts_of(turn: Turn, kind: str) -> list[Event]:
     going = night.state is not None and night.state.started is not None and night.state.stopped_at is None
     acts = acts_told(turn.said)
     found = done(acts, night.now, going)
-    if going and found and night.state is not None and night.state.started > found[0].at:
+    begun = night.state.started if night.state is not None else None
+    if going and found and begun is not None and found[0].at < begun:
         found = done(acts, night.now, going=False)  # an earlier feed, told later
     if len(found) == 1 and not (turn.said.spoken and (found[0].kind == kind or acts[0].what in ("on", "off", "hang"))):
         return []
