@@ -137,6 +137,18 @@ def _by_clock(slots: Slots) -> Any:
     return by_clock(slots)
 
 
+WANTED = {
+    "total": Want("volume", ("total", "hung", "left"), told=True),
+    "rate": RATE,
+    "ago": Want("time", ("ago", "over"), bare=False),
+    "start": START,
+    "by": Want("clock", ("finish", "ended")),
+    "now": NOW,
+    "given": Want("volume", ("given",), told=True, shy=0.3),
+    "still": Want("volume", ("left",), told=True, shy=0.3),
+}
+
+
 def gather(slots: Slots) -> Mapping[str, Any]:
     several = by_length(slots) or _by_clock(slots)
     if several:
@@ -145,16 +157,7 @@ def gather(slots: Slots) -> Mapping[str, Any]:
         slots.remarks.append("in_stretches")
         return {"segments": several, "accuracy": accuracy(slots)}
     off = time_off(slots)
-    slots.assign(
-        total=Want("volume", ("total", "hung", "left"), told=True),
-        rate=RATE,
-        ago=Want("time", ("ago", "over"), bare=False),
-        start=START,
-        by=Want("clock", ("finish", "ended")),
-        now=NOW,
-        given=Want("volume", ("given",), told=True, shy=0.3),
-        still=Want("volume", ("left",), told=True, shy=0.3),
-    )
+    slots.assign(**WANTED)
     told = _by_amounts(slots)
     if told is not None:
         return told
