@@ -20,13 +20,14 @@ from assistant.channels.web.refused import Refused
 
 LARGEST = 16_384  # bytes of what is sent
 TOKEN = "bagside_paired"  # the cookie's name, no secret
-FREE = ("/pair", "/static/", "/health")  # what a phone that is not paired yet gets
+FREE = ("/pair", "/static/", "/health", "/worker.js")  # what a phone that is not paired yet gets
 FORM, JSON = "application/x-www-form-urlencoded", "application/json"
 MACHINES = ("/api/", "/webhooks/", "/model/")  # answered in JSON; all else is for a browser
 WATCHED = 1024  # addresses whose rate is kept
 
 CSP = (
     "default-src 'none'; script-src 'self'; style-src 'self'{styles}; img-src 'self'; connect-src 'self'; "
+    "worker-src 'self'; "
     "frame-src 'self'; form-action 'self'; base-uri 'none'; frame-ancestors {frames}"
 )
 HEADERS = {
