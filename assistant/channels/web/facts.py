@@ -14,7 +14,7 @@ from assistant.channels.report_commands import cells, days_of
 from assistant.channels.web import shape, state
 from assistant.channels.web.day_strip import day_strip
 from assistant.channels.web.household import SHARED, Household
-from assistant.channels.week_picture import picture
+from assistant.channels.week_picture import strip
 from assistant.guide_choice import METHODS
 from assistant.handover import next_carer, nurse_line
 from assistant.night import Night
@@ -165,7 +165,7 @@ def week(household: Household) -> dict[str, Any]:
     lines = table("handover_en")["week"]
     heads = [head for i, head in enumerate(lines["columns"]) if i != 1]
     rows = [[cell for i, cell in enumerate(cells(day)) if i != 1] for day in reversed(days)]
-    return {"svg": picture(days), "heads": heads, "rows": rows, "note": lines["by_start"]}
+    return {"svg": strip(days), "heads": heads, "rows": rows, "note": lines["by_start"]}
 
 
 def handoff(household: Household) -> dict[str, Any]:
