@@ -30,6 +30,7 @@ CSP = (
     "worker-src 'self'; "
     "frame-src 'self'; form-action 'self'; base-uri 'none'; frame-ancestors {frames}"
 )
+MAY_HEAR = "camera=(), geolocation=(), microphone=(self), payment=(), usb=()"  # the page with the text box alone
 HEADERS = {
     "x-content-type-options": "nosniff",
     "referrer-policy": "same-origin",  # with no-referrer a browser's form would name no origin

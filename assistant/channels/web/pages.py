@@ -8,7 +8,7 @@ from typing import Any
 from sanic import HTTPResponse, Request, Sanic
 from sanic.response import html, redirect
 
-from assistant.channels.web import facts, worker
+from assistant.channels.web import facts, guard, worker
 from assistant.channels.web.events import Events
 from assistant.channels.web.guard import TOKEN, is_local, token_of
 from assistant.channels.web.house import TALK, House, new_talk, talk_of, text_field
@@ -32,6 +32,7 @@ def attach(app: Sanic[Any, Any], house: House, events: Events) -> None:
             talk = new_talk()
         page = html(await house.run(_home, house, request, talk, None))
         _cookie(request, page, TALK, talk)
+        page.headers["permissions-policy"] = guard.MAY_HEAR
         return page
 
     @app.post("/ask")
