@@ -7,7 +7,7 @@ from pathlib import Path
 from typing import Any
 
 import pytest
-from browser import Visit, needs_a_browser
+from browser import SIZES, Visit, needs_a_browser
 from page_server import Server, served
 
 needs_a_browser()
@@ -34,7 +34,7 @@ def kept_by_worker(visit: Visit) -> list[str]:
     return found
 
 
-@pytest.mark.parametrize("size", ["390x844", "320x640"])
+@pytest.mark.parametrize("size", SIZES)
 def test_after_one_load_it_opens_with_the_server_away(
     browser: Any, own: list[Server], tmp_path: Path, size: str
 ) -> None:

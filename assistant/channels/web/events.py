@@ -84,7 +84,7 @@ class Events:
             for page in tuple(self._pages):
                 told = parts is not None and page.tell(parts)
                 if not told and looks % BEATS_EVERY == 0:
-                    page.put(_event("beat", ""))
+                    page.put(_event("beat", "{}"))
 
     async def send(self, request: Request) -> None:
         """One page's stream, until it goes or the server ends."""
