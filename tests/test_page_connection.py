@@ -15,7 +15,7 @@ from assistant.channels.web.pairing import TRIES
 needs_a_browser()
 
 
-@pytest.mark.parametrize(("size", "other"), itertools.pairwise([*SIZES, "320x640"]))
+@pytest.mark.parametrize(("size", "other"), list(itertools.pairwise([*SIZES, "320x640"])))
 def test_two_browsers_at_once(browser: Any, own: list[Server], tmp_path: Path, size: str, other: str) -> None:
     own.append(served(tmp_path))
     with Visit(browser, own[0].address, size) as one, Visit(browser, own[0].address, other) as two:

@@ -50,6 +50,17 @@ def attach(app: Sanic[Any, Any], house: House, events: Events) -> None:
     async def strip(request: Request) -> HTTPResponse:
         return html(await house.run(_strip, house))
 
+    @app.post("/seen")
+    async def seen(request: Request) -> HTTPResponse:
+        await house.run(house.household.seen, text_field(request.form, "id", 20))
+        events.soon()
+        return to("/")
+
+    _attach_views(app, house)
+    _attach_pairing(app, house)
+
+
+def _attach_views(app: Sanic[Any, Any], house: House) -> None:
     @app.get(worker.ADDRESS)
     async def worker_script(_: Request) -> HTTPResponse:
         return worker.served()
@@ -66,12 +77,6 @@ def attach(app: Sanic[Any, Any], house: House, events: Events) -> None:
         request.ctx.framed = True
         return html(made)
 
-    @app.post("/seen")
-    async def seen(request: Request) -> HTTPResponse:
-        await house.run(house.household.seen, text_field(request.form, "id", 20))
-        events.soon()
-        return to("/")
-
     @app.post("/colours")
     async def change_colours(request: Request) -> HTTPResponse:
         kind = text_field(request.form, "colours", 10)
@@ -81,8 +86,6 @@ def attach(app: Sanic[Any, Any], house: House, events: Events) -> None:
         done = to(back if back[:1] == "/" and back[1:] in (*facts.VIEWS, "pair") else "/")
         _cookie(request, done, COLOURS, kind)
         return done
-
-    _attach_pairing(app, house)
 
 
 def _attach_pairing(app: Sanic[Any, Any], house: House) -> None:
