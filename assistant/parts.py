@@ -1,4 +1,7 @@
-"""A message that asks several things, parted into its asks. What is only told ("640 left") goes with every ask."""
+"""A message that asks several things, parted into its asks. What is only told ("640 left") goes with every ask.
+
+An order to write something down ("log it, and when is it done?") is an ask; what it tells goes with the later asks.
+"""
 
 from __future__ import annotations
 
@@ -16,7 +19,8 @@ def _break() -> re.Pattern[str]:
     asks = table("turns_en")["patterns"]["ask_word"]
     joined = "and also|and then|also|and|plus|n|&|but|oh and|then"
     stops = r"(?<=[.?!;])(?<!\b[A-Za-z]\.)\s+|\s*\n\s*|\s+-\s+"
-    return re.compile(rf"{stops}|,?\s+(?:{joined})\s+(?=(?:{asks}))|,\s+(?=(?:{asks}))", re.IGNORECASE)
+    if_it = r"if (?:i|we|you|he|she|it|they)\b"
+    return re.compile(rf"{stops}|,?\s+(?:{joined}),?\s+(?=(?:{asks}|{if_it}))|,\s+(?=(?:{asks}))", re.IGNORECASE)
 
 
 @cache
@@ -35,15 +39,63 @@ def _with_their_subject(pieces: list[str]) -> list[str]:
     return joined
 
 
+_WRITE = (
+    r"(?:please |pls |can you |could you |just )*(?:log|jot|note|write|mark|record|put|pop)"
+    r"(?: (?:it|that|this|them|these|that one))?(?: (?:down|in the log|on the log|in the book|too|as well|please|pls))*"
+)
+_ORDER = re.compile(rf"^{_WRITE} (?:that |it |as )?|(?:,|\band\b)?\s*\b{_WRITE}(?: for me)?$", re.IGNORECASE)
+_JOINER = (
+    r"(?:\s*,\s*(?:and\s+)?|\s+(?:and|plus|n|&)\s+)"
+    r"(?:(?:also|the|his|her|my|total|what|how (?:much|many))\s+)*"
+)
+_NUTRIENTS = {
+    "calories": r"(?:kilo)?calories|cals|k?cals?|kilojoules|energy",
+    "protein": r"(?:(?:grams?|g) of )?prot(?:ei|ie)n",
+    "water": r"(?:free )?(?:water|fluids?)",
+}
+_NUTRIENT = re.compile("|".join(rf"(?P<{name}>\b(?:{said})\b)" for name, said in _NUTRIENTS.items()), re.IGNORECASE)
+
+
+def _one_nutrient_each(text: str) -> tuple[str, ...]:
+    """ "Calories and protein in the morning feed?": the same question of each; the message where it joins none."""
+    named = list(_NUTRIENT.finditer(text))
+    if not named:
+        return (text,)
+    first, spans = named[0], []
+    last = first
+    for other in named[1:]:
+        joiner = re.search(_JOINER + "$", text[: other.start()], re.IGNORECASE)
+        if joiner is None or other.lastgroup == first.lastgroup:
+            continue
+        beside = joiner.start() == last.end()
+        closes = not text[other.end() :].strip(" .?!") and other.lastgroup != "water"
+        if beside or closes:
+            spans.append((joiner.start(), other))
+            last = other
+    if not spans:
+        return (text,)
+    for start, other in reversed(spans):
+        text = text[:start] + text[other.end() :]
+    before = re.sub(r"how many $", "how much ", text[: first.start()], flags=re.IGNORECASE)
+    names = [str(one.lastgroup) for one in (first, *(other for _, other in spans))]
+    return tuple(f"{before}{name}{text[first.end() :]}" for name in names)
+
+
 def parts(text: str) -> tuple[str, ...]:
     """The asks of a message in order; the whole message where there is only one."""
+    each = _one_nutrient_each(text)
+    if len(each) > 1:
+        return each
     pieces = [p.strip(" ,") for p in _break().split(text) if p and p.strip(" ,.?!")]
     pieces = _with_their_subject(pieces)
-    asking = [i for i, piece in enumerate(pieces) if _asks().search(piece)]
+    orders = [i for i, piece in enumerate(pieces) if _ORDER.search(piece.strip(" .!"))]
+    asking = [i for i, piece in enumerate(pieces) if i in orders or _asks().search(piece)]
     if len(asking) < 2 or len(asking) > 3:
         return (text,)
     made = []
     for i in asking:  # what is told goes with the asks after it; after the last of them, with all
         told = [p for j, p in enumerate(pieces) if j not in asking and (j < i or j > asking[-1])]
+        if "remind" not in pieces[i].lower():
+            told += [_ORDER.sub("", pieces[j].strip(" .!")) + "." for j in orders if j < i]
         made.append(" ".join([*told, pieces[i]]))
     return tuple(made)

@@ -2,13 +2,16 @@
 
 NFKC folds look-alike forms (circled and full-width digits, ligatures); other scripts' digits become 0-9;
 typographic quotes, dashes and spaces become the keyboard's; characters that show nothing are taken out, so
-that a hidden mark cannot part a word ("br<zero-width>eathe").
+that a hidden mark cannot part a word ("br<zero-width>eathe"). Spellings of a dialect become the everyday word.
 """
 
 from __future__ import annotations
 
 import re
 import unicodedata
+from functools import cache
+
+from knowledge.library import table
 
 LONGEST = 20_000  # characters; far more than anyone says at once, short enough to read to the end
 
@@ -42,4 +45,33 @@ def plain(text: str) -> str:
             kept.append(" ")
         else:
             kept.append(mark)
-    return re.sub(r"\s+", " ", "".join(kept)).strip()
+    return _everyday(re.sub(r"\s+", " ", "".join(kept)).strip())
+
+
+_WORD = re.compile(r"(?<![\w'])[A-Za-z]+(?:'[a-z]+)?(?![\w'])")
+_UNITS = ["zero", "one", "two", "three", "four", "five", "six", "seven", "eight", "nine"]
+_TEENS = ["thirteen", "fourteen", "fifteen", "sixteen", "seventeen", "eighteen", "nineteen"]
+_TENS = ["twenty", "thirty", "forty", "fifty", "sixty", "seventy", "eighty", "ninety"]
+#: a number with its digits after it ("sixty six zero"), as it is asked back and often answered: said once
+_SPELT = {f"{word} one {_UNITS[n]}": word for n, word in enumerate(_TEENS, 3)} | {
+    f"{word} {_UNITS[n]} {last}": word for n, word in enumerate(_TENS, 2) for last in ("zero", "oh")
+}
+_SPELT_OUT = re.compile(rf"\b(?:{'|'.join(_SPELT)})\b", re.IGNORECASE)
+_TONIGHT = re.compile(r"(\b(?:\d{1,2}(?:[:.]\d\d)?|one|two|three|four|five|six|seven|eight|nine|ten|eleven|twelve"
+                      r"|o'?clock)) the (?:night|nicht)\b(?!\s+(?:feed|one|yin|bag|before))", re.IGNORECASE)
+
+
+@cache
+def _phrases() -> re.Pattern[str]:
+    longest_first = sorted(table("dialect_en")["phrases"], key=len, reverse=True)
+    return re.compile(rf"(?<![\w'])(?:{'|'.join(map(re.escape, longest_first))})(?![\w'])", re.IGNORECASE)
+
+
+def _everyday(text: str) -> str:
+    """ "Frae half nine tae the noo" is "from half nine to now" (knowledge/dialect_en.toml)."""
+    words, phrases = table("dialect_en")["words"], table("dialect_en")["phrases"]
+    text = _TONIGHT.sub(r"\1 tonight", text)
+    text = _WORD.sub(lambda m: words.get(m.group().lower(), m.group()), text)
+    if "zero" in text or " one " in text or " oh" in text:
+        text = _SPELT_OUT.sub(lambda m: _SPELT[m.group().lower()], text)
+    return _phrases().sub(lambda m: phrases[m.group().lower()], text)
