@@ -65,7 +65,8 @@ def _answer(message: Message, night: Night, tracker: Tracker) -> Reply:
         talk = replace(result.talk, text=part, at=night.now, feed=night.talked_of)
         talk = talk if question.name in ("repeat", "slower") else replace(talk, last=result.record)
     records[-1] = asking.with_left_out(records[-1], beside)
-    if not alarms and records[-1]["intent"] != "caution" and worrying(whole):
+    hinted = worrying(whole) or asking.offers_danger(records[-1])
+    if not alarms and records[-1]["intent"] != "caution" and hinted:
         records[-1] = asking.with_worry(records[-1], night)
     return _reply(message, night, tracker, talk, records, events)
 

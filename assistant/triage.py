@@ -34,6 +34,8 @@ FRAMES = frozenset({
     "asked_by_others", "planned_ahead", "elsewhere_money", "elsewhere_home", "elsewhere_knowledge",
 })
 OVER = frozenset({"long_ago", "over_now", "all_well", "asked_by_others"})  # said of what came before, too
+CLEAR_TOP = 0.2  # ... and one card of at least this much among them,
+SPREAD = 0.6  # unless all of them together make this much
 IN_SUMS = 0.7  # ... in words that speak of nothing but sums and clocks
 WORRYING = 0.15  # from here up, and where a rule was doubted, the answer also says whom to call
 ASKED_ABOUT = {"overfeed": "check_settings"}  # "I set it to 3600. Is that right?" asks about the settings
@@ -97,6 +99,7 @@ def _suspected(said: str, text: str, shares: dict[str, float], heard: Heard) -> 
         if share >= (SURE if _of_other_things(piece) else _least(text) if piece == text else IN_ONE_SENTENCE)
         and (likeliest := _likeliest(piece)) is not None
         and _stands(likeliest, shares[text], share, heard)
+        and _pointed(piece, likeliest, share)
     }
     return found - {c for c, asks in ASKED_ABOUT.items() if any(r.intent == asks for r in rank(text)[:1])}
 
@@ -107,8 +110,13 @@ def _stands(suspected: str, whole: float, share: float, heard: Heard) -> bool:
     A piece sounds worse without what stands beside it: where the sign is said to be absent, the whole has to agree.
     """
     if suspected in heard.over:
-        return suspected not in heard.well and whole >= SURE
+        return suspected not in heard.well and share >= SURE and whole >= FRAMED
     return suspected not in heard.well and share >= (FRAMED if heard.framed else SUSPECTED)
+
+
+def _pointed(piece: str, card: str, share: float) -> bool:
+    """Does a suspicion point to a card? Thinly spread over many of them it is the mark of words never met."""
+    return share >= SPREAD or any(c.card == card and c.p >= CLEAR_TOP for c in rank(piece))
 
 
 def _alarming(clause: str) -> bool:
@@ -120,7 +128,8 @@ def _alarming(clause: str) -> bool:
 
 def _frames(text: str) -> set[str]:
     """What in the words places a thing elsewhere."""
-    return {name for name, _, _ in take_apart(text).hits} & FRAMES
+    parts = take_apart(text)
+    return {name for name, start, _ in parts.hits if parts.said[start] != "normally"} & FRAMES
 
 
 def _standing(text: str) -> set[str]:

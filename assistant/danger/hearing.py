@@ -169,11 +169,11 @@ def _stopped(rule: Rule, span: tuple[int, int], hits: dict[str, list[Hit]], said
 
 
 def _explained(rule: Rule, span: tuple[int, int], hits: dict[str, list[Hit]], said: Said) -> bool:
-    """Is a harmless cause named in the same sentence or the next ("blue lips, it is finger paint")?"""
+    """Is a harmless cause named in the same sentence or one beside it ("blue lips. It is finger paint")?"""
     if not rule.explained or "colour_stays" in hits:
         return False
     at = said.sentence[span[0]]
-    return any(said.sentence[h.start] in (at, at + 1) and not h.denied for n in rule.explained for h in hits.get(n, ()))
+    return any(abs(said.sentence[h.start] - at) <= 1 and not h.denied for n in rule.explained for h in hits.get(n, ()))
 
 
 def _has_a_cause(rule: Rule, hits: dict[str, list[Hit]], said: Said) -> bool:
