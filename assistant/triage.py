@@ -19,6 +19,7 @@ from assistant.danger.here_and_now import here_and_now
 from assistant.language.features import take_apart
 from assistant.language.spelling import familiar
 from assistant.night import JEJUNAL, Night
+from assistant.turns import pattern
 from assistant.understand import danger, rank
 from knowledge.library import table
 
@@ -71,7 +72,7 @@ def triage(text: str, night: Night) -> tuple[Alarm, ...]:
         named = plain_cards & _standing(text)
     else:
         named = plain_cards | {f.card for f in heard.found if f.hint and loudest >= HARMLESS}
-    suspected = _suspected(said, text, shares, heard)
+    suspected = _suspected(said, text, shares, heard, alone=not named)
     alarms = [Alarm(c, level_of(c, night), True) for c in _fitting(named, text, night)]
     alarms += [
         Alarm(c, level_of(c, night), False)
@@ -86,8 +87,8 @@ def triage(text: str, night: Night) -> tuple[Alarm, ...]:
     return tuple(grave[:MOST])
 
 
-def _suspected(said: str, text: str, shares: dict[str, float], heard: Heard) -> set[str]:
-    """The cards that the weights suspect in what is left (`text`) of what was said.
+def _suspected(said: str, text: str, shares: dict[str, float], heard: Heard, alone: bool) -> set[str]:
+    """The cards that the weights suspect in what is left (`text`) of what was said; `alone`: no rule named one.
 
     What is left must not sound worse than the whole: a turn of phrase taken out may leave odd words.
     """
@@ -99,7 +100,7 @@ def _suspected(said: str, text: str, shares: dict[str, float], heard: Heard) -> 
         if share >= (SURE if _of_other_things(piece) else _least(text) if piece == text else IN_ONE_SENTENCE)
         and (likeliest := _likeliest(piece)) is not None
         and _stands(likeliest, shares[text], share, heard)
-        and _pointed(piece, likeliest, share)
+        and (_pointed(piece, likeliest, share) or not alone)
     }
     return found - {c for c, asks in ASKED_ABOUT.items() if any(r.intent == asks for r in rank(text)[:1])}
 
@@ -121,7 +122,8 @@ def _pointed(piece: str, card: str, share: float) -> bool:
 
 def _alarming(clause: str) -> bool:
     """Would a clause raise an alarm by itself? A carer's despair is never taken for what was nearly done."""
-    found = {f.card for f in hear(clause).found if not f.hint}
+    heard = hear(clause)
+    found = {f.card for f in heard.found if not f.hint} | heard.over
     suspected = _likeliest(clause) if danger(clause) >= HARMLESS else None
     return bool(found or suspected) and "carer_crisis" not in found | {suspected}
 
@@ -156,7 +158,7 @@ def _of_other_things(text: str) -> bool:
 def _least(text: str) -> float:
     """The share from which a whole message is suspected: more where it speaks of nothing but numbers and clocks."""
     counted = (_number_words() | _put_right()) & set(_WORD.findall(text.lower()))
-    if not counted and "?" not in text and not any(mark.isdigit() for mark in text):
+    if not (counted or pattern("asks_first").search(text) or "?" in text or any(mark.isdigit() for mark in text)):
         return SUSPECTED
     dry = _concepts("general") | _concepts("of_sums")
     return IN_SUMS if all(name in dry for name, _, _ in take_apart(text).hits) else SUSPECTED

@@ -27,13 +27,15 @@ def here_and_now(text: str, alarming: Callable[[str], bool]) -> str:
     if told := _pattern("joke").search(kept):  # with its point, the joke is over
         kept = kept[told.end() :]
     parts = _CLAUSE.split(kept)
-    clauses = ["" if _elsewhere(part) and alarming(part) else part for part in parts]
+    back = bool(_pattern("back_again").search(kept))
+    clauses = ["" if _elsewhere(part, back) and alarming(part) else part for part in parts]
     return kept if clauses == parts else "".join(clauses).strip(" ,.;")
 
 
-def _elsewhere(clause: str) -> bool:
+def _elsewhere(clause: str, back: bool) -> bool:
+    """`back`: something of the past is back ("he is having one now"), so what it was has to be known."""
     if _pattern("far_past").search(clause):
-        return not _pattern("present").search(clause)
+        return not back and not _pattern("present").search(clause)
     if _pattern("on_screen").search(clause):
         return not _pattern("watching").search(clause)
     return bool(_pattern("almost").search(clause))
