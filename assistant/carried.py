@@ -14,6 +14,7 @@ from rules.quantity import qty
 
 ABOUT_A_BAG = ("bag_duration", "finish_at", "remaining", "delivered")
 OF_THAT = ("energy", "protein", "convert", "containers", "syringe", "per_kg")
+SO_FAR = ("delivered", "intake")
 AN_AMOUNT = ("delivered", "remaining", "pour", "water")
 
 
@@ -44,6 +45,8 @@ def carried(text: str, heard: Heard, talk: Talk, best: Candidate) -> dict[str, U
         return {}
     if talk.asks is not None and best.intent != talk.question and not pattern("refers").search(text):
         return {}  # what an open question was told is its own
+    if talk.question == "change_rate" and best.intent in SO_FAR:
+        return {n: used for n, used in said_slots(talk.slots).items() if n != "rate"}  # what would be, not what ran
     same = best.intent == talk.question and len(heard.tokens) <= LONG
     if len(heard.tokens) <= SHORT or same or pattern("refers").search(text):
         return said_slots(talk.slots)

@@ -58,9 +58,12 @@ _NUTRIENT = re.compile("|".join(rf"(?P<{name}>\b(?:{said})\b)" for name, said in
 
 def _one_nutrient_each(text: str) -> tuple[str, ...]:
     """ "Calories and protein in the morning feed?": the same question of each; the message where it joins none."""
-    first, *others = list(_NUTRIENT.finditer(text)) or [None]
-    spans, last = [], first
-    for other in others:
+    named = list(_NUTRIENT.finditer(text))
+    if not named:
+        return (text,)
+    first, spans = named[0], []
+    last = first
+    for other in named[1:]:
         joiner = re.search(_JOINER + "$", text[: other.start()], re.IGNORECASE)
         if joiner is None or other.lastgroup == first.lastgroup:
             continue
@@ -69,12 +72,12 @@ def _one_nutrient_each(text: str) -> tuple[str, ...]:
         if beside or closes:
             spans.append((joiner.start(), other))
             last = other
-    if first is None or not spans:
+    if not spans:
         return (text,)
     for start, other in reversed(spans):
         text = text[:start] + text[other.end() :]
     before = re.sub(r"how many $", "how much ", text[: first.start()], flags=re.IGNORECASE)
-    names = [first.lastgroup, *(other.lastgroup for _, other in spans)]
+    names = [str(one.lastgroup) for one in (first, *(other for _, other in spans))]
     return tuple(f"{before}{name}{text[first.end() :]}" for name in names)
 
 

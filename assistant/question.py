@@ -13,6 +13,7 @@ from assistant.guide_choice import asks_to_be_led, names_kit
 from assistant.guides import guide_turn
 from assistant.message import Heard
 from assistant.plausible import about_the_clocks, at_share, by_structure, weigh
+from assistant.put_right import put_right
 from assistant.said import said
 from assistant.turns import (
     LOG_TALK,
@@ -27,6 +28,7 @@ from assistant.turns import (
     resumed,
     said_slots,
     told,
+    told_acts,
     turns,
 )
 from assistant.understand import Candidate, elsewhere, rank
@@ -65,10 +67,17 @@ AKIN = (
 )
 
 
-def decide(text: str, heard: Heard, talk: Talk, feeds: tuple[str, ...] = ()) -> Question:
-    """The question a message asks, in the light of the conversation. `feeds`: the names of the plan's feeds."""
+def decide(
+    text: str, heard: Heard, talk: Talk, feeds: tuple[str, ...] = (), logged: tuple[str, ...] = ()
+) -> Question:
+    """The question a message asks, in the light of the conversation.
+
+    `feeds`: the names of the plan's feeds; `logged`: the kinds of the log's entries, in order.
+    """
     if moves := guide_turn(text, talk):
         return Question(moves)
+    if talk.guide is None and pattern("undoes").match(text):
+        return Question("undo")
     if pattern("asks_a_dose").search(text):
         return Question("out_of_scope", p=1.0)  # of a medicine: never ours to say
     ranked = weigh(rank(text), said(heard)) or (Candidate("unclear", None, 1.0),)
@@ -78,12 +87,12 @@ def decide(text: str, heard: Heard, talk: Talk, feeds: tuple[str, ...] = ()) -> 
         ranked = weigh(rank(rest), said(heard)) or ranked
     if talk.guide is None and pattern("done_when").match(text):
         return Question("finish_at", carried=said_slots(talk.slots) if talk.question in gather.names() else {})
-    turn = chosen(text, talk) or about_the_talk(text, heard, talk, ranked)
+    turn = chosen(text, talk) or put_right(text, heard, talk, logged) or about_the_talk(text, heard, talk, ranked)
     if turn is not None:
         return turn
     if asks_to_be_led(text, surely=True):
         return Question("guide", choices=_offered(ranked))
-    entry = told(text, heard)
+    entry = told(text, heard, logged)
     if entry is not None and not (talk.asks in ("start", "opened") and entry.name == "log_start"):
         return entry
     led = asks_to_be_led(text)  # "walk me through lunch" answers no "which feed?"
@@ -102,6 +111,8 @@ def decide(text: str, heard: Heard, talk: Talk, feeds: tuple[str, ...] = ()) -> 
         ours = not (ranked[0].intent == "out_of_scope" and ranked[0].p >= OUTSIDE) or names_kit(text)
         if led and ours:
             return Question("guide", choices=_offered(ranked))
+        if (act := told_acts(text, heard, logged, alone=True)) is not None:
+            return act
         return _unsure(ranked, _may_be_ours(text, ranked))
     if best.intent == "out_of_scope" and _may_be_ours(text, ranked):
         return _unsure(ranked, ours=True)
