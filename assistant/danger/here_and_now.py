@@ -34,8 +34,9 @@ def here_and_now(text: str, alarming: Callable[[str], bool]) -> str:
 
 def _elsewhere(clause: str, back: bool) -> bool:
     """`back`: something of the past is back ("he is having one now"), so what it was has to be known."""
-    if _pattern("far_past").search(clause):
-        return not back and not _pattern("present").search(clause)
+    if then := _pattern("far_past").search(clause):
+        alone = len(clause.split()) <= len(then[0].split()) + 1  # "..., years ago" belongs to the clause before it
+        return not back and not alone and not _pattern("present").search(clause)
     if _pattern("on_screen").search(clause):
         return not _pattern("watching").search(clause)
     return bool(_pattern("almost").search(clause))
