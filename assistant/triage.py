@@ -111,7 +111,7 @@ def _stands(suspected: str, whole: float, share: float, heard: Heard) -> bool:
     A piece sounds worse without what stands beside it: where the sign is said to be absent, the whole has to agree.
     """
     if suspected in heard.over:
-        return suspected not in heard.well and share >= SURE and whole >= FRAMED
+        return suspected not in heard.well and share >= SURE and whole >= SUSPECTED
     return suspected not in heard.well and share >= (FRAMED if heard.framed else SUSPECTED)
 
 
