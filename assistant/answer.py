@@ -72,7 +72,8 @@ def _answer(message: Message, night: Night, tracker: Tracker) -> Reply:
             records.append(result.record)
             events.extend(result.events)
     records[-1] = asking.with_left_out(records[-1], beside)
-    if not alarms and records[-1]["intent"] != "caution" and worrying(whole):
+    hinted = worrying(whole) or asking.offers_danger(records[-1])
+    if not alarms and records[-1]["intent"] != "caution" and hinted:
         records[-1] = asking.with_worry(records[-1], night)
     return _reply(message, night, tracker, talk, records, events)
 
