@@ -30,7 +30,7 @@ def answered(home: Home, clock: Clock, tracker: Any) -> tuple[dict[str, Any], An
     who = hashlib.sha256(str(tracker.sender_id).encode("utf-8", "replace")).hexdigest()[:24]
     kept = Kept(home.store())
     try:
-        session = Session(plan, kept=kept, sender=f"rasa-{who}", now=now)
+        session = Session(plan, kept=kept, sender=f"rasa-{who}", now=now, travels=True)
         said = (tracker.latest_message or {}).get("text")
         text, number = said if isinstance(said, str) else "", _message_number(tracker)
         # a conversation from outside that does not fit is dropped: it must not stand between a danger and its card

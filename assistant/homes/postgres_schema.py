@@ -50,7 +50,13 @@ def _first_tables() -> tuple[str, ...]:
 
 
 #: every change of the tables, in order; a change that has been released is never edited, only followed by another
-CHANGES: tuple[tuple[str, tuple[str, ...]], ...] = (("m001_homes_and_desk", _first_tables()),)
+CHANGES: tuple[tuple[str, tuple[str, ...]], ...] = (
+    ("m001_homes_and_desk", _first_tables()),
+    # by what several processes that answer one home see what the others wrote (store.py, marks)
+    ("m002_marks", ("alter table homes add column log_mark bigint not null default 0",
+                    "alter table turns add column version bigint not null default 0",
+                    "create index on requests (home, at)")),
+)
 
 
 def bring_up_to_date(connection: Any) -> bool:
