@@ -41,7 +41,7 @@ def main(argv: list[str]) -> int:
 
 
 def _run(args: argparse.Namespace) -> int:
-    from assistant.channels.serve import _faults_to, listening, loopback
+    from assistant.channels.serve import faults_to, listening, loopback
     from assistant.channels.web.household import Clock
     from assistant.session import instant
 
@@ -56,7 +56,7 @@ def _run(args: argparse.Namespace) -> int:
     except ValueError as fault:  # NoSuchNow is one
         say(str(fault), sys.stderr)
         return BAD
-    _faults_to(home.folder / "actions.log")
+    faults_to(home.folder / "actions.log")
     app = make_app(home, Clock(begin), secret, only_here=loopback(args.host))
 
     @app.after_server_start
