@@ -13,7 +13,7 @@ from typing import Any
 import httpx
 from page_server import Server
 
-STARTS_S = 90.0
+STARTS_S = 180.0
 
 
 def workers(server: Server) -> list[int]:
