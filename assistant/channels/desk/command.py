@@ -1,16 +1,19 @@
-"""`bagside desk`: the nurse line's desk in the browser; `bagside desk user` writes its user file."""
+"""`bagside desk`: the nurse line's desk in the browser; `bagside desk user` writes its user file,
+`bagside desk plan` puts a plan in use for a home."""
 
 from __future__ import annotations
 
 import argparse
 import getpass
 import sys
+from datetime import UTC, datetime
 from functools import partial
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from assistant.channels.command_line import BAD, DONE, run, say
 from assistant.channels.desk.users import ROLES, Users
+from assistant.household.plan_reader import plan_bytes, read_values
 from assistant.session import NoSuchNow, instant
 from knowledge.library import table
 
@@ -25,8 +28,9 @@ HERE, PORT = "127.0.0.1", 8615
 
 def main(argv: list[str]) -> int:
     """Until Ctrl-C. 2 for a bad name, password, port, address or certificate; 3 where the homes cannot be reached."""
-    if argv[:1] == ["user"]:
-        return run(_user_parser(), argv[1:])
+    apart = {"user": _user_parser, "plan": _plan_parser}
+    if argv[:1] and argv[0] in apart:
+        return run(apart[argv[0]](), argv[1:])
     parser = argparse.ArgumentParser(prog="bagside desk", description="The nurse line's desk, behind a login.")
     parser.add_argument("--homes", required=True, metavar="WHERE", help="a folder of homes, or postgresql://...")
     parser.add_argument("--users", required=True, metavar="FILE", help="written by: bagside desk user")
@@ -51,6 +55,29 @@ def _user_parser() -> argparse.ArgumentParser:
     parser.add_argument("--users", required=True, metavar="FILE")
     parser.set_defaults(run=_user)
     return parser
+
+
+def _plan_parser() -> argparse.ArgumentParser:
+    parser = argparse.ArgumentParser(prog="bagside desk plan", description="Take a plan into use for a home.")
+    parser.add_argument("home", metavar="CODE", help="the home, made if it is new")
+    parser.add_argument("file", metavar="PLAN.toml", help="checked first; the plan before it is kept")
+    parser.add_argument("--homes", required=True, metavar="WHERE", help="a folder of homes, or postgresql://...")
+    parser.set_defaults(run=_plan)
+    return parser
+
+
+def _plan(args: argparse.Namespace) -> int:
+    from assistant.homes.homes import good_code, open_homes
+
+    data, home = plan_bytes(Path(args.file)), good_code(args.home)
+    read_values(data, args.file)
+    homes = open_homes(args.homes)
+    try:
+        homes.put_plan(home, data, datetime.now(UTC))
+    finally:
+        homes.close()
+    say(words("plan", home=home))
+    return DONE
 
 
 def _user(args: argparse.Namespace) -> int:
