@@ -13,7 +13,7 @@ from contextlib import AbstractContextManager, nullcontext
 from datetime import UTC, datetime, timedelta, tzinfo
 from typing import TYPE_CHECKING, Any
 
-from assistant import dialogue
+from assistant import asking, dialogue
 from assistant.answer import answer, new_tracker
 from assistant.hear.plain import readable
 from assistant.household.care_plan import CarePlan, warnings
@@ -193,7 +193,7 @@ class Session:
                     entries = [self.kept.write(entry, now) for entry in entries]
                     if not self.travels:
                         self.kept.keep_conversation(sender, talk, now)
-                    if request is not None:
+                    if request is not None and not asking.is_fault(record):  # sent again, it may be answered
                         self.kept.keep_answer(request, {**record, dialogue.SLOT: talk} if self.travels else record, now)
                     self._known = self.kept.marks(sender)
             except HouseholdUnreadable as fault:
