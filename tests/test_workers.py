@@ -167,6 +167,7 @@ def test_a_worker_killed_in_mid_conversation_costs_nothing(server: Server, folde
         assert Patient(other).ask("flushed with 50 mL", request="killed-1")["outcome"] == "done"
     assert flushes(folder).count(50) == 1
     assert wait_until(lambda: len(workers(server)) == 2 and first not in workers(server))
+    assert f"worker {first} ended (-9)" in (folder / "home" / "serve.log").read_text()
     third = next(pid for pid in workers(server) if pid != second)
     with closing(client_at(server, third, **talk)) as new:
         assert "300" in Patient(new).ask("why?")["text"]

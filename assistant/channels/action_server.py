@@ -50,7 +50,7 @@ def main(argv: list[str]) -> int:
 
 
 def _run(args: argparse.Namespace) -> int:
-    from assistant.channels.serve import listening, loopback, several
+    from assistant.channels.serve import faults_to, listening, loopback, several
     from assistant.channels.serve import words as of_servers
     from assistant.channels.web.household import Clock
     from assistant.channels.workers import serve
@@ -74,6 +74,8 @@ def _run(args: argparse.Namespace) -> int:
         say(table("rasa_en")["says"]["hello"].format(address=f"http://{host}:{port}"))
         sys.stdout.flush()
 
+    if home and args.workers > 1:
+        faults_to(home.folder / "actions.log")
     make = partial(app_of, home.folder if home else args.homes, Clock(begin), secret, loopback(args.host))
     if serve(make, door, None, args.workers, greet):
         return DONE

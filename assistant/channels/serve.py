@@ -77,6 +77,8 @@ def _run(args: argparse.Namespace) -> int:
     except (NoSuchNow, ValueError) as fault:
         say(str(fault), sys.stderr)
         return BAD
+    if home and args.workers > 1:
+        faults_to(home.folder / LOG_FILE)  # here the workers are watched; each notes its own faults, too
     make = partial(app_of, home.folder if home else plan, Clock(begin), Rate(shared=args.workers > 1),
                    None if home else pairing)
     return _serve(args, make, pairing, door, secured)
