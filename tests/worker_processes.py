@@ -58,6 +58,7 @@ def standing_still(pids: list[int]) -> Iterator[None]:
 def client_at(server: Server, worker: int, **more: Any) -> httpx.Client:
     """A client whose one connection this worker has taken: the others stand still meanwhile."""
     client = server.client(limits=httpx.Limits(max_connections=1, keepalive_expiry=600), **more)
+    client.timeout = httpx.Timeout(STARTS_S)             # one that was just started loads its libraries first
     with standing_still([pid for pid in workers(server) if pid != worker]):
         assert client.get("/health").status_code == 200
     return client
