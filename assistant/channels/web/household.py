@@ -85,10 +85,7 @@ class Household:
         session, now = self.session(SHARED), self.now()
         session.night(now)
         one = next((r for r in session.due(now) if r.get("id") == reminder), None)
-        if one is None:
-            return False
-        session.rang(one, now)
-        return True
+        return one is not None and session.rang(one, now)
 
     def close(self) -> None:
         for talk in tuple(self._open):
