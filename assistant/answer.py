@@ -21,7 +21,7 @@ from assistant.night import Night
 from assistant.parts import parts
 from assistant.question import Question, decide
 from assistant.said import said
-from assistant.triage import Alarm, triage, worrying
+from assistant.triage import Alarm, picked, triage, worrying
 from assistant.turns import told_acts
 
 LOG = logging.getLogger("bagside")
@@ -44,7 +44,7 @@ def answer(message: Message, night: Night, tracker: Tracker) -> Reply:
 def _answer(message: Message, night: Night, tracker: Tracker) -> Reply:
     talk = dialogue.talk_of(tracker, night.now)
     text = plain(message.text)  # 2 plain words
-    alarms = triage(text, night)  # 3 danger is heard first
+    alarms = triage(text, night) if message.card is None else (picked(message.card, night),)  # 3 danger is heard first
     if not alarms and (other := asking.not_ours(text, night)):  #   nothing to read: empty, another language
         return _reply(message, night, tracker, talk, [other], ())
     whole = text
@@ -72,7 +72,8 @@ def _answer(message: Message, night: Night, tracker: Tracker) -> Reply:
             records.append(result.record)
             events.extend(result.events)
     records[-1] = asking.with_left_out(records[-1], beside)
-    if not alarms and records[-1]["intent"] != "caution" and worrying(whole):
+    hinted = worrying(whole) or asking.offers_danger(records[-1])
+    if not alarms and records[-1]["intent"] != "caution" and hinted:
         records[-1] = asking.with_worry(records[-1], night)
     return _reply(message, night, tracker, talk, records, events)
 

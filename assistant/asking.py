@@ -8,6 +8,7 @@ from functools import cache
 from typing import Any
 
 from assistant import word
+from assistant.cards import GRAVE, card
 from assistant.dialogue import Talk
 from assistant.night import Night
 from assistant.slots import Slots
@@ -99,6 +100,11 @@ def unclear(choices: list[dict[str, Any]], night: Night) -> dict[str, Any]:
         asks="which_question",
         choices=choices,
     )
+
+
+def offers_danger(record: dict[str, Any]) -> bool:
+    """Is a grave card among the choices offered?"""
+    return any(c.get("card") and card(c["card"])["level"] in GRAVE for c in record.get("choices") or ())
 
 
 def with_worry(record: dict[str, Any], night: Night) -> dict[str, Any]:

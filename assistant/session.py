@@ -1,24 +1,26 @@
 """One household (or one scripted conversation) between messages: plan, log, conversation, and what is written.
 
 Channels talk to a Session and to nothing below it. Where records are given, everything written is on the disk before
-the reply leaves; without one nothing is kept.
+the reply leaves; without one nothing is kept. Several processes may answer one household, and one conversation: a
+message is answered from what the records held at its beginning; where another wrote in between, it is answered anew.
 """
 
 from __future__ import annotations
 
+import hashlib
 import threading
+from contextlib import AbstractContextManager, nullcontext
 from datetime import UTC, datetime, timedelta, tzinfo
 from typing import TYPE_CHECKING, Any
-from zoneinfo import ZoneInfo
 
-from assistant import dialogue
+from assistant import asking, dialogue
 from assistant.answer import answer, new_tracker
 from assistant.hear.plain import readable
 from assistant.household.care_plan import CarePlan, warnings
-from assistant.household.plan_faults import Wrong
-from assistant.household.plan_times import in_zone
 from assistant.household.unreadable import HouseholdUnreadable
 from assistant.message import Message, Reply
+from assistant.moment import NoSuchNow as NoSuchNow
+from assistant.moment import instant as instant
 from assistant.night import Night
 from knowledge.library import table
 from rules.feed_state import Event
@@ -27,44 +29,11 @@ if TYPE_CHECKING:  # the records load sqlite-utils: only a household needs them
     from assistant.household.kept import Kept
 
 CLOCK_BACK = timedelta(minutes=5)  # an entry told later than now by more than this: the clock was set back
+WAITS = (False, False, True)  # for each try: are the others kept waiting meanwhile? Twice overtaken, then they are
 
 
-class NoSuchNow(ValueError):
-    """A `now` that cannot be read, that the zone's clocks skip, or that they show twice."""
-
-
-def instant(text: str | None, plan: CarePlan | None, *, twice_is_first: bool = False) -> datetime:
-    """The instant at which a message counts. None is this moment; without an offset it is the plan's local time.
-
-    Raises NoSuchNow. A local time that exists twice (clocks go back) is refused, or taken as the first where the
-    caller says so (scripted conversations).
-    """
-    lines = table("sentences_en")["now"]
-    zone: Any = plan.timezone if plan else datetime.now().astimezone().tzinfo
-    if text is None:
-        return datetime.now(zone)
-    try:
-        given = datetime.fromisoformat(text)
-    except ValueError:
-        raise NoSuchNow(lines["unreadable"].format(found=text[:60])) from None
-    if given.tzinfo is not None:
-        return given.astimezone(zone)
-    if not isinstance(zone, ZoneInfo):
-        return given.replace(tzinfo=zone)
-    try:
-        return in_zone(given, zone)
-    except Wrong as fault:
-        first, second = given.replace(tzinfo=zone, fold=0), given.replace(tzinfo=zone, fold=1)
-        skipped = (
-            first.utcoffset() is not None
-            and first.astimezone(ZoneInfo("UTC")).astimezone(zone).replace(tzinfo=None) != given
-        )
-        if not skipped and twice_is_first:
-            return first
-        words = lines["skipped" if skipped else "twice"]
-        raise NoSuchNow(
-            words.format(found=text[:60], zone=zone.key, first=first.isoformat(), second=second.isoformat())
-        ) from fault
+class Overtaken(Exception):
+    """Another process wrote to the log or to this conversation since they were read; nothing was written here."""
 
 
 class Session:
@@ -81,33 +50,59 @@ class Session:
         sender: str = "household",
         now: datetime | None = None,
         unusable: HouseholdUnreadable | None = None,
+        travels: bool = False,
     ) -> None:
+        self.travels = travels  # the conversation comes with each message: the records keep none
         self.unusable = unusable  # the records are damaged: they are neither read nor written to
         self.plan, self.events, self.kept = plan, events, kept
         self.reminders: tuple[dict[str, str], ...] = ()
         self.tracker = new_tracker(sender)
         self.fault: HouseholdUnreadable | None = None
         self.busy = threading.RLock()  # a channel that rings while it waits takes turns with itself
-        self._read = False
+        self._known: tuple[int, int] | None = None  # the marks of the log and of the conversation as they are here
         self._refresh(now or datetime.now(UTC))
 
-    def say(self, text: str, now: datetime, request: str | None = None) -> dict[str, Any]:
+    def say(self, text: str, now: datetime, request: str | None = None, card: str | None = None) -> dict[str, Any]:
         """Answer one message; what it writes down is on the disk before this returns.
 
-        A `request` that was answered before gets the same answer again, and writes nothing.
+        A `request` that was answered before, in the same words, gets the same answer again, and writes nothing.
+        `card`: see Message.
         """
-        before = self._answered(request)
-        if before is not None:
-            return before
-        night = self.night(now)
-        unread = self.fault
-        reply = answer(Message(readable(text), now), night, self.tracker)
+        if request is not None:  # the same number with other words is another request
+            request = f"{request}:{hashlib.sha256(text.encode('utf-8', 'surrogatepass')).hexdigest()[:16]}"
+        message = Message(readable(text), now, card)
+        before = (self.tracker.slots[dialogue.SLOT], self.events, self.reminders, self._known)
+        for waits in WAITS:
+            try:
+                with self._others_waiting(waits):
+                    return self._turn(message, request)
+            except Overtaken:
+                pass
+            except HouseholdUnreadable as fault:  # while the others were to be kept waiting: nothing was written
+                self.fault, before = fault, (*before[:3], None)
+            self.tracker.slots[dialogue.SLOT], self.events, self.reminders, self._known = before
+        return self._turn(message, request, unread=self.fault)
+
+    def _turn(
+        self, message: Message, request: str | None, unread: HouseholdUnreadable | None = None
+    ) -> dict[str, Any]:
+        """Answer from what the records hold now. Raises Overtaken where it is not written because that has changed."""
+        now = message.now
+        if unread is None:
+            if (before := self._answered(request)) is not None:
+                return before
+            self._refresh(now)
+            unread = self.fault
+        reply = answer(message, Night(self.plan, now, self.events, self.reminders), self.tracker)
         record = self._remarked(reply.record, now)
         if unread is None:
             self._write(reply, record, now, request)
         if self.fault is not None:
             return self._not_kept(record, bool(reply.events))
         return record
+
+    def _others_waiting(self, waits: bool) -> AbstractContextManager[Any]:
+        return self.kept.at_once() if waits and self.kept is not None else nullcontext()
 
     def night(self, now: datetime) -> Night:
         """Plan, log and reminders as they stand: what a channel shows beside the talk."""
@@ -124,11 +119,11 @@ class Session:
             self.reminders = self.kept.reminders(self._zone)
         return tuple(r for r in self.reminders if datetime.fromisoformat(r["due"]) <= now)
 
-    def rang(self, reminder: dict[str, str], now: datetime) -> None:
-        """A reminder was said: it is not said again, after a restart neither."""
-        if self.kept is not None:
-            self.kept.close_reminder(reminder["id"], now)
+    def rang(self, reminder: dict[str, str], now: datetime) -> bool:
+        """A reminder was said: it is not said again, after a restart neither. False where another was first."""
+        first = self.kept is None or self.kept.close_reminder(reminder["id"], now)
         self.reminders = tuple(r for r in self.reminders if r != reminder)
+        return first
 
     def worded(self, words: str, at: datetime, what: str, now: datetime) -> str:
         """A line about a reminder, its time as this household reads clocks."""
@@ -141,18 +136,21 @@ class Session:
         return self.plan.timezone if self.plan else UTC
 
     def _refresh(self, now: datetime) -> None:
-        """Read the records where another program (or nobody yet) wrote to them."""
+        """Read what another program (or nobody yet) wrote: the log, the conversation, or neither."""
         if self.kept is None:
             return
         if self.unusable is not None:
             self.fault = self.unusable
             return
         try:
-            if self.kept.changed_elsewhere() or not self._read:
+            marks = self.kept.marks(self.tracker.sender_id)  # first: what changes from here on is noticed later
+            log, talk = self._known or (None, None)
+            if marks[0] != log:
                 self.events, self.reminders = self.kept.events(now, self._zone), self.kept.reminders(self._zone)
-                if not self._read:
-                    self.tracker.slots[dialogue.SLOT] = self.kept.conversation(self.tracker.sender_id)
-            self._read, self.fault = True, None
+            if marks[1] != talk and not self.travels:
+                found = self.kept.conversation(self.tracker.sender_id)
+                self.tracker.slots[dialogue.SLOT] = found if dialogue.reads_back(found) else None
+            self._known, self.fault = marks, None
         except HouseholdUnreadable as fault:
             self.fault = fault
 
@@ -160,9 +158,12 @@ class Session:
         if self.kept is None or request is None:
             return None
         try:
-            return self.kept.answered(request)
+            found = self.kept.answered(request)
         except HouseholdUnreadable:
             return None  # said by the reply to come
+        if found is not None and self.travels:
+            self.tracker.slots[dialogue.SLOT] = found.pop(dialogue.SLOT, None)
+        return found
 
     def _remarked(self, record: dict[str, Any], now: datetime) -> dict[str, Any]:
         """The reply with what the plan's dates and the clock call for."""
@@ -186,16 +187,20 @@ class Session:
 
     def _write(self, reply: Reply, record: dict[str, Any], now: datetime, request: str | None) -> None:
         """Everything that one message writes, in one transaction; in memory only what is on the disk."""
-        entries = list(reply.events)
+        entries, talk, sender = list(reply.events), self.tracker.slots[dialogue.SLOT], self.tracker.sender_id
         if self.kept is not None:
             try:
                 with self.kept.at_once():
+                    if self.kept.marks(sender) != self._known:
+                        raise Overtaken
                     entries = [self.kept.write(entry, now) for entry in entries]
-                    self.kept.keep_conversation(self.tracker.sender_id, self.tracker.slots[dialogue.SLOT], now)
-                    if request is not None and entries:
-                        self.kept.keep_answer(request, record, now)
+                    if not self.travels:
+                        self.kept.keep_conversation(sender, talk, now)
+                    if request is not None and not asking.is_fault(record):  # sent again, it may be answered
+                        self.kept.keep_answer(request, {**record, dialogue.SLOT: talk} if self.travels else record, now)
+                    self._known = self.kept.marks(sender)
             except HouseholdUnreadable as fault:
-                self.fault, self._read = fault, False
+                self.fault, self._known = fault, None
                 return
         for entry in entries:
             self._apply(entry)

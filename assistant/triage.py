@@ -15,9 +15,11 @@ from dataclasses import dataclass
 
 from assistant.cards import card, level_of
 from assistant.danger.hearing import Heard, hear
+from assistant.danger.here_and_now import here_and_now
 from assistant.language.features import take_apart
 from assistant.language.spelling import familiar
 from assistant.night import JEJUNAL, Night
+from assistant.turns import pattern
 from assistant.understand import danger, rank
 from knowledge.library import table
 
@@ -33,12 +35,9 @@ FRAMES = frozenset({
     "asked_by_others", "planned_ahead", "elsewhere_money", "elsewhere_home", "elsewhere_knowledge",
 })
 OVER = frozenset({"long_ago", "over_now", "all_well", "asked_by_others"})  # said of what came before, too
-GENERAL = frozenset({  # what is said of anything: a suspicion that rests on nothing else is seldom about a person
-    "ask_how", "ask_what", "ask_when", "ask_where", "ask_who", "ask_why", "how_many", "please", "yes", "no", "not",
-    "who_self", "who_him", "who_adult", "panic", "remind", "repeat", "slower", "contact", "guide", "supply", "travel",
-    "plan_lookup", "day_words", "morning", "late", "percent_of", "sum_of", "form_filling", "things_alike", "battery",
-    "elsewhere_money", "elsewhere_home", "elsewhere_knowledge", "foods_solid", "entry_words",
-})
+CLEAR_TOP = 0.2  # ... and one card of at least this much among them,
+SPREAD = 0.6  # unless all of them together make this much
+IN_SUMS = 0.7  # ... in words that speak of nothing but sums and clocks
 WORRYING = 0.15  # from here up, and where a rule was doubted, the answer also says whom to call
 ASKED_ABOUT = {"overfeed": "check_settings"}  # "I set it to 3600. Is that right?" asks about the settings
 LETTERS = 3  # shorter words are at home everywhere
@@ -61,6 +60,7 @@ class Alarm:
 
 def triage(text: str, night: Night) -> tuple[Alarm, ...]:
     """The danger cards the words call for, worst first, at most two. Empty for everyday words."""
+    said, text = text, here_and_now(text, _alarming)
     if not _says_something(text):
         return ()
     pieces = _pieces(text)
@@ -72,14 +72,7 @@ def triage(text: str, night: Night) -> tuple[Alarm, ...]:
         named = plain_cards & _standing(text)
     else:
         named = plain_cards | {f.card for f in heard.found if f.hint and loudest >= HARMLESS}
-    suspected = {
-        _likeliest(piece)
-        for piece, share in shares.items()
-        if share >= (SURE if _of_other_things(piece) else SUSPECTED if piece == text else IN_ONE_SENTENCE)
-        and _stands(_likeliest(piece), share, heard)
-    }
-    suspected -= {c for c, asks in ASKED_ABOUT.items() if any(r.intent == asks for r in rank(text)[:1])}
-    suspected = set() if named and not suspected else suspected - {None}
+    suspected = _suspected(said, text, shares, heard, alone=not named)
     alarms = [Alarm(c, level_of(c, night), True) for c in _fitting(named, text, night)]
     alarms += [
         Alarm(c, level_of(c, night), False)
@@ -94,15 +87,56 @@ def triage(text: str, night: Night) -> tuple[Alarm, ...]:
     return tuple(grave[:MOST])
 
 
-def _stands(suspected: str | None, share: float, heard: Heard) -> bool:
-    """Is a suspicion more than a sign named as absent ("no fever"), over, or measured as normal?"""
-    least = SURE if suspected in heard.over else FRAMED if heard.framed else SUSPECTED
-    return suspected not in heard.well and share >= least
+def picked(name: str, night: Night) -> Alarm:
+    """The card that somebody picked from the list, where there was nothing to hear."""
+    return Alarm(name, level_of(name, night), True)
+
+
+def _suspected(said: str, text: str, shares: dict[str, float], heard: Heard, alone: bool) -> set[str]:
+    """The cards that the weights suspect in what is left (`text`) of what was said; `alone`: no rule named one.
+
+    What is left must not sound worse than the whole: a turn of phrase taken out may leave odd words.
+    """
+    if max(map(danger, _pieces(said))) < SUSPECTED:
+        return set()
+    found = {
+        likeliest
+        for piece, share in shares.items()
+        if share >= (SURE if _of_other_things(piece) else _least(text) if piece == text else IN_ONE_SENTENCE)
+        and (likeliest := _likeliest(piece)) is not None
+        and _stands(likeliest, shares[text], share, heard)
+        and (_pointed(piece, likeliest, share) or not alone)
+    }
+    return found - {c for c, asks in ASKED_ABOUT.items() if any(r.intent == asks for r in rank(text)[:1])}
+
+
+def _stands(suspected: str, whole: float, share: float, heard: Heard) -> bool:
+    """Is a suspicion more than a sign named as absent ("no fever"), over, or measured as normal?
+
+    A piece sounds worse without what stands beside it: where the sign is said to be absent, the whole has to agree.
+    """
+    if suspected in heard.over:
+        return suspected not in heard.well and share >= SURE and whole >= SUSPECTED
+    return suspected not in heard.well and share >= (FRAMED if heard.framed else SUSPECTED)
+
+
+def _pointed(piece: str, card: str, share: float) -> bool:
+    """Does a suspicion point to a card? Thinly spread over many of them it is the mark of words never met."""
+    return share >= SPREAD or any(c.card == card and c.p >= CLEAR_TOP for c in rank(piece))
+
+
+def _alarming(clause: str) -> bool:
+    """Would a clause raise an alarm by itself? A carer's despair is never taken for what was nearly done."""
+    heard = hear(clause)
+    found = {f.card for f in heard.found if not f.hint} | heard.over
+    suspected = _likeliest(clause) if danger(clause) >= HARMLESS else None
+    return bool(found or suspected) and "carer_crisis" not in found | {suspected}
 
 
 def _frames(text: str) -> set[str]:
     """What in the words places a thing elsewhere."""
-    return {name for name, _, _ in take_apart(text).hits} & FRAMES
+    parts = take_apart(text)
+    return {name for name, start, _ in parts.hits if parts.said[start] != "normally"} & FRAMES
 
 
 def _standing(text: str) -> set[str]:
@@ -123,7 +157,20 @@ def _of_other_things(text: str) -> bool:
     """Words that are strangers to talk of feeding, and no body, sign, kit or feed spoken of."""
     parts = take_apart(text)
     strangers = any(len(w) >= LETTERS and w[0].isalpha() and w not in familiar() for w in parts.mended)
-    return strangers and all(name in GENERAL for name, _, _ in parts.hits)
+    return strangers and all(name in _concepts("general") for name, _, _ in parts.hits)
+
+
+def _least(text: str) -> float:
+    """The share from which a whole message is suspected: more where it speaks of nothing but numbers and clocks."""
+    counted = (_number_words() | _put_right()) & set(_WORD.findall(text.lower()))
+    if not (counted or pattern("asks_first").search(text) or "?" in text or any(mark.isdigit() for mark in text)):
+        return SUSPECTED
+    dry = _concepts("general") | _concepts("of_sums")
+    return IN_SUMS if all(name in dry for name, _, _ in take_apart(text).hits) else SUSPECTED
+
+
+def _concepts(name: str) -> frozenset[str]:
+    return frozenset(table("told_en")["concepts"][name].split())
 
 
 def worrying(text: str) -> bool:

@@ -18,15 +18,17 @@ PASSWORDS = {"ada": "reads nothing aloud", "nils": "a lamp on the landing", "len
 ROLES = {"ada": "reader", "nils": "nurse", "lena": "lead"}
 
 
-def desk(folder: Path, *more: str, now: str = NOW) -> Server:
-    homes = open_homes(str(folder / "homes"))
+def desk(folder: Path, *more: str, now: str = NOW, where: str = "") -> Server:
+    """`where`: the address of a database; a folder below `folder` unless said."""
+    where = where or str(folder / "homes")
+    homes = open_homes(where)
     for code, plan in (("K-17", "child_overnight_pump"), ("K-18", "adult_syringe")):
         homes.put_plan(code, (DEMO / f"{plan}.toml").read_bytes(), datetime(2026, 11, 20, tzinfo=UTC))
     homes.close()
     for name, password in PASSWORDS.items():
         done = add_user(folder, name, ROLES[name], password)
         assert done.returncode == 0, done.stderr
-    return Server("--homes", str(folder / "homes"), "--users", str(folder / "users.json"), "--now", now, *more,
+    return Server("--homes", where, "--users", str(folder / "users.json"), "--now", now, *more,
                   command="desk")
 
 
@@ -39,8 +41,10 @@ def add_user(folder: Path, name: str, role: str, password: str) -> subprocess.Co
 class Seat:
     """One browser without script at the desk."""
 
-    def __init__(self, server: Server, name: str = "") -> None:
-        self.client = server.client(headers={"origin": server.address})
+    def __init__(self, server: Server, name: str = "", client: httpx.Client | None = None) -> None:
+        """`client`: one that is answered by a certain worker."""
+        self.client = client or server.client()
+        self.client.headers["origin"] = server.address
         if name:
             assert self.enter(name, PASSWORDS[name]).status_code == 303
 

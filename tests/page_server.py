@@ -14,7 +14,7 @@ from typing import Any
 import httpx
 from conftest import ROOT
 
-STARTS_S = 60.0
+STARTS_S = 180.0  # a machine that is busy with other things
 
 
 class Server:

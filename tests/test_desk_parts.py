@@ -10,7 +10,7 @@ import pytest
 from conftest import DEMO
 
 from assistant.channels.desk.desk import Desk
-from assistant.channels.desk.users import LOCKED_S, TRIES, SignedIn, User, Users
+from assistant.channels.desk.users import User, Users
 from assistant.channels.web.household import Clock
 from assistant.homes.homes import open_homes
 from assistant.household.unreadable import HouseholdUnreadable
@@ -40,39 +40,13 @@ def test_one_answer_raises_a_level() -> None:
     assert level_after("urgent", (waiting, waiting)) == "urgent"
 
 
-def test_a_lock_opens_after_its_time_and_a_right_password_clears_the_count(tmp_path: Path) -> None:
-    now = [0.0]
-    users = Users(tmp_path / "users.json", lambda: now[0])
-    users.put("nils", "nurse", PASSWORD)
-    for _ in range(TRIES - 1):
-        assert users.enter("nils", "no") == "wrong"
-    assert users.enter("nils", PASSWORD) == User("nils", "nurse")
-    for _ in range(TRIES):
-        assert users.enter("nils", "no") == "wrong"
-    assert users.enter("NILS ", PASSWORD) == "locked"
-    now[0] = LOCKED_S + 1
-    assert users.enter("nils", PASSWORD) == User("nils", "nurse")
-
-
-def test_a_sign_in_ends_when_nothing_comes(tmp_path: Path) -> None:
-    now = [0.0]
-    signed = SignedIn(lambda: now[0])
-    token = signed.begin(User("nils", "nurse"))
-    now[0] = signed.IDLE_S
-    assert signed.name(token) == "nils"
-    now[0] += signed.IDLE_S + 1
-    assert signed.name(token) is None
-    now[0] = signed.IDLE_S
-    assert signed.name(token) is None               # it does not come back
-
-
 @pytest.mark.parametrize("data", ["", "[]", "{}", '{"users": {"a": {"role": "boss", "salt": "00", "hash": "00"}}}',
                                   '{"users": {"a": {"role": "lead", "salt": "", "hash": "00"}}}',
                                   '{"users": {"a": {"role": "lead", "salt": "zz", "hash": "00"}}}'])
 def test_a_damaged_user_file_lets_nobody_in(tmp_path: Path, data: str) -> None:
     (tmp_path / "users.json").write_text(data)
     with pytest.raises(HouseholdUnreadable):
-        Users(tmp_path / "users.json").enter("a", PASSWORD)
+        Users(tmp_path / "users.json").right("a", PASSWORD)
 
 
 def desk(tmp_path: Path, where: str = "") -> Desk:
@@ -121,6 +95,6 @@ def test_the_desk_works_on_postgresql_and_says_that_it_is_down(tmp_path: Path, c
     assert made.called("K-17", nils, home["calls"][0]["id"]) and not made.called("K-17", nils, home["calls"][0]["id"])
     assert len([one for one in made.audit_lines("K-17")["lines"] if one["kind"] == "opened"]) == 2
     made.homes.close()
-    gone = Desk(open_homes("postgresql://nobody@127.0.0.1:9/none"), made.users, Clock(NOW))
+    gone = Desk(open_homes("postgresql://nobody@127.0.0.1:9/none"), Users(tmp_path / "users.json"), Clock(NOW))
     with pytest.raises(HouseholdUnreadable, match="does not answer"):
         gone.opened("K-17", nils)

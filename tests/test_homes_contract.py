@@ -111,3 +111,31 @@ def test_calls_to_make_by_urgency_then_time_and_made_once(homes: Homes) -> None:
     assert len(homes.open_call_backs()) == 3 and len(homes.open_call_backs(2)) == 2
     done = next(e for e in homes.entries("K-2") if e.id == first.id)
     assert (done.done_by, done.done_at) == ("bo", NOW)
+
+
+def test_a_plan_is_put_in_use_by_the_command(request: Any, tmp_path: Path, homes: Homes,
+                                                      capsys: pytest.CaptureFixture[str]) -> None:
+    """The command puts a plan in use for a home; what is none, too large or a bomb changes nothing."""
+    from fhir_orders import EXAMPLES
+
+    from assistant.channels.desk.command import main
+
+    where = ["--homes", homes._link._address if hasattr(homes, "_link") else str(tmp_path)]
+    good, bad, big, bomb = (tmp_path / f"{name}.toml" for name in ("good", "bad", "big", "bomb"))
+    good.write_bytes(CHILD)
+    assert main(["plan", "k-3", str(good), *where]) == 0 and "K-3" in capsys.readouterr().out
+    bad.write_bytes(CHILD.replace(b"gastrostomy", b"teapot"))
+    with big.open("wb") as out:
+        out.truncate(50_000_000)
+    bomb.write_text("a = " + "[" * 100_000)
+    order = str(EXAMPLES / "r5" / "enteralbolus.json")                      # an order itself is no plan
+    for file in (str(bad), str(big), str(bomb), order, str(tmp_path / "none.toml"), str(tmp_path)):
+        assert main(["plan", "K-3", file, *where]) in (2, 3), file
+        assert main(["plan", "K-4", file, *where]) in (2, 3), file
+        told = capsys.readouterr()
+        assert told.out == "" and "Traceback" not in told.err and told.err.strip()
+    assert main(["plan", "../K-5", str(good), *where]) == 3
+    assert homes.plan("K-3").person.nickname == "Juniper" and [one.code for one in homes.find("")] == ["K-3"]
+    good.write_bytes(ADULT)
+    assert main(["plan", "K-3", str(good), *where]) == 0
+    assert homes.plan("K-3").person.nickname == "Wren"

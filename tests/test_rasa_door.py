@@ -143,7 +143,7 @@ def test_the_sentence_for_a_fault_is_known_again() -> None:
 def test_a_conversation_that_cannot_be_read_does_not_silence_a_danger(changed: Any, one: Actions) -> None:
     whole = one.client().post("/webhook", json=call("thanks", "action_thanks")).json()["events"][0]["value"]
     talk = {"no": "talk"} if changed is None else {**whole, **changed}
-    sent = one.client().post("/webhook", json=call("she can't breathe", "action_help", talk))
+    sent = one.client().post("/webhook", json=call("she can't breathe", "action_help", talk, f"m-{changed}"))
     assert sent.json()["responses"][0]["custom"]["level"] == "emergency"
 
 

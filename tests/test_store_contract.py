@@ -5,6 +5,7 @@ from __future__ import annotations
 import threading
 from collections.abc import Iterator
 from datetime import UTC, datetime, timedelta
+from itertools import pairwise
 from pathlib import Path
 from typing import Any
 from zoneinfo import ZoneInfo
@@ -144,13 +145,24 @@ def test_reminders_come_due_and_close_once(store: Store) -> None:
     assert [(reminder.id, reminder.due) for reminder in store.reminders()] == [(later, NOW + timedelta(hours=2))]
 
 
-def test_the_version_tells_of_somebody_elses_writing_alone(homes: Homes, store: Store) -> None:
-    other = homes.store("K-1")
-    before = store.version()
-    store.add_event(at=NOW, kind="flushed", recorded_at=NOW)
-    assert store.version() == before
-    other.add_event(at=NOW, kind="poured", recorded_at=NOW)
-    assert store.version() != before
+def test_the_marks_tell_what_was_written_by_whomever(homes: Homes, store: Store) -> None:
+    """The log's mark grows with every change of the log and with nothing else; a conversation's with its own turns."""
+    other, marks = homes.store("K-1"), [store.marks("phone")]
+    event = store.add_event(at=NOW, kind="flushed", recorded_at=NOW)
+    reminder = other.add_reminder(due=NOW, what="turn", clock_time=False)
+    for change in (lambda: other.correct(event, NOW, at=NOW, kind="poured"), lambda: store.undo(2, NOW),
+                   lambda: other.close_reminder(reminder, NOW)):
+        marks.append(store.marks("phone"))
+        change()
+    marks.append(other.marks("phone"))
+    assert all(before[0] < after[0] and before[1] == after[1] for before, after in pairwise(marks))
+    store.save_turn("phone", {}, NOW)
+    other.save_turn("kitchen", {}, NOW)
+    store.keep_answer("r", {}, NOW)
+    assert store.marks("phone") == other.marks("phone") == (marks[-1][0], 1)
+    store.save_turn("phone", {}, NOW)
+    assert (other.marks("phone"), other.marks("attic")) == ((marks[-1][0], 2), (marks[-1][0], 0))
+    assert homes.store("K-2").marks("phone") == (0, 0)
     other.close()
 
 

@@ -2,25 +2,31 @@
 
 Whatever intent the front end heard, the message is read by our own language layer (answer.py), so danger is heard
 first. The conversation travels in the tracker's slot "talk" and is not kept between calls: any number of these servers
-may serve one household's records. A message that is sent again (its message_id) is written down once.
+may serve one household's records, or all the homes of a service, each sender being a home (action_calls.py). A message
+that is sent again (its message_id) is written down once.
 """
 
 from __future__ import annotations
 
 import argparse
+import asyncio
 import hmac
 import logging
 import os
 import sys
+from functools import partial
+from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from assistant.channels.command_line import BAD, DONE, run, say
 from assistant.household.home import Home, open_home
+from assistant.household.unreadable import HouseholdUnreadable
 from knowledge.library import table
 
 if TYPE_CHECKING:
     from sanic import HTTPResponse, Request, Sanic
 
+    from assistant.channels.action_calls import Service
     from assistant.channels.web.household import Clock
 
 HERE, PORT = "127.0.0.1", 5055  # the port that a Rasa front end expects
@@ -32,56 +38,83 @@ LOG = logging.getLogger("bagside")
 def main(argv: list[str]) -> int:
     """Until Ctrl-C. 2 for a bad port, address or time, or an address beyond this computer without a secret."""
     parser = argparse.ArgumentParser(prog="bagside actions", description=table("rasa_en")["usage"]["actions"])
-    parser.add_argument("--home", metavar="DIR")
+    where = parser.add_mutually_exclusive_group()
+    where.add_argument("--home", metavar="DIR")
+    where.add_argument("--homes", metavar="WHERE", help=table("rasa_en")["usage"]["homes"])
     parser.add_argument("--host", default=HERE, help=HERE)
     parser.add_argument("--port", type=int, default=PORT, help=f"{PORT}; 0 takes a free one")
+    parser.add_argument("--workers", type=int, default=1, metavar="N", help="processes that answer (1)")
     parser.add_argument("--now", metavar="ISO8601", help="begin at this moment and go on from there (to practise)")
     parser.set_defaults(run=_run)
     return run(parser, argv)
 
 
 def _run(args: argparse.Namespace) -> int:
-    from assistant.channels.serve import _faults_to, listening, loopback
+    from assistant.channels.serve import faults_to, listening, loopback, several
+    from assistant.channels.serve import words as of_servers
     from assistant.channels.web.household import Clock
+    from assistant.channels.workers import serve
     from assistant.session import instant
 
     secret = os.environ.get(TOKEN, "")
-    if not loopback(args.host) and len(secret) < SHORTEST_TOKEN:
-        say(table("rasa_en")["says"]["only_here"], sys.stderr)
+    if (args.homes or not loopback(args.host)) and len(secret) < SHORTEST_TOKEN:
+        say(table("rasa_en")["says"]["homes_secret" if args.homes else "only_here"], sys.stderr)
         return BAD
-    home = open_home(args.home)
+    home = None if args.homes else open_home(args.home)
     try:
-        begin = None if args.now is None else instant(args.now, home.plan())
+        begin = None if args.now is None else instant(args.now, home.plan() if home else None)
+        several(args.workers, True)
         door = listening(args.host, args.port)
     except ValueError as fault:  # NoSuchNow is one
         say(str(fault), sys.stderr)
         return BAD
-    _faults_to(home.folder / "actions.log")
-    app = make_app(home, Clock(begin), secret, only_here=loopback(args.host))
 
-    @app.after_server_start
-    async def greet(_: Any) -> None:
+    def greet() -> None:
         host, port = door.getsockname()[:2]
         say(table("rasa_en")["says"]["hello"].format(address=f"http://{host}:{port}"))
         sys.stdout.flush()
 
-    app.run(sock=door, single_process=True, motd=False, access_log=False)
-    return DONE
+    if home and args.workers > 1:
+        faults_to(home.folder / "actions.log")
+    make = partial(app_of, home.folder if home else args.homes, Clock(begin), secret, loopback(args.host))
+    if serve(make, door, None, args.workers, greet):
+        return DONE
+    say(of_servers("no_workers"), sys.stderr)
+    return BAD
 
 
-def make_app(home: Home, clock: Clock, secret: str, only_here: bool, name: str = "bagside_actions") -> Sanic[Any, Any]:
+def app_of(where: Path | str, clock: Clock, secret: str, only_here: bool) -> Sanic[Any, Any]:
+    """The server of one worker: for the household in a folder (a Path), or for the homes of a service (an address)."""
+    from assistant.channels.action_calls import Service
+    from assistant.channels.serve import faults_to
+    from assistant.homes.homes import open_homes
+
+    if isinstance(where, Path):
+        faults_to(where / "actions.log")
+        return make_app(Home(where), clock, secret, only_here)
+    return make_app(Service(open_homes(where)), clock, secret, only_here)
+
+
+def make_app(
+    of: Home | Service, clock: Clock, secret: str, only_here: bool, name: str = "bagside_actions"
+) -> Sanic[Any, Any]:
     """The server, not yet listening: POST /webhook, GET /actions, GET /health."""
     from sanic import Sanic
     from sanic.log import logger as sanic_log
     from sanic.response import json as json_response
 
     from assistant.channels.action_calls import served
+    from assistant.warm import warm
 
     app: Sanic[Any, Any] = Sanic(name, configure_logging=False)
     app.config.update(REQUEST_MAX_SIZE=LARGEST, ACCESS_LOG=False, FALLBACK_ERROR_FORMAT="json",
                       GRACEFUL_SHUTDOWN_TIMEOUT=1.0)
     sanic_log.setLevel(logging.ERROR)
-    executor = served(home, clock)
+    executor = served(of, clock)
+
+    @app.before_server_start
+    async def begin(_: Any) -> None:
+        await asyncio.to_thread(warm)  # the first caller waits for no library
 
     @app.on_request
     async def enter(request: Request) -> HTTPResponse | None:
@@ -100,6 +133,8 @@ def make_app(home: Home, clock: Clock, secret: str, only_here: bool, name: str =
             ran = await executor.run({**call, "domain": {}, "tracker": {**EMPTY, **call["tracker"]}})
         except ActionNotFoundException:
             return _no("not_found", 404)
+        except HouseholdUnreadable:  # any other fault of the records is said beside the answer
+            return _no("no_home", 404)
         return json_response(ran.model_dump())
 
     @app.get("/actions")

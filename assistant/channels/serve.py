@@ -4,23 +4,29 @@ from __future__ import annotations
 
 import argparse
 import logging
+import os
 import socket
-import ssl
 import sys
 import threading
+from collections.abc import Callable
+from functools import partial
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from assistant.channels.command_line import BAD, DONE, run, say
-from assistant.household.care_plan import read_plan
-from assistant.household.home import open_home
+from assistant.household.care_plan import CarePlan, read_plan
+from assistant.household.home import Home, open_home
 from assistant.household.safe_file import OWNER_ONLY
 from assistant.session import NoSuchNow, instant
 from knowledge.library import table
 
 if TYPE_CHECKING:  # the server's libraries are loaded only when it is started
-    from assistant.channels.web.household import Household
+    from sanic import Sanic
+
+    from assistant.channels.web.guard import Rate
+    from assistant.channels.web.household import Clock
     from assistant.channels.web.pairing import Pairing
+    from assistant.channels.workers import Secured
 
 HERE, EVERYWHERE, PORT = "127.0.0.1", "0.0.0.0", 8614
 LOG_FILE = "serve.log"
@@ -36,6 +42,7 @@ def main(argv: list[str]) -> int:
     parser.add_argument("--host", help=f"the address to listen at ({HERE}; with --lan all of this computer's)")
     parser.add_argument("--port", type=int, default=PORT, help=f"{PORT}; 0 takes a free one")
     parser.add_argument("--now", metavar="ISO8601", help="begin at this moment and go on from there (to practise)")
+    parser.add_argument("--workers", type=int, default=1, metavar="N", help="processes that answer (1)")
     parser.add_argument("--lan", action="store_true", help="let phones on the home network pair")
     parser.add_argument("--tls-cert", metavar="FILE")
     parser.add_argument("--tls-key", metavar="FILE")
@@ -50,7 +57,8 @@ def words(name: str, /, **facts: Any) -> str:
 
 
 def _run(args: argparse.Namespace) -> int:
-    from assistant.channels.web.household import Clock, Household
+    from assistant.channels.web.guard import Rate
+    from assistant.channels.web.household import Clock
     from assistant.channels.web.pairing import Pairing
 
     home = None if args.plan else open_home(args.home)
@@ -64,26 +72,42 @@ def _run(args: argparse.Namespace) -> int:
         if not args.lan and not loopback(host):
             raise ValueError(words("only_lan"))
         secured = tls(args.tls_cert, args.tls_key)
+        several(args.workers, home is not None)
         door = listening(host, args.port)
     except (NoSuchNow, ValueError) as fault:
         say(str(fault), sys.stderr)
         return BAD
-    _faults_to(None if home is None else home.folder / LOG_FILE)
-    _serve(args, Household(home, plan, Clock(begin)), pairing, door, secured)
-    return DONE
+    if home and args.workers > 1:
+        faults_to(home.folder / LOG_FILE)  # here the workers are watched; each notes its own faults, too
+    make = partial(app_of, home.folder if home else plan, Clock(begin), Rate(shared=args.workers > 1),
+                   None if home else pairing)
+    return _serve(args, make, pairing, door, secured)
+
+
+def app_of(
+    what: Path | CarePlan | None, clock: Clock, rate: Rate, pairing: Pairing | None = None
+) -> Sanic[Any, Any]:
+    """The server of one worker: of the household in a folder, or of a plan alone."""
+    from assistant.channels.web.app import make_app
+    from assistant.channels.web.household import Household
+    from assistant.channels.web.pairing import Pairing
+
+    folder = what if isinstance(what, Path) else None
+    faults_to(None if folder is None else folder / LOG_FILE)
+    home = None if folder is None else Home(folder)
+    plan = what if isinstance(what, CarePlan) else home.plan() if home else None
+    return make_app(Household(home, plan, clock), pairing or Pairing(folder), rate=rate)
 
 
 def _serve(
-    args: argparse.Namespace, household: Household, pairing: Pairing, door: socket.socket,
-    secured: ssl.SSLContext | None,
-) -> None:
-    from assistant.channels.web.app import make_app
+    args: argparse.Namespace, make: Callable[[], Sanic[Any, Any]], pairing: Pairing, door: socket.socket,
+    secured: Secured | None,
+) -> int:
+    from assistant.channels.workers import serve
 
-    app = make_app(household, pairing)
     port, scheme = door.getsockname()[1], "https" if secured else "http"
 
-    @app.after_server_start
-    async def greet(_: Any) -> None:
+    def greet() -> None:
         shown = HERE if door.getsockname()[0] == EVERYWHERE else door.getsockname()[0]
         say(words("hello", address=f"{scheme}://{_in_brackets(shown)}:{port}/"))
         if args.lan:
@@ -92,10 +116,17 @@ def _serve(
 
     if args.lan and sys.stdin is not None and sys.stdin.isatty():
         threading.Thread(target=_new_codes, args=(pairing,), daemon=True).start()
-    app.run(sock=door, ssl=secured, single_process=True, motd=False, access_log=False)
+    try:
+        served = serve(make, door, secured, args.workers, greet)
+    finally:
+        if args.lan:
+            pairing.no_code()
+    if not served:
+        say(words("no_workers"), sys.stderr)
+    return DONE if served else BAD
 
 
-def _faults_to(file: Path | None) -> None:
+def faults_to(file: Path | None) -> None:
     """A fault of ours goes to a file in the household's folder (its owner's alone), never to the terminal."""
     log = logging.getLogger("bagside")
     log.propagate = False
@@ -161,17 +192,29 @@ def listening(host: str, port: int) -> socket.socket:
         raise ValueError(words("port", port=port, fault=getattr(fault, "strerror", None) or fault)) from None
 
 
-def tls(cert: str | None, key: str | None) -> ssl.SSLContext | None:
+def tls(cert: str | None, key: str | None) -> Secured | None:
+    """The files of a certificate, tried. Raises ValueError, with a sentence for people."""
+    from assistant.channels.workers import Secured
+
     if cert is None and key is None:
         return None
     if cert is None or key is None:
         raise ValueError(words("tls_both"))
-    context = ssl.create_default_context(ssl.Purpose.CLIENT_AUTH)
     try:
-        context.load_cert_chain(cert, key, password=lambda: b"")  # never a question at the terminal
+        Secured(cert, key).context()
     except OSError as fault:
         raise ValueError(words("tls", fault=getattr(fault, "strerror", None) or fault)) from None
-    return context
+    return Secured(cert, key)
+
+
+def several(workers: int, kept: bool) -> None:
+    """Raises ValueError where so many workers cannot serve: without records they would share no conversation."""
+    from assistant.channels.workers import MOST
+
+    if not 1 <= workers <= (MOST if os.name == "posix" else 1):  # they share by locks of POSIX
+        raise ValueError(words("workers", most=MOST))
+    if workers > 1 and not kept:
+        raise ValueError(words("workers_kept"))
 
 
 def loopback(host: str) -> bool:

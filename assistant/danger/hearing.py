@@ -76,7 +76,7 @@ def hear(text: str) -> Heard:
             else:
                 found[rule.card] = Found(rule.card, *match, rule.near, rule.hint)
         elif not rule.calm:
-            if _elsewhere(rule, hits, said, "animal"):
+            if _elsewhere(rule, hits, said, "animal") or _has_a_cause(rule, hits, said):
                 well.add(rule.card)
             elif _elsewhere(rule, hits, said, "resolved", "past", "story"):
                 over.add(rule.card)
@@ -163,7 +163,22 @@ def _stopped(rule: Rule, span: tuple[int, int], hits: dict[str, list[Hit]], said
     for name in rule.unless:
         if any(said.sentence[h.start] == sentence and not h.denied for h in hits.get(name, ())):
             return True
+    if _explained(rule, span, hits, said):
+        return True
     return any(_framed(frame, hit, span, hits, said) for frame in rule.frames for hit in hits.get(frame, ()))
+
+
+def _explained(rule: Rule, span: tuple[int, int], hits: dict[str, list[Hit]], said: Said) -> bool:
+    """Is a harmless cause named in the same sentence or one beside it ("blue lips. It is finger paint")?"""
+    if not rule.explained or "colour_stays" in hits:
+        return False
+    at = said.sentence[span[0]]
+    return any(abs(said.sentence[h.start] - at) <= 1 and not h.denied for n in rule.explained for h in hits.get(n, ()))
+
+
+def _has_a_cause(rule: Rule, hits: dict[str, list[Hit]], said: Said) -> bool:
+    spans = (_span(rule, first, hits, said) for first in hits[rule.near[0]] if not first.denied)
+    return any(span is not None and _explained(rule, span, hits, said) for span in spans)
 
 
 def _framed(frame: str, hit: Hit, span: tuple[int, int], hits: dict[str, list[Hit]], said: Said) -> bool:

@@ -17,6 +17,8 @@ NOT_NOW = ("resolved", "past", "asking", "animal", "story")
 class Rule:
     """`near`: signs close together. `with_`: signs anywhere. `unless`: not when one of these stands in the sentence.
 
+    `explained`: a harmless cause, said in the same sentence or the next; it rules the card out.
+
     `hint`: said so loosely that it counts only with a trace of danger in the weights. `calm`: rules the card out, with
     `hint` only where the weights are not nearly certain.
     """
@@ -25,6 +27,7 @@ class Rule:
     near: tuple[str, ...]
     with_: frozenset[str]
     unless: tuple[str, ...]
+    explained: tuple[str, ...]
     within: int
     ordered: bool
     frames: tuple[str, ...]
@@ -50,6 +53,7 @@ def rules() -> tuple[Rule, ...]:
                         near=all_near,
                         with_=with_,
                         unless=tuple(entry.get("unless", ())),
+                        explained=tuple(entry.get("explained", ())),
                         within=entry.get("within", CLOSE),
                         ordered=entry.get("ordered", False),
                         frames=frames,

@@ -114,7 +114,9 @@ def _arranged(found: list[Named], said: Said) -> dict[str, list[Hit]]:
         found = [
             f
             for f in found
-            if f[0] == "idiom" or not any(s < f[2] and f[1] < e and f[1] >= s and f[2] <= e for s, e in idioms)
+            if f[0] == "idiom"
+            or f[0].endswith("_ok")  # what stands for another thing is never taken away
+            or not any(s < f[2] and f[1] < e and f[1] >= s and f[2] <= e for s, e in idioms)
         ]
     negators = [at for at, word in enumerate(said.raw) if word in NEGATORS]
     denied: set[int] = set()

@@ -15,6 +15,7 @@ from typing import Any
 from sqlite_utils import Database, Migrations
 
 from assistant.homes.homes import CALL_BACK, CODE, DESK, LISTED, URGENCY, Entry, Listed, checked_plan, good_code
+from assistant.homes.sign_ins import SignIns, SqlSignIns
 from assistant.household.care_plan import CarePlan
 from assistant.household.home import PLAN, Home, find_home, open_home, put_plan
 from assistant.household.store import Store
@@ -36,7 +37,16 @@ def m001_book(db: Database) -> None:
     db.table("desk_book").create_index(["kind", "done_at", "urgency", "due"])
 
 
-CHANGES = (m001_book,)
+def m002_sign_ins(db: Database) -> None:
+    """Who is signed in at the desk, by the hash of a token, and tries to sign in (sign_ins.py)."""
+    db.table("sign_ins").create(
+        {"token_hash": str, "name": str, "role": str, "proof": str, "seen_at": str, "ends_at": str}, pk="token_hash",
+        not_null={"name", "role", "proof", "seen_at", "ends_at"})
+    db.table("sign_in_tries").create({"name": str, "tries": int, "last_at": str}, pk="name",
+                                     not_null={"tries", "last_at"})
+
+
+CHANGES = (m001_book, m002_sign_ins)
 for change in CHANGES:
     migrations()(change)
 
@@ -47,6 +57,8 @@ class FolderHomes:
     def __init__(self, folder: Path) -> None:
         self._folder = open_home(folder).folder  # made, and its owner's alone
         self._book = Connections(self._folder / BOOK, migrations, CHANGES)
+        self.sign_ins: SignIns = SqlSignIns(self._rows, self._book.transaction, utc_text,
+                                            lambda at: instant(at, self._book.path))
 
     def close(self) -> None:
         self._book.close()
@@ -104,6 +116,10 @@ class FolderHomes:
             done = db.execute("update desk_book set done_at = ?, done_by = ? where home = ? and id = ? and kind = ? "
                               "and done_at is null", [utc_text(at), by, home, number, CALL_BACK])
             return bool(done.rowcount == 1)
+
+    def _rows(self, query: str, args: list[Any]) -> list[tuple[Any, ...]]:
+        with self._book.use() as db:
+            return list(db.execute(query.replace("%s", "?"), args))
 
     def _entries(self, rows: Iterable[dict[str, Any]]) -> list[Entry]:
         where = self._book.path

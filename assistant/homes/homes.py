@@ -8,6 +8,7 @@ from datetime import datetime
 from pathlib import Path
 from typing import Protocol
 
+from assistant.homes.sign_ins import SignIns
 from assistant.household.care_plan import CarePlan
 from assistant.household.plan_reader import read_values
 from assistant.household.store import Store
@@ -49,6 +50,10 @@ class Entry:
 
 class Homes(Protocol):
     """Every method raises HouseholdUnreadable where the records cannot be reached; `no_home` for a code nobody has."""
+
+    @property
+    def sign_ins(self) -> SignIns:
+        """Who is signed in at the desk."""
 
     def find(self, text: str, most: int = LISTED) -> list[Listed]:
         """Homes whose code or nickname begins so, by code; an empty text finds the first of all."""

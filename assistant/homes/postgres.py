@@ -9,6 +9,7 @@ from typing import Any
 from assistant.homes.homes import CALL_BACK, DESK, LISTED, URGENCY, Entry, Listed, checked_plan, good_code
 from assistant.homes.postgres_link import Link
 from assistant.homes.postgres_store import PostgresStore
+from assistant.homes.sign_ins import SignIns, SqlSignIns
 from assistant.household.care_plan import CarePlan
 from assistant.household.store_text import utc
 from assistant.household.unreadable import HouseholdUnreadable
@@ -21,6 +22,9 @@ class PostgresHomes:
 
     def __init__(self, address: str) -> None:
         self._link = Link(address)
+        self.sign_ins: SignIns = SqlSignIns(lambda query, args: self._link.rows(DESK, query, args),
+                                            lambda: self._link.transaction(DESK, hold=False), utc,
+                                            lambda at: at.astimezone(UTC))
 
     def close(self) -> None:
         self._link.close()

@@ -50,7 +50,20 @@ def _first_tables() -> tuple[str, ...]:
 
 
 #: every change of the tables, in order; a change that has been released is never edited, only followed by another
-CHANGES: tuple[tuple[str, tuple[str, ...]], ...] = (("m001_homes_and_desk", _first_tables()),)
+CHANGES: tuple[tuple[str, tuple[str, ...]], ...] = (
+    ("m001_homes_and_desk", _first_tables()),
+    # by what several processes that answer one home see what the others wrote (store.py, marks)
+    ("m002_marks", ("alter table homes add column log_mark bigint not null default 0",
+                    "alter table turns add column version bigint not null default 0",
+                    "create index on requests (home, at)")),
+    # the desk's own rows (sign_ins.py): few, and no home's, so they are not cut into partitions
+    ("m003_sign_ins", (
+        "create table sign_ins (token_hash text primary key, name text not null, role text not null, "
+        "proof text not null, seen_at timestamptz not null, ends_at timestamptz not null)",
+        "create index on sign_ins (ends_at)",
+        "create table sign_in_tries (name text primary key, tries integer not null, last_at timestamptz not null)",
+        "create index on sign_in_tries (last_at)")),
+)
 
 
 def bring_up_to_date(connection: Any) -> bool:

@@ -3,8 +3,8 @@
 from __future__ import annotations
 
 import json
-from collections.abc import Sequence
-from contextlib import AbstractContextManager
+from collections.abc import Iterator, Sequence
+from contextlib import AbstractContextManager, contextmanager
 from datetime import UTC, datetime
 from typing import Any
 
@@ -24,20 +24,28 @@ class PostgresStore:
         self.home = home
         self.where = home
         self._link = link
-        self._written = 0  # by us: not a change by somebody else
 
     def close(self) -> None:
         """The connection belongs to the thread, not to one home: it stays."""
 
     def transaction(self) -> AbstractContextManager[Any]:
         """See Store. Writers to one home wait for each other; those to two homes never meet."""
-        return _Counted(self, self._link.transaction(self.home))
+        return self._link.transaction(self.home)
 
-    def version(self) -> int:
-        found = self._rows("select version from homes where home = %s")
+    @contextmanager
+    def _logging(self) -> Iterator[None]:
+        """A transaction that changes the log: its mark says so."""
+        with self.transaction():
+            self._rows("update homes set log_mark = log_mark + 1 where home = %s")
+            yield
+
+    def marks(self, conversation: str) -> tuple[int, int]:
+        found = self._link.rows(
+            self.home, "select log_mark, coalesce((select version from turns where home = %s and conversation = %s), "
+            "0) from homes where home = %s", [self.home, _text(conversation), self.home])
         if not found:
             raise HouseholdUnreadable("no_home", self.home)
-        return int(found[0][0]) - self._written
+        return int(found[0][0]), int(found[0][1])
 
     def check(self) -> None:
         """The database looks after its own pages; here every value of this home is read once."""
@@ -53,7 +61,7 @@ class PostgresStore:
                   said: str | None = None, replaces: int | None = None) -> int:
         row = [utc(at), _text(kind), amount_text(volume, "mL"), amount_text(rate, "mL/h"), _text(feed), _text(note),
                _text(said), utc(recorded_at), replaces]
-        with self.transaction():
+        with self._logging():
             number = self._next("events")
             self._rows("insert into events (home, id, at, kind, volume, rate, feed, note, said, recorded_at, replaces) "
                        "values (%s, %s, %s, %s, %s, %s, %s, %s, %s, %s, %s)", [number, *row])
@@ -73,7 +81,7 @@ class PostgresStore:
         return [self._event(row) for row in found]
 
     def undo(self, event: int, at: datetime) -> bool:
-        with self.transaction():
+        with self._logging():
             return self._changed("update events set undone_at = %s where home = %s and id = %s and undone_at is null",
                                  [utc(at), self.home, event])
 
@@ -97,9 +105,9 @@ class PostgresStore:
 
     def save_turn(self, conversation: str, state: dict[str, Any], at: datetime) -> None:
         with self.transaction():
-            self._rows("insert into turns (home, conversation, state, changed_at) values (%s, %s, %s, %s) "
-                       "on conflict (home, conversation) do update "
-                       "set state = excluded.state, changed_at = excluded.changed_at",
+            self._rows("insert into turns (home, conversation, state, changed_at, version) values (%s, %s, %s, %s, 1) "
+                       "on conflict (home, conversation) do update set state = excluded.state, "
+                       "changed_at = excluded.changed_at, version = turns.version + 1",
                        [_text(conversation), json.dumps(state, ensure_ascii=False), utc(at)])
 
     def turn(self, conversation: str) -> dict[str, Any] | None:
@@ -109,7 +117,7 @@ class PostgresStore:
     # ---- reminders
 
     def add_reminder(self, *, due: datetime, what: str, clock_time: bool) -> int:
-        with self.transaction():
+        with self._logging():
             number = self._next("reminders")
             self._rows("insert into reminders (home, id, due, what, clock_time) values (%s, %s, %s, %s, %s)",
                        [number, utc(due), _text(what), clock_time])
@@ -122,7 +130,7 @@ class PostgresStore:
         return [Reminder(number, due.astimezone(UTC), what, by_clock, None) for number, due, what, by_clock in found]
 
     def close_reminder(self, reminder: int, at: datetime) -> bool:
-        with self.transaction():
+        with self._logging():
             return self._changed("update reminders set done_at = %s where home = %s and id = %s and done_at is null",
                                  [utc(at), self.home, reminder])
 
@@ -142,23 +150,6 @@ class PostgresStore:
         return LoggedEvent(number, at.astimezone(UTC), kind, amount(volume, "mL", self.home),
                            amount(rate, "mL/h", self.home), feed, note, said, recorded_at.astimezone(UTC), replaces,
                            None if undone_at is None else undone_at.astimezone(UTC))
-
-
-class _Counted:
-    """A transaction that, once it is on the disk, counts as ours."""
-
-    def __init__(self, store: PostgresStore, inner: AbstractContextManager[None]) -> None:
-        self._store, self._inner = store, inner
-        self._outer = not store._link.in_transaction
-
-    def __enter__(self) -> None:
-        self._inner.__enter__()
-
-    def __exit__(self, *failed: Any) -> bool | None:
-        done = self._inner.__exit__(*failed)
-        if self._outer and failed[0] is None:
-            self._store._written += 1
-        return done
 
 
 def _text(said: str | None) -> str | None:

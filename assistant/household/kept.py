@@ -19,7 +19,6 @@ class Kept:
     def __init__(self, store: Store) -> None:
         self._store = store
         self._ids: list[tuple[int, Event]] = []
-        self._version = -1
         self._told_last: datetime | None = None
 
     def close(self) -> None:
@@ -47,10 +46,9 @@ class Kept:
         """One transaction for everything that one message writes."""
         return self._store.transaction()
 
-    def changed_elsewhere(self) -> bool:
-        """Did another program write to the records since this was asked last?"""
-        before, self._version = self._version, self._store.version()
-        return before != self._version
+    def marks(self, sender: str) -> tuple[int, int]:
+        """Numbers that change with the log (reminders too) and with this conversation, whoever writes."""
+        return self._store.marks(sender)
 
     def answered(self, request: str) -> dict[str, Any] | None:
         return self._store.answered(request)

@@ -5,6 +5,7 @@ from __future__ import annotations
 import contextlib
 import os
 import tempfile
+from collections.abc import Iterator
 from pathlib import Path
 
 OWNER_ONLY = 0o600
@@ -28,6 +29,25 @@ def write_whole(path: Path, data: bytes, *, replace: bool) -> None:
         with contextlib.suppress(FileNotFoundError):
             os.unlink(name)
     _sync_folder(path.parent)
+
+
+@contextlib.contextmanager
+def alone(path: Path) -> Iterator[None]:
+    """One process at a time is inside, by a lock on the file at `path`; the system lets go for one that died.
+
+    Raises OSError where the file cannot be made. Where there are no POSIX locks nothing is locked: one process serves.
+    """
+    try:
+        import fcntl
+    except ImportError:
+        yield
+        return
+    handle = os.open(path, os.O_RDWR | os.O_CREAT, OWNER_ONLY)
+    try:
+        fcntl.flock(handle, fcntl.LOCK_EX)
+        yield
+    finally:
+        os.close(handle)
 
 
 def _sync_folder(folder: Path) -> None:

@@ -62,8 +62,9 @@ class Store(Protocol):
     def transaction(self) -> AbstractContextManager[Any]:
         """Everything written inside is on the disk afterwards, or nothing of it."""
 
-    def version(self) -> int:
-        """A number that changes when somebody else wrote to these records."""
+    def marks(self, conversation: str) -> tuple[int, int]:
+        """Two numbers that only grow, whoever writes: with each entry or reminder written, changed or closed, and with
+        each turn of this conversation (0 for one that is new here)."""
 
     def check(self) -> None:
         """Read these records for damage."""

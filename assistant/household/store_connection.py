@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
+import errno
 import os
 import sqlite3
+import stat
 import threading
 import time
 from collections.abc import Callable, Iterator, Sequence
@@ -17,6 +19,7 @@ from assistant.household.store_schema import CHANGES, bring_up_to_date, from_a_n
 from assistant.household.unreadable import HouseholdUnreadable, from_os
 
 BUSY_SECONDS = 5
+_MAKING = threading.Lock()  # between making a file and its first connection no other thread has one
 _CODES = {
     sqlite3.SQLITE_BUSY: "locked", sqlite3.SQLITE_LOCKED: "locked",
     sqlite3.SQLITE_CORRUPT: "damaged", sqlite3.SQLITE_NOTADB: "damaged", sqlite3.SQLITE_FORMAT: "damaged",
@@ -86,13 +89,20 @@ def _code(fault: sqlite3.Error) -> str:
 
 
 def _open(path: Path, kept: Migrations, changes: Sequence[Callable[[Database], None]]) -> Database:
-    """Open the records, made new and owner-only where there are none, with their tables up to date."""
-    handle = os.open(path, os.O_RDWR | os.O_CREAT, OWNER_ONLY)
-    try:
-        if os.name == "posix" and os.fstat(handle).st_uid == os.geteuid():
-            os.fchmod(handle, OWNER_ONLY)       # -wal and -shm take the mode of the records
-    finally:
-        os.close(handle)
+    """Open the records, made new and owner-only where there are none, with their tables up to date.
+
+    A file that is there is never opened beside SQLite: closing such a handle would drop every POSIX lock that this
+    process holds on the file, and another process could then take away the write-ahead log under our connections.
+    """
+    with _MAKING:
+        try:
+            os.close(os.open(path, os.O_RDWR | os.O_CREAT | os.O_EXCL, OWNER_ONLY))
+        except FileExistsError:
+            state = path.stat()
+            if not stat.S_ISREG(state.st_mode):
+                raise IsADirectoryError(errno.EISDIR, os.strerror(errno.EISDIR), str(path)) from None
+            if os.name == "posix" and state.st_uid == os.geteuid() and state.st_mode & 0o077:
+                path.chmod(OWNER_ONLY)       # -wal and -shm take the mode of the records
     give_up = time.monotonic() + BUSY_SECONDS
     while True:
         try:

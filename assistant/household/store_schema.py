@@ -33,8 +33,16 @@ def m002_corrections_and_requests(db: Database) -> None:
         {"request": str, "record": str, "at": str}, pk="request", not_null={"record", "at"})
 
 
+def m003_marks(db: Database) -> None:
+    """By what several processes that answer one household see what the others wrote, without reading all of it."""
+    db.table("turns").add_column("version", int, not_null_default=0)
+    db.table("log_mark").create({"number": int}, not_null={"number"})
+    db.table("log_mark").insert({"number": 0})
+    db.table("requests").create_index(["at"])
+
+
 #: every change of the tables, in order; a change that has been released is never edited, only followed by another
-CHANGES = (m001_events_turns_reminders, m002_corrections_and_requests)
+CHANGES = (m001_events_turns_reminders, m002_corrections_and_requests, m003_marks)
 for change in CHANGES:
     migrations()(change)
 

@@ -3,10 +3,13 @@
 from __future__ import annotations
 
 import json
-from contextlib import AbstractContextManager
+from collections.abc import Iterator
+from contextlib import AbstractContextManager, contextmanager
 from datetime import datetime
 from pathlib import Path
 from typing import Any
+
+from sqlite_utils import Database
 
 from assistant.household.store import REQUESTS_KEPT, LoggedEvent, Reminder
 from assistant.household.store_connection import Connections
@@ -35,7 +38,7 @@ class SqliteStore:
         row = {"at": utc_text(at), "kind": kind, "volume": amount_text(volume, "mL"),
                "rate": amount_text(rate, "mL/h"), "feed": feed, "note": note, "said": said,
                "recorded_at": utc_text(recorded_at), "undone_at": None, "replaces": replaces}
-        with self._connections.transaction() as db:
+        with self._logging() as db:
             return int(str(db.table("events").insert(row).last_pk))
 
     def events(self, *, since: datetime | None = None, until: datetime | None = None,
@@ -53,7 +56,7 @@ class SqliteStore:
 
     def undo(self, event: int, at: datetime) -> bool:
         """Take back one event by its id; it stays in the file, marked. False where it was not there."""
-        with self._connections.transaction() as db:
+        with self._logging() as db:
             changed = db.execute("update events set undone_at = ? where id = ? and undone_at is null",
                                  [utc_text(at), event])
             return bool(changed.rowcount == 1)
@@ -74,10 +77,20 @@ class SqliteStore:
         """Everything written inside is on the disk afterwards, or nothing of it."""
         return self._connections.transaction()
 
-    def version(self) -> int:
-        """A number that changes when another program wrote to these records."""
+    @contextmanager
+    def _logging(self) -> Iterator[Database]:
+        """A transaction that changes the log: its mark says so."""
+        with self._connections.transaction() as db:
+            db.execute("update log_mark set number = number + 1")
+            yield db
+
+    def marks(self, conversation: str) -> tuple[int, int]:
+        """Two numbers that only grow: with each change of the log, and with each turn of this conversation."""
         with self._connections.use() as db:
-            return int(db.execute("pragma data_version").fetchone()[0])
+            found = db.execute("select (select number from log_mark), "
+                               "coalesce((select version from turns where conversation = ?), 0)", [conversation])
+            log, turn = found.fetchone()
+        return int(log), int(turn)
 
     def answered(self, request: str) -> dict[str, Any] | None:
         """What was answered to this request before; None where it is new."""
@@ -96,10 +109,11 @@ class SqliteStore:
 
     def save_turn(self, conversation: str, state: dict[str, Any], at: datetime) -> None:
         """Keep the state of a conversation in the place of the one before. `state` is plain JSON."""
-        row = {"conversation": conversation, "state": json.dumps(state, ensure_ascii=False),
-               "changed_at": utc_text(at)}
+        row = [conversation, json.dumps(state, ensure_ascii=False), utc_text(at)]
         with self._connections.transaction() as db:
-            db.table("turns").upsert(row, pk="conversation")
+            db.execute("insert into turns (conversation, state, changed_at, version) values (?, ?, ?, 1) "
+                       "on conflict (conversation) do update set state = excluded.state, "
+                       "changed_at = excluded.changed_at, version = version + 1", row)
 
     def turn(self, conversation: str) -> dict[str, Any] | None:
         """The state of a conversation; None for one that is new here."""
@@ -114,7 +128,7 @@ class SqliteStore:
     def add_reminder(self, *, due: datetime, what: str, clock_time: bool) -> int:
         """Set a reminder; its id."""
         row = {"due": utc_text(due), "what": what, "clock_time": int(clock_time), "done_at": None}
-        with self._connections.transaction() as db:
+        with self._logging() as db:
             return int(str(db.table("reminders").insert(row).last_pk))
 
     def reminders(self, *, due_by: datetime | None = None) -> list[Reminder]:
@@ -128,7 +142,7 @@ class SqliteStore:
 
     def close_reminder(self, reminder: int, at: datetime) -> bool:
         """Mark a reminder as said or cancelled; False where it was not open."""
-        with self._connections.transaction() as db:
+        with self._logging() as db:
             changed = db.execute("update reminders set done_at = ? where id = ? and done_at is null",
                                  [utc_text(at), reminder])
             return bool(changed.rowcount == 1)

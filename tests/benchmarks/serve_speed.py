@@ -2,7 +2,8 @@
 
     python tests/benchmarks/serve_speed.py [--seconds 8] [--connections 16]
 
-Each server is a process of its own; the load is a third. Latencies are of whole requests over kept connections.
+Each server is a process of its own (or two: workers of one household); the load is another. Each connection has its own
+conversation with the one household. Latencies are of whole requests over kept connections.
 Nothing here asserts a time.
 """
 
@@ -33,22 +34,24 @@ app = Sanic("empty", configure_logging=False)
 async def ask(request):
     return json({})
 door = socket.socket(fileno=int(sys.argv[1]))
+app.after_server_start(lambda _: print("ready", flush=True))
 app.run(sock=door, single_process=True, motd=False, access_log=False)
 """
 OURS = """
 import socket, sys
+from functools import partial
 from pathlib import Path
-from assistant.channels.web.app import make_app
+from assistant.channels.serve import app_of
 from assistant.channels.web.guard import Rate
-from assistant.channels.web.household import Clock, Household
-from assistant.channels.web.pairing import Pairing
+from assistant.channels.web.household import Clock
+from assistant.channels.workers import serve
 from assistant.household.home import open_home, use_plan
-home = open_home(sys.argv[2]) if sys.argv[2] else None
-if home:
-    use_plan(home, sys.argv[3])
-app = make_app(Household(home, home.plan() if home else None, Clock(None)), Pairing(None), rate=Rate(1e9, 1e9))
+folder, workers = Path(sys.argv[2]) if sys.argv[2] else None, int(sys.argv[4])
+if folder:
+    use_plan(open_home(folder), sys.argv[3])
 door = socket.socket(fileno=int(sys.argv[1]))
-app.run(sock=door, single_process=True, motd=False, access_log=False)
+make = partial(app_of, folder, Clock(None), Rate(1e9, 1e9, shared=workers > 1))
+serve(make, door, None, workers, partial(print, "ready", flush=True))
 """
 
 
@@ -62,11 +65,12 @@ async def load(port: int, connections: int, seconds: float) -> list[float]:
     """Latencies (ms) of every request of so many connections, each asking again as soon as it is answered."""
     questions, ends, found = texts(), time.perf_counter() + seconds, []
 
-    async def one() -> None:
+    async def one(number: int) -> None:
         reader, writer = await asyncio.open_connection("127.0.0.1", port)
         while time.perf_counter() < ends:
             body = json.dumps({"text": next(questions)}).encode()
             head = f"POST /api/ask HTTP/1.1\r\nhost: 127.0.0.1:{port}\r\ncontent-type: application/json\r\n"
+            head += f"cookie: bagside_talk=conversation-{number:05}\r\n"
             began = time.perf_counter()
             writer.write(f"{head}content-length: {len(body)}\r\n\r\n".encode() + body)
             answer = (await reader.readuntil(b"\r\n\r\n")).decode().lower()
@@ -75,7 +79,7 @@ async def load(port: int, connections: int, seconds: float) -> list[float]:
             found.append((time.perf_counter() - began) * 1000)
         writer.close()
 
-    await asyncio.gather(*(one() for _ in range(connections)))
+    await asyncio.gather(*(one(number) for number in range(connections)))
     return found
 
 
@@ -86,8 +90,9 @@ def measured(script: str, args: list[str], connections: int, seconds: float) -> 
     door.listen(128)
     port = door.getsockname()[1]
     server = subprocess.Popen([sys.executable, "-c", script, str(door.fileno()), *args], pass_fds=[door.fileno()],
-                              cwd=ROOT, env={**os.environ, "PYTHONPATH": str(ROOT)})
+                              cwd=ROOT, env={**os.environ, "PYTHONPATH": str(ROOT)}, stdout=subprocess.PIPE, text=True)
     try:
+        assert server.stdout is not None and server.stdout.readline() == "ready\n"  # all its workers answer
         asyncio.run(load(port, connections, 2.0))
         found = sorted(asyncio.run(load(port, connections, seconds)))
     finally:
@@ -104,10 +109,12 @@ def main() -> None:
     wanted = parser.parse_args()
     plan = str(ROOT / "demo" / "child_overnight_pump.toml")
     with tempfile.TemporaryDirectory() as folder:
-        rows = (("empty handler", EMPTY, []), ("asked, kept on the disk", OURS, [f"{folder}/home", plan]),
-                ("asked, nothing kept", OURS, ["", ""]))
+        rows = (("empty handler", EMPTY, []), ("asked, kept on the disk", OURS, [f"{folder}/home", plan, "1"]),
+                ("the same, two workers", OURS, [f"{folder}/home", plan, "2"]),
+                ("asked, nothing kept", OURS, ["", "", "1"]))
         for connections in (1, wanted.connections):
-            print(f"{connections} connections", flush=True)
+            load_now = f"load of the machine {os.getloadavg()[0]:.1f} on {os.cpu_count()} cores"
+            print(f"{connections} connections, {load_now}", flush=True)
             for name, script, args in rows:
                 half, most, rate = measured(script, args, connections, wanted.seconds)
                 print(f"  {name:26} p50 {half:8.2f} ms   p99 {most:8.2f} ms   {rate:8.0f} a second", flush=True)

@@ -77,8 +77,7 @@ async def _enter(desk: Desk, request: Request, limit: guard.Rate) -> HTTPRespons
         guard.check_sent(request)
     if request.path.startswith(FREE):
         return None
-    name = desk.signed_in.name(request.cookies.get(COOKIE))
-    user = None if name is None else await desk.run(desk.users.still, name)
+    user = await desk.run(desk.signed_in.user, request.cookies.get(COOKIE))
     if user is None:
         return redirect("/login", status=303)
     request.ctx.user = user
@@ -93,20 +92,20 @@ def _attach_login(app: Sanic[Any, Any], desk: Desk) -> None:
     @app.post("/login")
     async def login(request: Request) -> HTTPResponse:
         name, password = text_field(request.form, "name", 64) or "", text_field(request.form, "password", 256) or ""
-        found = await desk.run(desk.users.enter, name, password)
+        found = await desk.run(desk.signed_in.enter, name, password)
         if not isinstance(found, User):
             await desk.run(desk.audit, DESK, "-", f"sign-in {found}: {name.strip().lower()}")
             return html(desk.render("login.html", failed=table("desk_en")["login"][found]), status=403)
         await desk.run(desk.audit, DESK, found.name, "signed in")
-        done = redirect("/", status=303)
-        desk.signed_in.end(request.cookies.get(COOKIE))
-        done.add_cookie(COOKIE, desk.signed_in.begin(found), httponly=True, samesite="Strict", path="/",
+        await desk.run(desk.signed_in.end, request.cookies.get(COOKIE))
+        done, token = redirect("/", status=303), await desk.run(desk.signed_in.begin, found)
+        done.add_cookie(COOKIE, token, httponly=True, samesite="Strict", path="/",
                         secure=request.scheme == "https")
         return done
 
     @app.post("/logout")
     async def logout(request: Request) -> HTTPResponse:
-        desk.signed_in.end(request.cookies.get(COOKIE))
+        await desk.run(desk.signed_in.end, request.cookies.get(COOKIE))
         done = redirect("/login", status=303)
         done.delete_cookie(COOKIE, path="/")
         return done

@@ -7,7 +7,8 @@ from datetime import datetime
 from typing import Any
 
 from assistant.actions.plan import plan_summary
-from assistant.channels.desk.users import SignedIn, User, Users
+from assistant.channels.desk.signed_in import SignedIn
+from assistant.channels.desk.users import User, Users
 from assistant.channels.report_commands import cells, days_of
 from assistant.channels.web import state
 from assistant.channels.web.day_strip import day_strip
@@ -32,10 +33,10 @@ URGENT_FIRST = ("emergency", "urgent", "same_day", "routine")
 class Desk(OneThread):
     """Homes, users and clock of the desk."""
 
-    def __init__(self, homes: Homes, users: Users, clock: Clock, signed_in: SignedIn | None = None) -> None:
+    def __init__(self, homes: Homes, users: Users, clock: Clock) -> None:
         super().__init__("desk", "desk/", words=table("page_en"), desk=table("desk_en"))
-        self.homes, self.users, self.clock = homes, users, clock
-        self.signed_in = signed_in or SignedIn()
+        self.homes, self.clock = homes, clock
+        self.signed_in = SignedIn(users, homes.sign_ins)
 
     async def close(self) -> None:
         await self.stop(self.homes.close)

@@ -1,4 +1,4 @@
-"""Who may sign in at the desk: names, roles and salted scrypt hashes (RFC 7914) in a file; a lock after wrong tries.
+"""Who may sign in at the desk: names, roles and salted scrypt hashes (RFC 7914) in a file.
 
 The file is JSON, its owner's alone, written whole: {"users": {NAME: {"role", "salt", "hash"}}}, both in hex.
 """
@@ -10,9 +10,6 @@ import hmac
 import json
 import re
 import secrets
-import time
-from collections import OrderedDict
-from collections.abc import Callable
 from contextlib import suppress
 from dataclasses import dataclass
 from pathlib import Path
@@ -26,14 +23,13 @@ NAME = re.compile(r"[a-z][a-z0-9._-]{0,31}")
 SHORTEST, LONGEST = 12, 256  # characters of a password
 COST, BLOCK, LANES = 2**14, 8, 1  # scrypt N, r, p: 16 MiB for one try
 SALT_BYTES = 16
-TRIES, LOCKED_S = 5, 900.0  # wrong passwords in a row, then that long nobody enters by this name
-WATCHED = 4096  # names whose wrong tries are kept
 
 
 @dataclass(frozen=True)
 class User:
     name: str
     role: str
+    proof: str = ""  # a mark of the entry in the file: another role or password, another mark
 
     def may(self, role: str) -> bool:
         return ROLES.index(self.role) >= ROLES.index(role)
@@ -42,9 +38,8 @@ class User:
 class Users:
     """The file at `path`, read anew at each try: who was taken out of it cannot sign in any more."""
 
-    def __init__(self, path: Path, clock: Callable[[], float] = time.monotonic) -> None:
-        self.path, self._clock = path, clock
-        self._wrong: OrderedDict[str, tuple[int, float]] = OrderedDict()
+    def __init__(self, path: Path) -> None:
+        self.path = path
 
     def put(self, name: str, role: str, password: str) -> None:
         """Add a user, or give one a new role and password. Raises ValueError (the code of a sentence)."""
@@ -63,30 +58,18 @@ class Users:
         except OSError as fault:
             raise from_os(fault, self.path) from fault
 
-    def enter(self, name: str, password: str) -> User | str:
-        """The user; or why not: "wrong" (of a name nobody has, too, after the same work) or "locked"."""
-        name = name.strip().lower()[:64]
-        tries, at = self._wrong.get(name, (0, 0.0))
-        if tries >= TRIES:
-            if self._clock() - at < LOCKED_S:
-                return "locked"
-            tries = 0
+    def right(self, name: str, password: str) -> User | None:
+        """The user of that name and password. A name that nobody has costs the same work."""
         found = self._read().get(name)
         salt = bytes.fromhex(found["salt"]) if found else bytes(SALT_BYTES)
         made = _hash(password[:LONGEST], salt)
-        if found and hmac.compare_digest(made, bytes.fromhex(found["hash"])):
-            self._wrong.pop(name, None)
-            return User(name, found["role"])
-        self._wrong.pop(name, None)
-        self._wrong[name] = (tries + 1, self._clock())
-        while len(self._wrong) > WATCHED:
-            self._wrong.popitem(last=False)
-        return "wrong"
+        right = found and hmac.compare_digest(made, bytes.fromhex(found["hash"]))
+        return _user(name, found) if found and right else None
 
     def still(self, name: str) -> User | None:
         """The user as the file has them now."""
         found = self._read().get(name)
-        return User(name, found["role"]) if found else None
+        return _user(name, found) if found else None
 
     def _read(self) -> dict[str, Any]:
         try:
@@ -101,46 +84,10 @@ class Users:
         raise HouseholdUnreadable("damaged", self.path)
 
 
+def _user(name: str, entry: dict[str, str]) -> User:
+    told = "\n".join((name, entry["role"], entry["salt"], entry["hash"]))
+    return User(name, entry["role"], hashlib.sha256(told.encode()).hexdigest())
+
+
 def _hash(password: str, salt: bytes) -> bytes:
     return hashlib.scrypt(password.encode("utf-8", "surrogatepass"), salt=salt, n=COST, r=BLOCK, p=LANES, dklen=32)
-
-
-@dataclass
-class _Held:
-    name: str
-    seen: float
-
-
-class SignedIn:
-    """Who is signed in, by the hash of a random token; after an hour without a request nobody is. In memory alone."""
-
-    IDLE_S = 3600.0
-    MOST = 1000
-
-    def __init__(self, clock: Callable[[], float] = time.monotonic) -> None:
-        self._clock = clock
-        self._held: OrderedDict[str, _Held] = OrderedDict()
-
-    def begin(self, user: User) -> str:
-        token = secrets.token_urlsafe(32)
-        self._held[_key(token)] = _Held(user.name, self._clock())
-        while len(self._held) > self.MOST:
-            self._held.popitem(last=False)
-        return token
-
-    def name(self, token: str | None) -> str | None:
-        held = self._held.get(_key(token)) if token and len(token) < 100 else None
-        if held is None or token is None:
-            return None
-        if self._clock() - held.seen > self.IDLE_S:
-            self.end(token)
-            return None
-        held.seen = self._clock()
-        return held.name
-
-    def end(self, token: str | None) -> None:
-        self._held.pop(_key(token or ""), None)
-
-
-def _key(token: str) -> str:
-    return hashlib.sha256(token.encode("utf-8", "surrogatepass")).hexdigest()

@@ -6,11 +6,14 @@ not either. Nothing of a refused request is said back.
 
 from __future__ import annotations
 
+import hashlib
 import ipaddress
+import secrets
 import time
-from collections import OrderedDict
+from array import array
 from collections.abc import Mapping
-from dataclasses import dataclass, field
+from multiprocessing.sharedctypes import RawArray
+from typing import Any
 from urllib.parse import urlsplit
 
 from sanic import HTTPResponse, Request
@@ -20,15 +23,17 @@ from assistant.channels.web.refused import Refused
 
 LARGEST = 16_384  # bytes of what is sent
 TOKEN = "bagside_paired"  # the cookie's name, no secret
-FREE = ("/pair", "/static/", "/health")  # what a phone that is not paired yet gets
+FREE = ("/pair", "/static/", "/health", "/worker.js")  # what a phone that is not paired yet gets
 FORM, JSON = "application/x-www-form-urlencoded", "application/json"
 MACHINES = ("/api/", "/webhooks/", "/model/")  # answered in JSON; all else is for a browser
-WATCHED = 1024  # addresses whose rate is kept
+PLACES = 4096  # addresses whose rate is kept
 
 CSP = (
     "default-src 'none'; script-src 'self'; style-src 'self'{styles}; img-src 'self'; connect-src 'self'; "
+    "worker-src 'self'; "
     "frame-src 'self'; form-action 'self'; base-uri 'none'; frame-ancestors {frames}"
 )
+MAY_HEAR = "camera=(), geolocation=(), microphone=(self), payment=(), usb=()"  # the page with the text box alone
 HEADERS = {
     "x-content-type-options": "nosniff",
     "referrer-policy": "same-origin",  # with no-referrer a browser's form would name no origin
@@ -38,21 +43,24 @@ HEADERS = {
 }
 
 
-@dataclass
 class Rate:
-    """Requests that one address may send: `burst` at once, then `a_second`."""
+    """Requests that one address may send: `burst` at once, then `a_second`. With `shared` several processes count
+    together (given to each as it is started).
 
-    a_second: float = 50.0
-    burst: float = 200.0
-    _seen: OrderedDict[str, tuple[float, float]] = field(default_factory=OrderedDict)
+    An address has a place by a secret hash: seldom two share one. No lock: two processes that count in the same instant
+    may lose one of the two, and a process that dies while it counts holds up nobody.
+    """
+
+    def __init__(self, a_second: float = 50.0, burst: float = 200.0, shared: bool = False) -> None:
+        self.a_second, self.burst, self._secret = a_second, burst, secrets.token_bytes(16)
+        self._seen: Any = RawArray("d", 2 * PLACES) if shared else array("d", bytes(16 * PLACES))  # left, seen at
 
     def allows(self, address: str) -> bool:
-        now = time.monotonic()
-        left, at = self._seen.pop(address, (self.burst, now))
-        left = min(self.burst, left + (now - at) * self.a_second)
-        self._seen[address] = (max(left - 1, 0.0), now)
-        while len(self._seen) > WATCHED:
-            self._seen.popitem(last=False)
+        mark = hashlib.blake2b(address.encode("utf-8", "replace"), key=self._secret, digest_size=8).digest()
+        place, now = 2 * (int.from_bytes(mark, "big") % PLACES), time.monotonic()
+        left, at = self._seen[place], self._seen[place + 1]
+        left = self.burst if at == 0 else min(self.burst, left + (now - at) * self.a_second)
+        self._seen[place], self._seen[place + 1] = max(left - 1, 0.0), now
         return left >= 1
 
 

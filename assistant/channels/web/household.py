@@ -65,8 +65,10 @@ class Household:
         self._open.move_to_end(talk)
         return self._open[talk][0]
 
-    def say(self, talk: str, text: str, now: datetime, request: str | None) -> dict[str, Any]:
-        return self.session(talk).say(text, now, request)
+    def say(
+        self, talk: str, text: str, now: datetime, request: str | None, card: str | None = None
+    ) -> dict[str, Any]:
+        return self.session(talk).say(text, now, request, card)
 
     def night(self) -> Night:
         """The household as it stands."""
@@ -83,10 +85,7 @@ class Household:
         session, now = self.session(SHARED), self.now()
         session.night(now)
         one = next((r for r in session.due(now) if r.get("id") == reminder), None)
-        if one is None:
-            return False
-        session.rang(one, now)
-        return True
+        return one is not None and session.rang(one, now)
 
     def close(self) -> None:
         for talk in tuple(self._open):

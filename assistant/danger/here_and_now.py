@@ -1,0 +1,42 @@
+"""A message without what its own words place elsewhere: long ago, on a screen, in a joke, a turn of phrase, not done.
+
+Both ears of the danger station listen to what is left. A clause is left out only where it would raise an alarm by
+itself, so that what it tells beside ("placed two months ago") stays known; the patterns are in knowledge/told_en.toml.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Callable
+from functools import cache
+
+from knowledge.library import table
+
+_CLAUSE = re.compile(r"((?:[.!?;\n]|,(?!\d)|\s(?:and|but|now|so)(?=\s))+\s*)", re.IGNORECASE)
+
+
+@cache
+def _pattern(name: str) -> re.Pattern[str]:
+    return re.compile(table("told_en")["patterns"][name].replace("\n", ""), re.IGNORECASE)
+
+
+def here_and_now(text: str, alarming: Callable[[str], bool]) -> str:
+    """`text` without what is placed elsewhere; `alarming` tells whether a clause would raise an alarm by itself."""
+    kept = _pattern("figure").sub(" ", text)
+    kept = _pattern("thought").sub(" ", kept)
+    if told := _pattern("joke").search(kept):  # with its point, the joke is over
+        kept = kept[told.end() :]
+    parts = _CLAUSE.split(kept)
+    back = bool(_pattern("back_again").search(kept))
+    clauses = ["" if _elsewhere(part, back) and alarming(part) else part for part in parts]
+    return kept if clauses == parts else "".join(clauses).strip(" ,.;")
+
+
+def _elsewhere(clause: str, back: bool) -> bool:
+    """`back`: something of the past is back ("he is having one now"), so what it was has to be known."""
+    if then := _pattern("far_past").search(clause):
+        alone = len(clause.split()) <= len(then[0].split()) + 1  # "..., years ago" belongs to the clause before it
+        return not back and not alone and not _pattern("present").search(clause)
+    if _pattern("on_screen").search(clause):
+        return not _pattern("watching").search(clause)
+    return bool(_pattern("almost").search(clause))
