@@ -13,6 +13,7 @@ from assistant.guide_choice import asks_to_be_led, names_kit
 from assistant.guides import guide_turn
 from assistant.message import Heard
 from assistant.plausible import about_the_clocks, at_share, by_structure, weigh
+from assistant.reminders_meant import about_reminders
 from assistant.said import said
 from assistant.turns import (
     LOG_TALK,
@@ -78,7 +79,7 @@ def decide(text: str, heard: Heard, talk: Talk, feeds: tuple[str, ...] = ()) -> 
         ranked = weigh(rank(rest), said(heard)) or ranked
     if talk.guide is None and pattern("done_when").match(text):
         return Question("finish_at", carried=said_slots(talk.slots) if talk.question in gather.names() else {})
-    turn = chosen(text, talk) or about_the_talk(text, heard, talk, ranked)
+    turn = chosen(text, talk) or about_reminders(text, heard, talk) or about_the_talk(text, heard, talk, ranked)
     if turn is not None:
         return turn
     if asks_to_be_led(text, surely=True):
@@ -87,7 +88,7 @@ def decide(text: str, heard: Heard, talk: Talk, feeds: tuple[str, ...] = ()) -> 
     if entry is not None and not (talk.asks in ("start", "opened") and entry.name == "log_start"):
         return entry
     led = asks_to_be_led(text)  # "walk me through lunch" answers no "which feed?"
-    if talk.asks is not None and talk.question and not led and answers(text, heard, talk, ranked):
+    if talk.asks is not None and talk.question and not led and answers(text, heard, talk, ranked, feeds):
         return Question(talk.question, carried=talk.slots, favours=talk.asks, follows=True)
     if (back := resumed(heard, talk)) is not None:
         return back

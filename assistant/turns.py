@@ -97,21 +97,8 @@ def about_the_talk(text: str, heard: Heard, talk: Talk, ranked: tuple[Candidate,
     corrects = talk.question in LOG_TALK and pattern("correction").match(text) and heard.amounts
     if corrects and not (top.intent in LOG_TALK and top.p > SURE and _names_an_entry(text)):
         return Question(str(talk.question), favours="start", follows=True)
-    if talk.question in ("remind", "cancel_reminder") and len(heard.tokens) <= SHORT:
-        return _about_reminders(text, heard, talk, top)
     if top.intent in ("next_step", "previous_step") and talk.guide is None and pattern("what_or_when").search(text):
         return Question("plan_lookup")
-    return None
-
-
-def _about_reminders(text: str, heard: Heard, talk: Talk, top: Candidate) -> Question | None:
-    if pattern("call_off").search(text):
-        return Question("cancel_reminder")
-    timed = any(a.readings[0].kind in ("clock", "time") for a in heard.amounts)
-    if talk.question == "remind" and timed and pattern("another").match(text):
-        return Question("remind")
-    if pattern("what_is_set").search(text) and not heard.amounts and top.p < 0.9:
-        return Question("log_lookup", follows=True)
     return None
 
 
@@ -136,16 +123,26 @@ def told(text: str, heard: Heard) -> Question | None:
     return None
 
 
-def answers(text: str, heard: Heard, talk: Talk, ranked: tuple[Candidate, ...]) -> bool:
+def answers(
+    text: str, heard: Heard, talk: Talk, ranked: tuple[Candidate, ...], feeds: tuple[str, ...] = ()
+) -> bool:
     """Is this the answer to what was asked back, and not another question?"""
     if talk.asks == "which_feed":
-        return len(heard.tokens) <= 6 and not pattern("asks").search(text)
+        return len(heard.tokens) <= SHORT and not pattern("asks").search(text) and _picks_a_feed(heard, feeds)
     if not heard.amounts or (talk.asks == "sure" and talk.code != "log_not_paused"):
         return False
     asks_anew = pattern("asks_anew").search(text)
-    if asks_anew and ranked[0].p > SURE and ranked[0].intent != talk.question:
-        return False
+    if asks_anew and (talk.question in LOG_TALK or (ranked[0].p > SURE and ranked[0].intent != talk.question)):
+        return False  # a question puts nothing in the log
     return len(heard.tokens) <= LONG or not asks_anew
+
+
+def _picks_a_feed(heard: Heard, feeds: tuple[str, ...]) -> bool:
+    """A feed named, or pointed at ("the one that's on"), or a number put right beside hardly a word."""
+    own = set(own_words(heard))
+    if own & _named_feeds(feeds):
+        return True
+    return own <= frozenset(table("turns_en")["words"]["points_at"].split()) or (bool(heard.amounts) and len(own) <= 1)
 
 
 def turns(
@@ -173,8 +170,12 @@ def own_words(heard: Heard) -> list[str]:
 
 def only_a_feed(heard: Heard, feeds: tuple[str, ...] = ()) -> bool:
     """A feed named and nothing else ("and in dinner?"): the last question, for that feed. `feeds`: the plan's names."""
-    own, named = set(own_words(heard)), _feed_words() | {w for name in feeds for w in name.lower().split()}
+    own, named = set(own_words(heard)), _named_feeds(feeds)
     return not heard.amounts and bool(own & named) and own <= named | {"feed", "feeds"}
+
+
+def _named_feeds(feeds: tuple[str, ...]) -> frozenset[str]:
+    return _feed_words() | {w for name in feeds for w in name.lower().split()}
 
 
 @cache
