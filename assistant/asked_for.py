@@ -57,8 +57,32 @@ def named(text: str, kinds: set[str]) -> frozenset[str]:
     )
 
 
+@cache
+def _short_asks() -> dict[str, re.Pattern[str]]:
+    """Whole messages that ask one thing and hold nothing else (knowledge/short_asks_en.toml)."""
+    around = table("short_asks_en")["around"]
+    lead, tail = rf"(?:{around['lead']}[ ,.!]+)*", rf"(?:[ ,.!?]+{around['tail']})*[ .!?]*"
+    return {
+        intent: re.compile(
+            lead + "(?:" + "|".join(a.replace("{who}", around["who"]) for a in entry["asks"]) + ")" + tail, re.IGNORECASE
+        )
+        for intent, entry in table("short_asks_en").items()
+        if intent != "around"
+    }
+
+
+def outright(text: str) -> str | None:
+    """The one question that a short message asks with all of its words; None where it says more, or is told."""
+    words = text.strip()
+    return next((intent for intent, ask in _short_asks().items() if ask.fullmatch(words)), None)
+
+
 def lifted(ranked: tuple[Candidate, ...], text: str, kinds: set[str]) -> tuple[Candidate, ...]:
     """The ranking with the questions that are named outright lifted; shares still add up to one."""
+    short = outright(text) if not kinds - {"day", "date"} else None
+    if short is not None:
+        rest = tuple(Candidate(c.intent, c.card, c.p * (1 - CERTAIN)) for c in ranked if c.intent != short or c.card)
+        return (Candidate(short, None, CERTAIN), *rest)
     if not ranked or (ranked[0].p >= CERTAIN and ranked[0].intent not in ("out_of_scope", "unclear")):
         return ranked
     found = named(text, kinds)

@@ -7,7 +7,7 @@ from __future__ import annotations
 
 from assistant import gather
 from assistant.cards import card
-from assistant.carried import carried
+from assistant.carried import carried, in_the_last_answer
 from assistant.dialogue import Talk
 from assistant.guide_choice import asks_to_be_led, names_kit
 from assistant.guides import guide_turn
@@ -22,11 +22,12 @@ from assistant.turns import (
     answers,
     chosen,
     meant_slot,
-    only_a_feed,
+    named_feed,
     own_words,
     pattern,
     resumed,
     said_slots,
+    standing,
     told,
     turns,
 )
@@ -93,7 +94,8 @@ def decide(text: str, heard: Heard, talk: Talk, feeds: tuple[str, ...] = ()) -> 
     if (back := resumed(heard, talk)) is not None:
         return back
     if talk.question and talk.asks is None and turns(text, heard, talk, ranked, feeds):
-        kept = said_slots(talk.slots) if only_a_feed(heard, feeds) else talk.slots  # another feed has its own amounts
+        another = named_feed(heard, feeds) or any(a.readings[0].kind in ("day", "date") for a in heard.amounts)
+        kept = said_slots(talk.slots) if another else standing(talk.slots)  # another feed has its own amounts
         return Question(talk.question, carried=kept, favours=meant_slot(heard, talk), follows=True)
     told_by_numbers = by_structure(heard, ranked, CLEAR)
     best = told_by_numbers or _together(ranked)
@@ -108,6 +110,9 @@ def decide(text: str, heard: Heard, talk: Talk, feeds: tuple[str, ...] = ()) -> 
         return _unsure(ranked, ours=True)
     if best.intent == "remark" or (best.card is not None and card(best.card)["level"] in GRAVE):
         return _unsure(ranked)  # of a danger: the danger station has heard the same words and raised no alarm
+    if in_the_last_answer(heard, talk, best) and not named_feed(heard, feeds):
+        name = best.intent if best.intent == "remaining" else str(talk.question)  # it gives the time as well
+        return Question(name, p=best.p, carried=talk.slots, follows=True)
     return Question(best.intent, best.card, best.p, carried(text, heard, talk, best), choices=_offered(ranked))
 
 

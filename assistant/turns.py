@@ -174,6 +174,11 @@ def only_a_feed(heard: Heard, feeds: tuple[str, ...] = ()) -> bool:
     return not heard.amounts and bool(own & named) and own <= named | {"feed", "feeds"}
 
 
+def named_feed(heard: Heard, feeds: tuple[str, ...]) -> bool:
+    """Is a feed named among the words?"""
+    return bool(set(own_words(heard)) & _named_feeds(feeds))
+
+
 def _named_feeds(feeds: tuple[str, ...]) -> frozenset[str]:
     return _feed_words() | {w for name in feeds for w in name.lower().split()}
 
@@ -213,6 +218,11 @@ def meant_slot(heard: Heard, talk: Talk) -> str | None:
         times = [n for n, u in talk.slots.items() if isinstance(u.value, datetime) and u.origin == "question"]
         return times[0] if len(times) == 1 else talk.last_slot
     return talk.last_slot
+
+
+def standing(slots: dict[str, Used]) -> dict[str, Used]:
+    """Of the slots of the last question, those that stand while one is changed: log and clock are read anew."""
+    return {name: used for name, used in slots.items() if used.origin not in ("feed log", "clock")}
 
 
 def said_slots(slots: dict[str, Used]) -> dict[str, Used]:
