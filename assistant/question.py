@@ -9,28 +9,14 @@ from assistant import gather
 from assistant.cards import card
 from assistant.carried import carried, in_the_last_answer
 from assistant.dialogue import Talk
+from assistant.following import answers, meant_slot, named_feed, own_words, resumed, standing, turns
 from assistant.guide_choice import asks_to_be_led, names_kit
 from assistant.guides import guide_turn
 from assistant.message import Heard
 from assistant.plausible import about_the_clocks, at_share, by_structure, weigh
 from assistant.reminders_meant import about_reminders
 from assistant.said import said
-from assistant.turns import (
-    LOG_TALK,
-    Question,
-    about_the_talk,
-    answers,
-    chosen,
-    meant_slot,
-    named_feed,
-    own_words,
-    pattern,
-    resumed,
-    said_slots,
-    standing,
-    told,
-    turns,
-)
+from assistant.turns import LOG_TALK, Question, about_the_talk, chosen, pattern, said_slots, told
 from assistant.understand import Candidate, elsewhere, rank
 
 __all__ = ["Question", "decide"]
@@ -94,8 +80,7 @@ def decide(text: str, heard: Heard, talk: Talk, feeds: tuple[str, ...] = ()) -> 
     if (back := resumed(heard, talk)) is not None:
         return back
     if talk.question and talk.asks is None and turns(text, heard, talk, ranked, feeds):
-        another = named_feed(heard, feeds) or any(a.readings[0].kind in ("day", "date") for a in heard.amounts)
-        kept = said_slots(talk.slots) if another else standing(talk.slots)  # another feed has its own amounts
+        kept = standing(text, heard, talk, feeds)
         return Question(talk.question, carried=kept, favours=meant_slot(heard, talk), follows=True)
     told_by_numbers = by_structure(heard, ranked, CLEAR)
     best = told_by_numbers or _together(ranked)

@@ -7,11 +7,12 @@ from datetime import datetime, timedelta
 from functools import cache
 
 from assistant.dialogue import Talk
+from assistant.following import own_words
 from assistant.hear.clock import resolve
 from assistant.message import Heard, Reading
 from assistant.night import Night
 from assistant.said import Said
-from assistant.turns import Question, own_words, pattern
+from assistant.turns import Question, pattern
 from assistant.wants import measure
 from knowledge.library import table
 from rules.clock import earlier, later
