@@ -32,16 +32,21 @@ def _pattern(words: list[str]) -> re.Pattern[str]:
 
 
 @cache
-def _askings() -> dict[str, _Asking]:
-    return {
-        intent: _Asking(
-            _pattern(entry["words"]),
-            _pattern(entry["unless"]) if "unless" in entry else None,
-            tuple(frozenset(group) for group in entry.get("with", ())),
-            frozenset(entry.get("without", ())),
+def _askings() -> tuple[tuple[str, _Asking], ...]:
+    """Each way of naming a question; `also` holds further ways of the same one, with numbers of their own."""
+    return tuple(
+        (
+            intent,
+            _Asking(
+                _pattern(way["words"]),
+                _pattern(way["unless"]) if "unless" in way else None,
+                tuple(frozenset(group) for group in way.get("with", ())),
+                frozenset(way.get("without", ())),
+            ),
         )
         for intent, entry in table("asked_en").items()
-    }
+        for way in (entry, *entry.get("also", ()))
+    )
 
 
 def named(text: str, kinds: set[str]) -> frozenset[str]:
@@ -49,7 +54,7 @@ def named(text: str, kinds: set[str]) -> frozenset[str]:
     kinds = (kinds - {"day", "date"}) or {"none"}
     return frozenset(
         intent
-        for intent, ask in _askings().items()
+        for intent, ask in _askings()
         if all(group & kinds for group in ask.groups)
         and not ask.without & kinds
         and ask.words.search(text)
@@ -62,12 +67,10 @@ def _short_asks() -> dict[str, re.Pattern[str]]:
     """Whole messages that ask one thing and hold nothing else (knowledge/short_asks_en.toml)."""
     around = table("short_asks_en")["around"]
     lead, tail = rf"(?:{around['lead']}[ ,.!]+)*", rf"(?:[ ,.!?]+{around['tail']})*[ .!?]*"
+    asks = {i: "|".join(e["asks"]) for i, e in table("short_asks_en").items() if i != "around"}
     return {
-        intent: re.compile(
-            lead + "(?:" + "|".join(a.replace("{who}", around["who"]) for a in entry["asks"]) + ")" + tail, re.IGNORECASE
-        )
-        for intent, entry in table("short_asks_en").items()
-        if intent != "around"
+        intent: re.compile(f"{lead}(?:{ask.replace('{who}', around['who'])}){tail}", re.IGNORECASE)
+        for intent, ask in asks.items()
     }
 
 

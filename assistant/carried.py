@@ -16,8 +16,8 @@ ABOUT_A_BAG = ("bag_duration", "finish_at", "remaining", "delivered")
 OF_THAT = ("energy", "protein", "convert", "containers", "syringe", "per_kg")
 AN_AMOUNT = ("delivered", "remaining", "pour", "water", "value", "volume")
 WITH_ITS_OWN_RATE = ("change_rate", "catch_up")
-IN_THE_ANSWER = {"finish_at": "finish_at", "bag_duration": "duration", "remaining": "remaining", "delivered": "delivered",
-                 "catch_up": "shortfall", "rate_needed": "rate"}
+IN_THE_ANSWER = {"finish_at": "finish_at", "bag_duration": "duration", "remaining": "remaining",
+                 "delivered": "delivered", "catch_up": "shortfall", "rate_needed": "rate"}
 
 
 def _worked_out(text: str, heard: Heard, talk: Talk, best: Candidate) -> dict[str, Used] | None:

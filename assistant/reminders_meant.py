@@ -1,4 +1,4 @@
-"""Reminders in talk: is one moved, listed or taken back, and which of those set is meant? Words: knowledge/turns_en.toml."""
+"""Reminders in talk: is one moved, listed or taken back, and which of those set is meant? (turns_en.toml)."""
 
 from __future__ import annotations
 

@@ -19,7 +19,8 @@ class LogLookup(TurnAction):
     def do(self, turn: Turn) -> Result:
         night, lines = turn.night, table("sentences_en")["log"]
         text = turn.said.heard.text.lower()
-        if turn.question.favours == LIST or (re.search(r"remind|alarm|set|prompt", text) and not re.search(r"flush|feed start", text)):
+        of_reminders = re.search(r"remind|alarm|set|prompt", text) and not re.search(r"flush|feed start", text)
+        if turn.question.favours == LIST or of_reminders:
             return Result(reminder_list(night), turn.talk)
         wanted = (
             "flushed"

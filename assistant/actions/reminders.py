@@ -133,7 +133,7 @@ def _which(turn: Turn, slots: Slots, order: Said) -> Result:
 
 
 def before_what(turn: Turn, what: str) -> tuple[datetime | None, str]:
-    """What "ten minutes before that" counts from: what the log has due, the reminder just set, the last answer's time."""
+    """What "ten minutes before that" counts from: the log, the reminder just set, the last answer."""
     at, named = by_the_log(turn.night, turn.said.heard.text, what)
     if at is not None:
         return at, named
