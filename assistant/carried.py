@@ -15,6 +15,7 @@ from rules.quantity import qty
 ABOUT_A_BAG = ("bag_duration", "finish_at", "remaining", "delivered")
 OF_THAT = ("energy", "protein", "convert", "containers", "syringe", "per_kg")
 AN_AMOUNT = ("delivered", "remaining", "pour", "water", "value", "volume")
+OF_A_PLAIN_RUN = frozenset({"total", "rate", "start", "volume", "now", "over", "given"})
 WITH_ITS_OWN_RATE = ("change_rate", "catch_up")
 IN_THE_ANSWER = {"finish_at": "finish_at", "bag_duration": "duration", "remaining": "remaining",
                  "delivered": "delivered", "catch_up": "shortfall", "rate_needed": "rate"}
@@ -40,7 +41,8 @@ def in_the_last_answer(heard: Heard, talk: Talk, best: Candidate) -> bool:
         return False
     same = last["intent"] == talk.question and talk.asks is None and best.intent != talk.question
     same = same and (talk.question in WITH_ITS_OWN_RATE or best.intent != "finish_at")
-    return same and figure in last["figures"] and not heard.amounts
+    plain_run = talk.question in WITH_ITS_OWN_RATE or last["used"].keys() <= OF_A_PLAIN_RUN  # no pause was told
+    return same and plain_run and figure in last["figures"] and not heard.amounts
 
 
 def carried(text: str, heard: Heard, talk: Talk, best: Candidate) -> dict[str, Used]:

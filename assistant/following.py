@@ -61,6 +61,8 @@ def turns(
     as_planned = pattern("usual_time").search(text) or pattern("usual_rate").search(text)
     of_the_set = talk.question in OF_A_SET and pattern("set_state").search(text)
     if as_planned or of_the_set:
+        if (talk.last or {}).get("intent") != talk.question:
+            return False  # something else was said since: what "the normal time" is of is not plain
         return len(heard.tokens) <= LONG and not _asks_other(ranked, talk)
     if not (heard.amounts or pattern("same_again").search(text)):
         return only_a_feed(heard, feeds)
@@ -146,4 +148,6 @@ def standing(text: str, heard: Heard, talk: Talk, feeds: tuple[str, ...]) -> dic
     gone = ({"start"} if pattern("usual_time").search(text) else set()) | (
         {"rate"} if pattern("usual_rate").search(text) and "rate" not in kinds else set()
     )
+    if pattern("set_state").search(text):
+        gone |= {n for n in ("priming", "priming_volume") if n in slots and slots[n].origin != "question"}
     return {name: used for name, used in slots.items() if name not in gone}

@@ -6,6 +6,7 @@ Acting needs a clear lead; otherwise at most three choices are offered; otherwis
 from __future__ import annotations
 
 from assistant import gather
+from assistant.asides import the_question
 from assistant.cards import card
 from assistant.carried import carried, in_the_last_answer
 from assistant.dialogue import Talk
@@ -13,7 +14,7 @@ from assistant.following import answers, meant_slot, named_feed, own_words, resu
 from assistant.guide_choice import asks_to_be_led, names_kit
 from assistant.guides import guide_turn
 from assistant.message import Heard
-from assistant.plausible import about_the_clocks, at_share, by_structure, weigh
+from assistant.plausible import about_the_clocks, at_share, by_structure, weigh, without_entries
 from assistant.reminders_meant import about_reminders
 from assistant.said import said
 from assistant.turns import LOG_TALK, Question, about_the_talk, chosen, pattern, said_slots, told
@@ -32,6 +33,8 @@ SURELY_OUTSIDE, NEXT = 0.93, 0.03  # ... unless the words are all ours, and a su
 
 NO_CHOICE = ("out_of_scope", "unclear", "remark")
 LOOK_UPS = ("plan_lookup", "log_lookup", "contact")  # they only read
+ASKED = (gather.names() - {"clock_change"}) | set(LOOK_UPS) | {"handoff", "remind"}
+BESIDE_A_QUESTION = ("out_of_scope", "remark", "greet", "thanks", "unclear")
 GRAVE = ("urgent", "emergency")
 
 AKIN = (
@@ -62,8 +65,11 @@ def decide(text: str, heard: Heard, talk: Talk, feeds: tuple[str, ...] = ()) -> 
     ranked = weigh(rank(text), said(heard)) or (Candidate("unclear", None, 1.0),)
     if ranked[0].intent == "clock_change" and about_the_clocks(heard):
         ranked = _beside_the_clocks(text, heard, ranked)
+    if pattern("asks_of_a_sum").search(text):  # told beside a question: it is asked, and writes nothing
+        ranked = without_entries(ranked)
     if pattern("back_clause").match(text) and (rest := pattern("back_clause").sub("", text)):
         ranked = weigh(rank(rest), said(heard)) or ranked
+    ranked = _by_what_asks(text, heard, ranked)
     if talk.guide is None and pattern("done_when").match(text):
         return Question("finish_at", carried=said_slots(talk.slots) if talk.question in gather.names() else {})
     turn = chosen(text, talk) or about_reminders(text, heard, talk) or about_the_talk(text, heard, talk, ranked)
@@ -111,7 +117,8 @@ def _may_be_ours(text: str, ranked: tuple[Candidate, ...]) -> bool:
 def _tells(entry: str, text: str, heard: Heard) -> bool:
     """Does the message tell what was done? A question, a bare number, a pour without a word for it write nothing."""
     asked = pattern("asks_first").search(text) or pattern("asks_what").search(text)
-    if asked or (heard.amounts and not own_words(heard)):
+    plainly_on = entry == "log_start" and pattern("tells_on").search(text)
+    if asked or (heard.amounts and not own_words(heard) and not plainly_on):
         return False
     return entry != "log_poured" or bool(pattern("poured").search(text))
 
@@ -120,6 +127,19 @@ def _clear(best: Candidate, ranked: tuple[Candidate, ...]) -> bool:
     """Is a candidate likely enough to act on, and well ahead of what it is not akin to?"""
     least = CLEAR if best.intent in gather.names() else SURE
     return best.p >= least and best.p - next((c.p for c in ranked if not _akin(best, c)), 0.0) >= LEAD
+
+
+def _by_what_asks(text: str, heard: Heard, ranked: tuple[Candidate, ...]) -> tuple[Candidate, ...]:
+    """The ranking; where the whole tells no question of ours, that of the words that ask ("The dog is fine. When ...")."""
+    best = _together(ranked)
+    if best.intent not in BESIDE_A_QUESTION and _clear(best, ranked):
+        return ranked
+    question = the_question(text)
+    other = weigh(rank(question), said(heard)) if question else ()
+    if question and other and other[0].intent in gather.names() and elsewhere(question):
+        return ranked  # "a train does 240 km in 3 hours, what's its speed"
+    clear = bool(other) and other[0].intent in ASKED and other[0].card is None and _clear(_together(other), other)
+    return other if clear else ranked
 
 
 def _beside_the_clocks(text: str, heard: Heard, ranked: tuple[Candidate, ...]) -> tuple[Candidate, ...]:
