@@ -22,6 +22,7 @@ from assistant.night import Night
 from assistant.question import Question, decide
 from assistant.said import said
 from assistant.triage import Alarm, triage, worrying
+from assistant.turns import told_acts
 
 LOG = logging.getLogger("bagside")
 
@@ -54,7 +55,8 @@ def _answer(message: Message, night: Night, tracker: Tracker) -> Reply:
     events: list[dict[str, Any]] = []
     for part in _parts(text, alarms, talk, night):
         heard = hear(part)  # 4 amounts and times
-        question = _alarmed(alarms) if alarms else decide(part, heard, talk, night.feed_names)  # 5 which question
+        known = (night.feed_names, night.logged)
+        question = _alarmed(alarms) if alarms else decide(part, heard, talk, *known)  # 5 which question
         heard = hear(talk.text) if question.of_before and talk.text else heard
         night = replace(night, talked_of=_feed_meant(part, night, talk))
         result = actions.act(
@@ -64,6 +66,11 @@ def _answer(message: Message, night: Night, tracker: Tracker) -> Reply:
         events.extend(result.events)
         talk = replace(result.talk, text=part, at=night.now, feed=night.talked_of)
         talk = talk if question.name in ("repeat", "slower") else replace(talk, last=result.record)
+    if alarms and (entry := told_acts(text, hear(text), night.logged, alone=True)) is not None:
+        result = actions.act(entry, said(hear(text)), night, talk, (), tracker)  # what was done is written down as well
+        if result.record["outcome"] == "done":
+            records.append(result.record)
+            events.extend(result.events)
     records[-1] = asking.with_left_out(records[-1], beside)
     if not alarms and records[-1]["intent"] != "caution" and worrying(whole):
         records[-1] = asking.with_worry(records[-1], night)

@@ -83,7 +83,7 @@ def outright(text: str) -> str | None:
 
 def _gives_way(candidate: Candidate) -> bool:
     """A card's advice, or what another strength would mean: the danger station has heard the same words before."""
-    return candidate.card is not None or candidate.intent in ("strength", "remark")
+    return candidate.card is not None or candidate.intent in ("strength", "remark", "timetable")
 
 
 def lifted(ranked: tuple[Candidate, ...], text: str, kinds: set[str]) -> tuple[Candidate, ...]:

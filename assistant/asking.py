@@ -11,6 +11,7 @@ from assistant import word
 from assistant.dialogue import Talk
 from assistant.night import Night
 from assistant.slots import Slots
+from assistant.turns import LOG_TALK
 from assistant.wants import Ask
 from knowledge.library import table
 from rules.outcome import CannotAnswer
@@ -37,6 +38,8 @@ def _deferred(record: dict[str, Any], night: Night) -> dict[str, Any]:
 
 def with_open_question(record: dict[str, Any], talk: Talk) -> dict[str, Any]:
     """An answer that came between, and the question that was asked back before it and still waits."""
+    if record["figures"] and (left := _not_written(talk)):
+        return {**record, "text": f"{record['text']}\n{left}"}
     came_between = record["outcome"] == "answered" and record["intent"] != talk.question
     if talk.asks in (None, "which_question", "sure") or not came_between:
         return record
@@ -47,6 +50,16 @@ def with_open_question(record: dict[str, Any], talk: Talk) -> dict[str, Any]:
         return record  # its wording needs more than words
     still = table("sentences_en")["still_open"].format(question=wording["text"])
     return {**record, "text": f"{record['text']}\n{still}"}
+
+
+def _not_written(talk: Talk) -> str:
+    """What was told for the log and could not be written down yet, so that no figure leaves it out unseen."""
+    offered = [choice["intent"] for choice in talk.choices[:1]]
+    asked = talk.question if talk.asks not in (None, "which_question") else offered[0] if offered else None
+    if asked not in LOG_TALK or not talk.text:
+        return ""
+    wording: str = table("sentences_en")["log"]["not_written_yet"]
+    return wording.format(told=talk.text)
 
 
 def _slip_figures(ask: Ask) -> dict[str, Any]:

@@ -19,6 +19,7 @@ OF_A_PLAIN_RUN = frozenset({"total", "rate", "start", "volume", "now", "over", "
 WITH_ITS_OWN_RATE = ("change_rate", "catch_up")
 IN_THE_ANSWER = {"finish_at": "finish_at", "bag_duration": "duration", "remaining": "remaining",
                  "delivered": "delivered", "catch_up": "shortfall", "rate_needed": "rate"}
+SO_FAR = ("delivered", "intake")
 
 
 def _worked_out(text: str, heard: Heard, talk: Talk, best: Candidate) -> dict[str, Used] | None:
@@ -59,6 +60,8 @@ def carried(text: str, heard: Heard, talk: Talk, best: Candidate) -> dict[str, U
         return {}
     if talk.asks is not None and best.intent != talk.question and not pattern("refers").search(text):
         return {}  # what an open question was told is its own
+    if talk.question == "change_rate" and best.intent in SO_FAR:
+        return {n: used for n, used in said_slots(talk.slots).items() if n != "rate"}  # what would be, not what ran
     same = best.intent == talk.question and len(heard.tokens) <= LONG
     if len(heard.tokens) <= SHORT or same or pattern("refers").search(text):
         return said_slots(talk.slots)

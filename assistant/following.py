@@ -34,7 +34,8 @@ def answers(
 ) -> bool:
     """Is this the answer to what was asked back, and not another question?"""
     if talk.asks == "which_feed":
-        return len(heard.tokens) <= SHORT and not pattern("asks").search(text) and _picks_a_feed(heard, feeds)
+        asks_anew = pattern("asks").search(text) or pattern("what_if").match(text)
+        return len(heard.tokens) <= SHORT and not asks_anew and _picks_a_feed(heard, feeds)
     if not heard.amounts or (talk.asks == "sure" and talk.code != "log_not_paused"):
         return False
     asks_anew = pattern("asks_anew").search(text)

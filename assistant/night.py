@@ -105,6 +105,11 @@ class Night:
         return tuple(number(volume, "mL") for volume in map(feed_volume, self.feeds) if volume is not None)
 
     @property
+    def logged(self) -> tuple[str, ...]:
+        """The kinds of the log's entries, in order."""
+        return tuple(event.kind for event in self.events)
+
+    @property
     def feed_names(self) -> tuple[str, ...]:
         return tuple(feed.name for feed in self.feeds)
 
@@ -133,7 +138,8 @@ class Night:
         if len(self.feeds) == 1:
             return self.feeds[0]
         state = self.state
-        name = state.feed if state and state.running else self.talked_of
+        on = state is not None and (state.running or state.paused_since is not None)
+        name = state.feed if state is not None and on else self.talked_of
         return next((f for f in self.feeds if f.name == name), None)
 
 

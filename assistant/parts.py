@@ -75,9 +75,12 @@ _NUTRIENT = re.compile("|".join(rf"(?P<{name}>\b(?:{said})\b)" for name, said in
 
 def _one_nutrient_each(text: str) -> tuple[str, ...]:
     """ "Calories and protein in the morning feed?": the same question of each; the message where it joins none."""
-    first, *others = [*_NUTRIENT.finditer(text)] or [None]  # type: ignore[list-item]
-    spans, last = [], first
-    for other in others:
+    named = list(_NUTRIENT.finditer(text))
+    if not named:
+        return (text,)
+    first, spans = named[0], []
+    last = first
+    for other in named[1:]:
         joiner = re.search(_JOINER + "$", text[: other.start()], re.IGNORECASE)
         if joiner is None or other.lastgroup == first.lastgroup:
             continue
@@ -86,12 +89,12 @@ def _one_nutrient_each(text: str) -> tuple[str, ...]:
         if beside or closes:
             spans.append((joiner.start(), other))
             last = other
-    if first is None or not spans:
+    if not spans:
         return (text,)
     for start, other in reversed(spans):
         text = text[:start] + text[other.end() :]
     before = re.sub(r"how many $", "how much ", text[: first.start()], flags=re.IGNORECASE)
-    names = [first.lastgroup, *(other.lastgroup for _, other in spans)]
+    names = [str(one.lastgroup) for one in (first, *(other for _, other in spans))]
     return tuple(f"{before}{name}{text[first.end() :]}" for name in names)
 
 
@@ -99,7 +102,11 @@ def parts(text: str) -> tuple[str, ...]:
     """The asks of a message in order; the whole message where there is only one."""
     each = _one_nutrient_each(text)
     if len(each) > 1:
-        return each
+        cut = _break().search(each[-1], max(m.end() for m in _NUTRIENT.finditer(each[-1])))
+        if cut is None:
+            return each
+        more = each[-1][cut.start() :]
+        return (*(one.removesuffix(more) for one in each), each[-1][cut.end() :])
     pieces = [p.strip(" ,") for p in _break().split(text) if p and p.strip(" ,.?!")]
     pieces = _with_their_subject(pieces)
     orders = [i for i, piece in enumerate(pieces) if _ORDER.search(piece.strip(" .!"))]

@@ -15,9 +15,10 @@ from assistant.guide_choice import asks_to_be_led, names_kit
 from assistant.guides import guide_turn
 from assistant.message import Heard
 from assistant.plausible import about_the_clocks, at_share, by_structure, weigh, without_entries
+from assistant.put_right import put_right
 from assistant.reminders_meant import about_reminders
 from assistant.said import said
-from assistant.turns import LOG_TALK, Question, about_the_talk, chosen, pattern, said_slots, told
+from assistant.turns import LOG_TALK, Question, about_the_talk, chosen, pattern, said_slots, told, told_acts
 from assistant.understand import Candidate, elsewhere, rank
 
 __all__ = ["Question", "decide"]
@@ -56,10 +57,17 @@ AKIN = (
 )
 
 
-def decide(text: str, heard: Heard, talk: Talk, feeds: tuple[str, ...] = ()) -> Question:
-    """The question a message asks, in the light of the conversation. `feeds`: the names of the plan's feeds."""
+def decide(
+    text: str, heard: Heard, talk: Talk, feeds: tuple[str, ...] = (), logged: tuple[str, ...] = ()
+) -> Question:
+    """The question a message asks, in the light of the conversation.
+
+    `feeds`: the names of the plan's feeds; `logged`: the kinds of the log's entries, in order.
+    """
     if moves := guide_turn(text, talk):
         return Question(moves)
+    if talk.guide is None and pattern("undoes").match(text):
+        return Question("undo")
     if pattern("asks_a_dose").search(text):
         return Question("out_of_scope", p=1.0)  # of a medicine: never ours to say
     ranked = weigh(rank(text), said(heard)) or (Candidate("unclear", None, 1.0),)
@@ -72,12 +80,17 @@ def decide(text: str, heard: Heard, talk: Talk, feeds: tuple[str, ...] = ()) -> 
     ranked = _by_what_asks(text, heard, ranked)
     if talk.guide is None and pattern("done_when").match(text):
         return Question("finish_at", carried=said_slots(talk.slots) if talk.question in gather.names() else {})
-    turn = chosen(text, talk) or about_reminders(text, heard, talk) or about_the_talk(text, heard, talk, ranked)
+    turn = (
+        chosen(text, talk)
+        or about_reminders(text, heard, talk)
+        or put_right(text, heard, talk, logged)
+        or about_the_talk(text, heard, talk, ranked)
+    )
     if turn is not None:
         return turn
     if asks_to_be_led(text, surely=True):
         return Question("guide", choices=_offered(ranked))
-    entry = told(text, heard)
+    entry = told(text, heard, logged)
     if entry is not None and not (talk.asks in ("start", "opened") and entry.name == "log_start"):
         return entry
     led = asks_to_be_led(text)  # "walk me through lunch" answers no "which feed?"
@@ -96,6 +109,8 @@ def decide(text: str, heard: Heard, talk: Talk, feeds: tuple[str, ...] = ()) -> 
         ours = not (ranked[0].intent == "out_of_scope" and ranked[0].p >= OUTSIDE) or names_kit(text)
         if led and ours:
             return Question("guide", choices=_offered(ranked))
+        if (act := told_acts(text, heard, logged, alone=True)) is not None:
+            return act
         return _unsure(ranked, _may_be_ours(text, ranked))
     if best.intent == "out_of_scope" and _may_be_ours(text, ranked):
         return _unsure(ranked, ours=True)
@@ -120,7 +135,8 @@ def _tells(entry: str, text: str, heard: Heard) -> bool:
     plainly_on = entry == "log_start" and pattern("tells_on").search(text)
     if asked or (heard.amounts and not own_words(heard) and not plainly_on):
         return False
-    return entry != "log_poured" or bool(pattern("poured").search(text))
+    words = {"log_poured": "poured", "log_stop": "tells_log_stop", "log_flush": "tells_log_flush"}.get(entry)
+    return words is None or bool(pattern(words).search(text))
 
 
 def _clear(best: Candidate, ranked: tuple[Candidate, ...]) -> bool:
@@ -130,13 +146,13 @@ def _clear(best: Candidate, ranked: tuple[Candidate, ...]) -> bool:
 
 
 def _by_what_asks(text: str, heard: Heard, ranked: tuple[Candidate, ...]) -> tuple[Candidate, ...]:
-    """The ranking; where the whole tells no question of ours, that of the words that ask ("The dog is fine. When ...")."""
+    """The ranking; where the whole tells no question of ours, that of the words that ask ("Dog is fine. When ...")."""
     best = _together(ranked)
     if best.intent not in BESIDE_A_QUESTION and _clear(best, ranked):
         return ranked
     question = the_question(text)
     other = weigh(rank(question), said(heard)) if question else ()
-    if question and other and other[0].intent in gather.names() and elsewhere(question):
+    if question and other and other[0].intent in gather.names() and (heard.amounts or elsewhere(question)):
         return ranked  # "a train does 240 km in 3 hours, what's its speed"
     clear = bool(other) and other[0].intent in ASKED and other[0].card is None and _clear(_together(other), other)
     return other if clear else ranked

@@ -12,7 +12,7 @@ from assistant.hear.clock import resolve
 from assistant.message import Heard, Reading
 from assistant.night import Night
 from assistant.said import Said
-from assistant.turns import Question, pattern
+from assistant.turns import SHORT, Question, pattern
 from assistant.wants import measure
 from knowledge.library import table
 from rules.clock import earlier, later
@@ -21,6 +21,7 @@ Reminder = dict[str, str]
 OURS = ("remind", "cancel_reminder")
 LIST = "reminders"  # what a look-up of the log favours, where the reminders are meant
 WHICH = "which_reminder"
+MOVE = "moved_to"  # what a remind order favours, where one that is set is to be put at another time
 LAST_HOUR = 12
 REACH = {"12h": timedelta(hours=6), "24h": timedelta(hours=12), "hand": timedelta(minutes=30)}  # half a round of each
 
@@ -35,13 +36,14 @@ def about_reminders(text: str, heard: Heard, talk: Talk) -> Question | None:
         return None
     kinds = {a.readings[0].kind for a in heard.amounts}
     if not asks and kinds & {"clock", "time", "number"} and pattern("reminder_moved").search(text):
-        return Question("remind", favours="remind", follows=True)
-    if not named and not asks and kinds & {"clock", "time"} and pattern("another").match(text):
+        return Question("remind", favours=MOVE)
+    an_event = pattern("reminds_end").search(text) and len(heard.tokens) <= SHORT
+    if not named and not asks and (kinds & {"clock", "time"} or an_event) and pattern("another").match(text):
         return Question("remind")
     if not asks and pattern("call_off").search(text):
         return Question("cancel_reminder")
     if not asks and kinds & {"clock", "time", "number"} and _only_of_a_time(text, heard):
-        return Question("remind", favours="remind", follows=True)
+        return Question("remind", favours=MOVE)
     lists = pattern("reminders_listed" if named else "what_is_set").search(text) or (
         (talk.last or {}).get("intent") != "remind" and pattern("what_is_left").search(text)
     )
@@ -51,7 +53,8 @@ def about_reminders(text: str, heard: Heard, talk: Talk) -> Question | None:
 def _just_spoken_of(talk: Talk) -> bool:
     """Was the last turn about a reminder? Only then may a bare "it" or "which ones" mean one."""
     last = talk.last or {}
-    return last.get("intent") in OURS or (last.get("intent") == "log_lookup" and talk.question in OURS)
+    between = last.get("intent") in ("log_lookup", "unclear", "out_of_scope")  # a list, or not understood
+    return last.get("intent") in OURS or (between and talk.question in OURS)
 
 
 def _of_other_numbers(heard: Heard) -> bool:

@@ -10,8 +10,10 @@ from dataclasses import dataclass, field
 from functools import cache
 
 from assistant import gather
+from assistant.acts import acts_told
 from assistant.dialogue import Talk
 from assistant.message import Heard
+from assistant.said import said
 from assistant.understand import Candidate
 from assistant.wants import Used
 from knowledge.library import table
@@ -20,6 +22,11 @@ LOG_TALK = frozenset(
     f"log_{what}"
     for what in ("start", "pause", "resume", "stop", "flush", "poured", "symptom", "rate", "set", "medicine")
 )
+ACT_INTENT = {
+    "on": "log_start", "hang": "log_start", "off": "log_pause", "start": "log_start", "resume": "log_resume",
+    "pause": "log_pause", "stop": "log_stop", "flush": "log_flush", "pour": "log_poured", "rate": "log_rate",
+    "vomit": "log_symptom",
+}
 DEFERRING = ("catch_up", "change_rate")  # sums whose use the care team decides
 SHORT, LONG = 8, 14  # words
 SURE = 0.5  # from this share a message asks something of its own
@@ -62,7 +69,7 @@ def chosen(text: str, talk: Talk) -> Question | None:
 def about_the_talk(text: str, heard: Heard, talk: Talk, ranked: tuple[Candidate, ...]) -> Question | None:
     """A turn about the last answer, the last entry or the last reminder."""
     top = ranked[0]
-    if talk.asks == "sure" and pattern("yes").match(text):
+    if talk.asks == "sure" and pattern("yes").match(text) and not acts_told(said(heard)):  # "ok, back on" tells an act
         return Question(str(talk.question), carried=talk.slots, follows=True)
     if talk.last is not None and pattern("again_please").match(text) and not heard.amounts:
         return Question("slower" if pattern("slower").search(text) else "repeat")
@@ -104,8 +111,10 @@ def _names_an_entry(text: str) -> bool:
     )
 
 
-def told(text: str, heard: Heard) -> Question | None:
+def told(text: str, heard: Heard, logged: tuple[str, ...] = ()) -> Question | None:
     """Something told, not asked, with the time at which it was done: it is for the log (knowledge/telling_en.toml)."""
+    if (acts := told_acts(text, heard, logged)) is not None:
+        return acts
     if pattern("question").search(text):
         return None
     dated = any(a.readings[0].kind == "clock" for a in heard.amounts) or pattern("dated").search(text)
@@ -114,6 +123,24 @@ def told(text: str, heard: Heard) -> Question | None:
         if says_so and (dated or (words.get("undated") and len(heard.tokens) <= SHORT)):
             return Question(intent)
     return None
+
+
+def told_acts(text: str, heard: Heard, logged: tuple[str, ...], *, alone: bool = False) -> Question | None:
+    """Acts told with their times ("stopped it at 11.40, back on five to midnight"), and nothing asked.
+
+    One act counts only where nothing else is likely (`alone`), or where it changes the rate or is a whole pause; those
+    two only of a feed that the log (`logged`: its kinds of entry) holds.
+    """
+    if "?" in text or pattern("asks_any").search(text):
+        return None
+    acts = acts_told(said(heard))
+    timed = sum(act.clock is not None for act in acts)
+    first = acts[0].what if acts else ""
+    whole = any(act.what in ("off", "pause") and act.clock and (act.until or act.lasted) for act in acts)
+    of_a_feed = "feed_started" in logged
+    if not (timed >= 2 or (alone and timed) or (of_a_feed and ((timed and whole) or first == "rate"))):
+        return None
+    return Question(ACT_INTENT[first])
 
 
 def said_slots(slots: dict[str, Used]) -> dict[str, Used]:

@@ -5,7 +5,6 @@ Each entry is said back in one line with the clock time used. What is not sure i
 
 from __future__ import annotations
 
-import re
 from collections.abc import Mapping
 from dataclasses import replace
 from datetime import datetime, timedelta
@@ -14,35 +13,18 @@ from typing import Any
 from assistant import word
 from assistant.actions import Result, Turn, TurnAction
 from assistant.actions.compute import asked
-from assistant.actions.undo import last_of
+from assistant.actions.log_told import acts_of, check_slips, events_told, slots_told, when_done
 from assistant.doubts import beside_the_entry
-from assistant.gather._shared import RATE
 from assistant.hear import hear
 from assistant.hear.clock import resolve
 from assistant.night import Night
+from assistant.put_right import KIND, asked_to_correct, entry_meant
 from assistant.said import said
-from assistant.slots import Ask, Slots, Used, Want
+from assistant.slots import Ask, Slots, Used
 from knowledge.library import table
-from rules.clock import earlier, later
+from rules.clock import later
 from rules.feed_state import Event
 from rules.log_order import misfit
-
-KIND = {
-    "log_start": "feed_started",
-    "log_pause": "paused",
-    "log_resume": "resumed",
-    "log_stop": "stopped",
-    "log_flush": "flushed",
-    "log_poured": "poured",
-    "log_symptom": "symptom",
-    "log_rate": "rate_changed",
-    "log_set": "set_changed",
-    "log_medicine": "medicine_given",
-}
-CORRECTS = re.compile(r"^(?:no|nope|sorry|actually|correction|wait|i mean|i meant|scratch that|oops|not)\b")
-VOMITED = re.compile(r"vomit|threw up|thrown up|throwing up|sick|puk|brought up|spat|spit ?up|posset|barf")
-RATED = ("feed_started", "resumed", "rate_changed")
-UNMEASURED = ("paused", "set_changed", "rate_changed")
 
 
 class Log(TurnAction):
@@ -52,42 +34,44 @@ class Log(TurnAction):
         carried = turn.question.carried
         if turn.question.follows and "told" in carried:  # what was told before, now that its doubt is settled
             return self._settled(turn, carried)
-        slots = self._slots(turn)
-        kind = KIND[self.intent]
+        slots = slots_told(turn)
+        slots.confirmed = turn.question.follows and str(turn.talk.code).startswith("slip_")
+        events: list[Event] = []
         try:
-            at = when_done(slots)
-            if kind == "rate_changed" and slots.get("rate") is None:
-                raise Ask("rate")
-            events = _events(kind, at, slots, turn)
-            beside_the_entry(slots)
-            old = _to_correct(turn.night, kind) if CORRECTS.match(turn.said.heard.text.lower()) else None
-            if old is not None:
-                return self._corrected(turn, slots, old, at)
+            corrects = asked_to_correct(turn.said.heard.text, turn.question.carried)
+            events = [] if corrects else acts_of(turn, KIND[self.intent])
+            if not events:
+                events = self._one_told(turn, slots)
+                old = entry_meant(turn.night, KIND[self.intent], turn.said) if corrects else None
+                if old is not None:
+                    return self._corrected(turn, slots, old, events[0].at)
+            check_slips(events, turn.night, slots)
             _fits(turn.night, events)
         except Ask as ask:
             if ask.code in DOUBTS:
                 slots.used["told"] = Used(turn.said.heard.text, "question")
-                slots.used["at"] = Used(at, "question")
+                slots.used["at"] = Used(events[0].at, "question")
             return asked(turn, ask, slots)
         return _done(turn, self.intent, events, _written(events, turn.said.heard.text))
 
-    def _slots(self, turn: Turn) -> Slots:
-        slots = Slots(turn.said, turn.night, turn.question.carried, turn.question.favours)
-        slots.assign(
-            start=Want("clock", ("start", "opened", "last_done", "clock_now", "finish")),
-            now=Want("clock", ("clock_now",), shy=0.1),
-            until=Want("clock", ("finish",), shy=0.5),
-            ago=Want("time", ("ago", "off"), bare=False),
-            volume=Want("volume", ("hung", "given", "left", "flush", "total")),
-            rate=RATE,
-        )
-        return slots
+    def _one_told(self, turn: Turn, slots: Slots) -> list[Event]:
+        kind, at = KIND[self.intent], when_done(slots)
+        if kind == "rate_changed" and slots.get("rate") is None:
+            raise Ask("rate")
+        events = events_told(kind, at, slots, turn)
+        beside_the_entry(slots)
+        return events
 
     def _corrected(self, turn: Turn, slots: Slots, old: Event, at: datetime) -> Result:
         """The entry put right: what was said anew counts, the rest stays. The old one stays in the file, marked."""
         timed = "start" in slots.spoken or "ago" in slots.spoken
         said_anew = {n: v for n in ("volume", "rate") if (v := slots.get(n)) is not None}
-        new = replace(old, at=_nearest(slots, old, at) if timed else old.at, **said_anew)
+        paused = next((e for e in reversed(turn.night.events) if e.kind == "paused" and e.at <= old.at), None)
+        lasted = slots.get("ago") if "start" not in slots.spoken else None
+        if old.kind == "resumed" and paused is not None and lasted is not None:
+            new = replace(old, at=later(paused.at, lasted))  # "it was off twenty minutes"
+        else:
+            new = replace(old, at=_nearest(slots, old, at) if timed else old.at, **said_anew)
         others = tuple(e for e in turn.night.events if e is not old)
         _fits(replace(turn.night, events=others), [new])
         written = [{"write": "correct", "old": old, "event": new, "said": turn.said.heard.text}]
@@ -97,20 +81,24 @@ class Log(TurnAction):
         """Yes, write it; or the start (of the feed, of the pause) that was missing, and then what was told first."""
         text, at = carried["told"].value, carried["at"].value
         first = replace(turn, said=said(hear(text)), question=replace(turn.question, carried={}, favours=None))
-        events = _events(KIND[self.intent], at, self._slots(first), first)
-        slots = self._slots(turn)
-        if turn.talk.code == "log_no_start" or slots.spoken:
+        events = acts_of(first, KIND[self.intent]) or events_told(KIND[self.intent], at, slots_told(first), first)
+        slots = slots_told(turn)
+        old = entry_meant(turn.night, KIND[self.intent], first.said) if asked_to_correct(text, {}) else None
+        if turn.talk.code in ("log_no_start", "log_before_start") or slots.spoken:
             try:
                 began = when_done(slots)
-                feed = turn.night.feed_for(text)
-                start = Event(began, "feed_started", None, slots.get("rate"), feed.name if feed else None)
-                start = start if turn.talk.code == "log_no_start" else Event(began, "paused")
-                _fits(replace(turn.night, events=(*turn.night.events, start)), events)
+                log = [e for e in turn.night.events if e is not old]
+                if turn.talk.code == "log_before_start":  # the time itself was wrong, and is said again
+                    events, at = [replace(events[0], at=began), *events[1:]], began
+                else:
+                    feed = turn.night.feed_for(text)
+                    start = Event(began, "feed_started", None, slots.get("rate"), feed.name if feed else None)
+                    log.append(start if turn.talk.code == "log_no_start" else Event(began, "paused"))
+                _fits(replace(turn.night, events=tuple(log)), events)
             except Ask as ask:
                 slots.used.update({n: carried[n] for n in ("told", "at")})
                 return asked(turn, ask, slots)
-            events = [start, *events]
-        old = _to_correct(turn.night, KIND[self.intent]) if CORRECTS.match(text.lower()) else None
+            events = [*log[len(turn.night.events) - (old is not None) :], *events]
         if old is None:
             return _done(turn, self.intent, events, _written(events, text))
         new = replace(old, at=at)
@@ -125,6 +113,8 @@ def _nearest(slots: Slots, old: Event, at: datetime) -> datetime:
     if spoken is None:
         return at
     reading, found = spoken.reading("clock"), [at]
+    if reading is not None and reading.unit == "hand":  # "ten past": of the hour it was
+        return resolve(reading, old.at, "nearest", None)[0]
     if reading is None:  # "eight": a bare number, made a clock time
         return min(at, at - timedelta(hours=12), key=lambda t: abs(t - old.at))
     for hours in (6, 12):  # a clock time without am or pm comes round every twelve hours, one with it every day
@@ -134,7 +124,10 @@ def _nearest(slots: Slots, old: Event, at: datetime) -> datetime:
 
 
 DOUBTS = tuple(
-    f"log_{code}" for code in ("no_start", "paused_already", "not_paused", "ended_already", "running_already", "twice")
+    f"log_{code}"
+    for code in (
+        "no_start", "before_start", "paused_already", "not_paused", "ended_already", "running_already", "twice"
+    )
 )
 
 
@@ -145,6 +138,9 @@ def _fits(night: Night, events: list[Event]) -> None:
         found = misfit(log, event, **night.plan_of_feed(event.at))
         if found is not None:
             code, clash = found
+            begun = next((e.at for e in log if e.kind == "feed_started" and e.at > event.at), None)
+            if code == "no_start" and begun is not None:
+                raise Ask("start", code="log_before_start", clash=begun, at=event.at)
             what = table("sentences_en")["log"]["kinds"][event.kind]
             asks = "start" if code == "no_start" else "sure"
             raise Ask(asks, code=f"log_{code}", clash=clash, at=event.at, what=what)
@@ -153,59 +149,6 @@ def _fits(night: Night, events: list[Event]) -> None:
 
 def _written(events: list[Event], text: str) -> list[dict[str, Any]]:
     return [{"write": "event", "event": e, "said": text} for e in events]
-
-
-def when_done(slots: Slots) -> datetime:
-    """When it happened: the time said, so long ago, or now. A time still to come is asked about."""
-    ago = slots.get("ago")
-    at = slots.instant("start", "past")
-    if at is None and ago is not None and slots.said.has("ago", "earlier", "back"):
-        at = earlier(slots.night.now, ago)
-    if at is None:
-        return slots.night.now
-    if at > slots.night.now and slots.day() in ("tonight", "today") and slots.spoken.get("start") is not None:
-        reading = slots.spoken["start"].reading("clock")  # "tonight", said after midnight, is the evening before
-        at = resolve(reading, slots.night.now, "past", None)[0] if reading is not None else at
-    if at > slots.night.now + timedelta(minutes=1):
-        raise Ask("start", code="log_future")
-    return at
-
-
-def _events(kind: str, at: datetime, slots: Slots, turn: Turn) -> list[Event]:
-    night, volume, rate = turn.night, slots.get("volume"), slots.get("rate")
-    feed = night.feed_for(turn.said.heard.text)
-    name = feed.name if feed else None
-    if (
-        kind == "feed_started"
-        and slots.said.has("took", "had", "gave", "given", "done", "went down")
-        and volume is not None
-        and feed is not None
-        and feed.method != "pump"
-    ):
-        return [Event(at, "feed_started", feed.volume, None, name), Event(at, "stopped", volume, None, name)]
-    if kind == "symptom" and VOMITED.search(turn.said.heard.text.lower()):
-        return [Event(at, "vomited", volume, None, None)]
-    if kind == "paused" and "until" in slots.used:
-        until = slots.instant("until", "past")
-        if until is not None and at < until <= night.now:
-            return [Event(at, "paused"), Event(until, "resumed")]
-    off = slots.get("ago")
-    if kind in ("paused", "stopped") and off is not None and not slots.said.has("ago", "earlier", "back"):
-        again = later(at, off)  # "stopped at ten for 20 minutes"
-        return [Event(at, "paused"), *([Event(again, "resumed")] if again <= night.now else [])]
-    if kind == "flushed" and volume is None and night.plan is not None:
-        volume = night.plan.flushes.volume
-    named = name if kind in ("feed_started", "poured") else None
-    return [
-        Event(
-            at, kind, volume if kind not in UNMEASURED else None, rate if kind in RATED else None, named
-        )
-    ]
-
-
-def _to_correct(night: Night, kind: str) -> Event | None:
-    """The entry that a correction means: the last of its kind; a stop that was logged as a pause is one too."""
-    return last_of(night, kind) or (last_of(night, "paused") if kind == "stopped" else None)
 
 
 def _done(

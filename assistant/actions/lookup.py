@@ -35,15 +35,18 @@ class LogLookup(TurnAction):
             if re.search(r"start|hang|hung|feed|bag|on", text)
             else None
         )
-        found = [e for e in night.events if wanted is None or e.kind == wanted]
+        told = sorted(night.events, key=lambda e: e.at.timestamp())
+        found = [e for e in told if wanted is None or e.kind == wanted]
         if not found:
             what = {"what": lines["kinds"].get(wanted or "", lines["anything"])}
             return Result(word.of_the_log("log_lookup", "answered", lines["not_in_log"], night, what), turn.talk)
         shown = found[-1:] if wanted else found[-6:]
         rows = []
         for e in shown:
-            facts = word.Facts(night, {"at": e.at, "what": lines["kinds"].get(e.kind, e.kind), "volume": e.volume})
-            rows.append(facts.text(lines["row_volume" if e.volume is not None else "row"]))
+            what = lines["kinds"].get(e.kind, e.kind)
+            facts = word.Facts(night, {"at": e.at, "what": what, "volume": e.volume, "rate": e.rate})
+            shape = "row_volume" if e.volume is not None else "row_rate" if e.rate is not None else "row"
+            rows.append(facts.text(lines[shape]))
         facts = word.Facts(night, {"at": shown[-1].at, "what": lines["kinds"].get(shown[-1].kind, shown[-1].kind)})
         record = word.record(
             intent="log_lookup",

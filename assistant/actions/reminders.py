@@ -11,8 +11,9 @@ from assistant import word
 from assistant.actions import Result, Turn, TurnAction
 from assistant.actions.compute import asked
 from assistant.hear import hear
+from assistant.hear.clock import resolve
 from assistant.night import Night
-from assistant.reminders_meant import WHICH, meant, moved_to
+from assistant.reminders_meant import MOVE, WHICH, meant, moved_to
 from assistant.said import Said, said
 from assistant.slots import Ask, Slots, Used, Want
 from assistant.turns import pattern
@@ -22,7 +23,7 @@ from rules.clock import earlier, later
 TIMES = ("discard_at", "finish_at", "next_at", "start_at")
 OF_THE_ORDER = re.compile(
     r"^(?:(?:please|pls|can|could|would|will|you|just|and|also|another|one|more|a|the|my|me|us|set|give|wake|remind|ring|"
-    r"reminder|reminders|alarm|tomorrow|tonight|today|morning|again|later|for|then|on|in|at|by|to|about|that|of|up|ok|"
+    r"reminder|reminders|alarm|alarms|two|three|both|tomorrow|tonight|today|morning|again|later|for|then|on|in|at|by|to|about|that|of|up|ok|"
     r"okay|thanks|too|as well|early|before|after|,|\.|!|\?)(?:\s+|$))+"
 )
 
@@ -57,12 +58,14 @@ class Remind(TurnAction):
     def do(self, turn: Turn) -> Result:
         night = turn.night
         slots = Slots(turn.said, night, turn.question.carried, turn.question.favours)
-        if turn.question.follows and turn.talk.asks != "remind" and night.reminders:
+        if night.reminders and turn.question.favours in (MOVE, WHICH):
             return _moved(turn, slots)
         slots.assign(
             remind=Want("clock", ("start", "finish", "last_done", "opened")),
             after=Want("time", ("ahead", "over", "every"), bare=False),
         )
+        if (several := _each_time(slots)) is not None:
+            return _several(turn, several)
         at = slots.instant("remind", "future")
         after = slots.get("after")
         what = slots.carried["what"].value if "what" in slots.carried else what_for(turn.said)
@@ -104,10 +107,27 @@ def _set(turn: Turn, at: datetime, what: str, clock_time: str, old: dict[str, st
     return Result(record, talk, tuple(written))
 
 
+def _each_time(slots: Slots) -> list[datetime] | None:
+    """ "Reminders at 3 pm and 4 pm": every time of a row; None where one time, or none, is told."""
+    timed = [s for s in slots.said.spoken if s.reading("clock") is not None]
+    in_a_row = all(s.before in ("and", "", "& ", "&", "then", "and at", "at") for s in timed[1:])
+    others = [s for s in slots.said.spoken if s not in timed and not s.after.startswith(("reminder", "alarm"))]
+    if len(timed) < 2 or not in_a_row or others:
+        return None
+    return [resolve(r, slots.night.now, "future")[0] for s in timed if (r := s.reading("clock")) is not None]
+
+
+def _several(turn: Turn, times: list[datetime]) -> Result:
+    """A reminder for each of the times, in one reply."""
+    made = [_set(turn, at, what_for(turn.said), "yes") for at in times]
+    record = {**made[-1].record, "text": "\n".join(one.record["text"] for one in made)}
+    return Result(record, made[-1].talk, tuple(event for one in made for event in one.events))
+
+
 def _moved(turn: Turn, slots: Slots) -> Result:
     """A reminder that is set, put at another time: the one that is meant, or the question which."""
     order = _order(turn)
-    found = meant(turn.night, turn.said, turn.talk, moving=order is turn.said)
+    found = meant(turn.night, turn.said, turn.talk, moving=turn.question.favours == MOVE)
     if len(found) != 1:
         return _which(turn, slots, order)
     at = moved_to(_due(found[0], turn.night), order, turn.night)
@@ -117,9 +137,10 @@ def _moved(turn: Turn, slots: Slots) -> Result:
 
 
 def _order(turn: Turn) -> Said:
-    """The words that order it: now, or before "which one?" was asked."""
+    """The words that order it: now, or before "which one?" was asked; "the flush one" is no number."""
     told = turn.question.carried.get("told")
-    return said(hear(told.value)) if turn.question.favours == WHICH and told is not None else turn.said
+    words = told.value if turn.question.favours == WHICH and told is not None else turn.said.heard.text
+    return said(hear(pattern("the_one").sub(r"\1", words)))
 
 
 def _which(turn: Turn, slots: Slots, order: Said) -> Result:

@@ -6,7 +6,10 @@ import re
 
 from assistant import word
 from assistant.actions import Result, Turn, TurnAction
+from assistant.actions.compute import asked
 from assistant.night import Night
+from assistant.slots import Ask, Slots
+from assistant.turns import LOG_TALK, pattern
 from knowledge.library import table
 from rules.feed_state import Event
 
@@ -25,26 +28,38 @@ class Undo(TurnAction):
         if not night.events:
             return Result(word.of_the_log("undo", "answered", lines["nothing"], night), turn.talk)
         gone = _meant(turn)
+        sure = turn.question.follows or pattern("undoes").match(turn.said.heard.text)
+        if not sure and turn.talk.question not in (*LOG_TALK, "undo") and not _named(turn):
+            what = lines["kinds"].get(gone[0].kind, gone[0].kind)  # nothing was written since: which is meant?
+            return asked(turn, Ask("sure", code="undo_sure", what=what, clash=gone[0].at), Slots(turn.said, night))
         facts = {"at": gone[0].at, "what": ", ".join(lines["kinds"].get(e.kind, e.kind) for e in gone)}
         record = word.of_the_log("undo", "done", lines["undone"], night, facts)
         return Result(record, turn.talk, tuple({"write": "undo", "event": e} for e in gone))
 
 
+WORDS = {
+    "flushed": r"flush",
+    "paused": r"pause|bath|break|sheets|change",
+    "stopped": r"stop",
+    "vomited": r"sick|vomit",
+    "poured": r"pour",
+}
+
+
+def _named(turn: Turn) -> bool:
+    """Do the words name a kind of entry, or a feed?"""
+    text = turn.said.heard.text.lower()
+    return bool(turn.night.feeds_named(text)) or any(re.search(said, text) for said in WORDS.values())
+
+
 def _meant(turn: Turn) -> list[Event]:
     text, events = turn.said.heard.text.lower(), turn.night.events
-    words = {
-        "flushed": r"flush",
-        "paused": r"pause|bath|break|sheets|change",
-        "stopped": r"stop",
-        "vomited": r"sick|vomit",
-        "poured": r"pour",
-    }
     for feed in turn.night.feeds_named(text):
         mine = [e for e in events if e.feed == feed.name]
         if mine:
             last = [e for e in mine if e.at.date() == mine[-1].at.date()]
             return list(reversed(last[-2:])) if last[-1].kind == "stopped" else [last[-1]]
-    for kind, said in words.items():
+    for kind, said in WORDS.items():
         if re.search(said, text) and (found := last_of(turn.night, kind)) is not None:
             if kind == "paused" and (back := last_of(turn.night, "resumed")) is not None and back.at > found.at:
                 return [back, found]

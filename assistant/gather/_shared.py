@@ -82,7 +82,8 @@ def rate(slots: Slots, *, may_be_plan: bool = True) -> Quantity | None:
     if slots.said.has(*NOT_USUAL):
         return None
     state = slots.night.state
-    if state is not None and state.running and state.rate is not None:
+    on = state is not None and (state.running or state.paused_since is not None)
+    if state is not None and on and state.rate is not None:
         return slots.fill("rate", state.rate, "feed log")
     stepped = step_rate(slots)
     if stepped is not None:

@@ -205,14 +205,15 @@ def _without_a_time(slots: Slots, shared: dict[str, Any], planned: Any, runs_at:
         return {"planned": planned, "given": qty(0, "mL"), "rate": runs_at, **shared}
     if state is not None and state.given is not None and planned is not None:
         slots.fill("given", state.given, "feed log")
-        should = planned
+        should, ends = planned, {}
         begins = planned_start(slots, of) if of is not None else None
         if state.running and begins is not None and runs_at is not None:  # still on: behind what the plan has by now
             hours = max(qty(0, "h"), between(begins, shared["now"]))
             ordered = ordered_rate(slots)
             should = min(planned, ((ordered if ordered is not None else runs_at) * hours).to("mL"))
+            ends = _while_it_runs(slots)  # what is short comes after the planned end
         slots.fill("planned", should, "care plan")
-        return {"planned": should, "given": min(state.given, should), "rate": runs_at, **shared}
+        return {"planned": should, "given": min(state.given, should), "rate": runs_at, **ends, **shared}
     raise Ask("off")
 
 

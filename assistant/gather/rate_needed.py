@@ -3,11 +3,14 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
+from dataclasses import replace
 from typing import Any
 
 from assistant.gather._bag import left_by_log
 from assistant.gather._shared import FINISH, NOW, OVER, START, feed, limits, ordered_rate, said_volume, volume_of
 from assistant.gather._when import now, start
+from assistant.hear.clock import resolve
+from assistant.message import Reading
 from assistant.slots import Slots
 from assistant.wants import Ask, Want
 from rules.clock import between
@@ -18,10 +21,16 @@ def span(slots: Slots) -> Any:
     over = slots.get("over")
     if over is not None:
         return over
+    told = slots.get("finish")
     finish = slots.instant("finish", "future")
     if finish is None:
         return None
     begins = start(slots, when="nearest") if slots.has("start") else None
+    if begins is not None and isinstance(told, Reading) and told.unit == "12h":
+        soonest = resolve(told, begins, "future", None)[0]  # "started 10.15, done at 7.15": the next one after it
+        if begins < soonest < finish:
+            finish = soonest
+            slots.used["finish"] = replace(slots.used["finish"], value=finish)
     if begins is not None and begins < finish:
         return slots.fill("over", between(begins, finish), "question")
     slots.fill("now", now(slots), "clock")

@@ -49,6 +49,14 @@ def plain(text: str) -> str:
 
 
 _WORD = re.compile(r"(?<![\w'])[A-Za-z]+(?:'[a-z]+)?(?![\w'])")
+_UNITS = ["zero", "one", "two", "three", "four", "five", "six", "seven", "eight", "nine"]
+_TEENS = ["thirteen", "fourteen", "fifteen", "sixteen", "seventeen", "eighteen", "nineteen"]
+_TENS = ["twenty", "thirty", "forty", "fifty", "sixty", "seventy", "eighty", "ninety"]
+#: a number with its digits after it ("sixty six zero"), as it is asked back and often answered: said once
+_SPELT = {f"{word} one {_UNITS[n]}": word for n, word in enumerate(_TEENS, 3)} | {
+    f"{word} {_UNITS[n]} {last}": word for n, word in enumerate(_TENS, 2) for last in ("zero", "oh")
+}
+_SPELT_OUT = re.compile(rf"\b(?:{'|'.join(_SPELT)})\b", re.IGNORECASE)
 _TONIGHT = re.compile(r"(\b(?:\d{1,2}(?:[:.]\d\d)?|one|two|three|four|five|six|seven|eight|nine|ten|eleven|twelve"
                       r"|o'?clock)) the (?:night|nicht)\b(?!\s+(?:feed|one|yin|bag|before))", re.IGNORECASE)
 
@@ -64,4 +72,6 @@ def _everyday(text: str) -> str:
     words, phrases = table("dialect_en")["words"], table("dialect_en")["phrases"]
     text = _TONIGHT.sub(r"\1 tonight", text)
     text = _WORD.sub(lambda m: words.get(m.group().lower(), m.group()), text)
+    if "zero" in text or " one " in text or " oh" in text:
+        text = _SPELT_OUT.sub(lambda m: _SPELT[m.group().lower()], text)
     return _phrases().sub(lambda m: phrases[m.group().lower()], text)

@@ -1,0 +1,165 @@
+"""What an entry for the log holds: when it was done, the amount, the rate, the feed; of one act or of several."""
+
+from __future__ import annotations
+
+import re
+from datetime import datetime, timedelta
+
+from assistant.act_times import Done, done
+from assistant.actions import Turn
+from assistant.acts import acts_told
+from assistant.gather._shared import RATE
+from assistant.hear.clock import resolve
+from assistant.household.care_plan import Feed
+from assistant.message import Reading
+from assistant.night import Night, feed_rate
+from assistant.slots import Ask, Slots, Want
+from assistant.wants import measure, size_of
+from rules.clock import earlier, later
+from rules.feed_state import Event
+from rules.quantity import Quantity, qty
+from rules.slip import slip
+
+VOMITED = re.compile(r"vomit|threw up|thrown up|throwing up|sick|puk|brought up|spat|spit ?up|posset|barf")
+RATED = ("feed_started", "resumed", "rate_changed")
+UNMEASURED = ("paused", "set_changed", "rate_changed")
+NEAR_ORDERED = 120  # minutes from a feed's ordered start: a start told then is that feed's
+NAMED = 0.5  # how plainly the words name a bare number as a rate
+MOST_FLUSHED = 4  # times the ordered flush: more is asked about
+BACK = ("ago", "earlier", "back", "before now")
+
+
+def slots_told(turn: Turn) -> Slots:
+    """The numbers of one entry. Beside other kinds than a change of rate, a rate is only what the words name as one."""
+    slots = Slots(turn.said, turn.night, turn.question.carried, turn.question.favours)
+    slots.assign(
+        start=Want("clock", ("start", "opened", "last_done", "clock_now", "finish")),
+        now=Want("clock", ("clock_now",), shy=0.1),
+        until=Want("clock", ("finish",), shy=0.5),
+        ago=Want("time", ("ago", "off"), bare=False),
+        volume=Want("volume", ("hung", "given", "left", "flush", "total")),
+        rate=RATE,
+    )
+    rate = slots.spoken.get("rate")
+    if rate is not None and rate.reading("rate") is None and rate.roles.get("rate", 0.0) < NAMED and (
+        turn.question.name != "log_rate" and not turn.question.follows
+    ):
+        del slots.spoken["rate"], slots.used["rate"]
+    return slots
+
+
+def acts_of(turn: Turn, kind: str) -> list[Event]:
+    """The entries of a message that tells its acts plainly: several, or the one of this kind; else empty."""
+    night = turn.night
+    going = night.state is not None and night.state.started is not None and night.state.stopped_at is None
+    acts = acts_told(turn.said)
+    found = done(acts, night.now, going)
+    if len(found) == 1 and not (turn.said.spoken and (found[0].kind == kind or acts[0].what in ("on", "off", "hang"))):
+        return []
+    return [_entry(one, night, turn.said.heard.text) for one in found]
+
+
+def check_slips(events: list[Event], night: Night, slots: Slots) -> None:
+    """An amount that is ten times what the plan orders is asked about before it is written down."""
+    if slots.confirmed or night.plan is None:
+        return
+    for event in events:
+        ordered = {"flushed": night.plan.flushes.volume}.get(event.kind)
+        said, slot = event.volume, "volume"
+        if event.kind in ("feed_started", "rate_changed", "resumed") and event.rate is not None:
+            ordered, said, slot = feed_rate_of(event, night), event.rate, "rate"
+        if said is None or ordered is None:
+            continue
+        code = slip(said, ordered)
+        if code is not None and (slot == "rate" or code != "other" or said > ordered * MOST_FLUSHED):
+            factor = (said / ordered).to("").magnitude
+            raise Ask("which_number", code=f"slip_{code}", slot=slot, said=said, planned=ordered, factor=factor)
+
+
+def feed_rate_of(event: Event, night: Night) -> Quantity | None:
+    """What the plan orders for the feed of an entry, or for the one that is on then."""
+    if event.feed is not None:
+        named = next((f for f in night.feeds if f.name == event.feed), None)
+        return feed_rate(named) if named is not None else None
+    rate: Quantity | None = night.plan_of_feed(event.at)["plan_rate"]
+    return rate
+
+
+def _entry(one: Done, night: Night, text: str) -> Event:
+    volume = _amount(one.volume, night)
+    if one.kind == "flushed" and volume is None and night.plan is not None:
+        volume = night.plan.flushes.volume
+    feed = feed_started(night, text, one.at) if one.kind in ("feed_started", "poured") else None
+    rate = qty(one.rate.value, one.rate.unit) if one.rate is not None and one.kind in RATED else None
+    kept = volume if one.kind not in UNMEASURED else None
+    return Event(one.at, one.kind, kept, rate, feed.name if feed else None)
+
+
+def _amount(reading: Reading | None, night: Night) -> Quantity | None:
+    if reading is None or reading.kind != "count":
+        return None if reading is None else measure("volume", reading, night)
+    one = size_of(reading.unit, night)
+    if one is None:
+        raise Ask("volume")
+    return (one * reading.value).to("mL")
+
+
+def feed_started(night: Night, text: str, at: datetime) -> Feed | None:
+    """The feed that started or was poured: named, the only one, or the one ordered for about that time."""
+    if night.feeds_named(text) or len(night.feeds) == 1:
+        return night.feed_for(text)
+    near = [f for f in night.feeds if f.start is not None and _apart(at, f.start.hour * 60 + f.start.minute)]
+    return near[0] if len(near) == 1 else None
+
+
+def _apart(at: datetime, ordered: int) -> bool:
+    return abs((at.hour * 60 + at.minute - ordered + 720) % 1440 - 720) <= NEAR_ORDERED
+
+
+def when_done(slots: Slots) -> datetime:
+    """When it happened: the time said, so long ago, or now. A time still to come is asked about."""
+    ago = slots.get("ago")
+    at = slots.instant("start", "past")
+    if at is None and ago is not None and slots.said.has(*BACK):
+        at = earlier(slots.night.now, ago)
+    if at is None:
+        return slots.night.now
+    if at > slots.night.now and slots.day() in ("tonight", "today") and slots.spoken.get("start") is not None:
+        reading = slots.spoken["start"].reading("clock")  # "tonight", said after midnight, is the evening before
+        at = resolve(reading, slots.night.now, "past", None)[0] if reading is not None else at
+    if at > slots.night.now + timedelta(minutes=1):
+        raise Ask("start", code="log_future")
+    return at
+
+
+def events_told(kind: str, at: datetime, slots: Slots, turn: Turn) -> list[Event]:
+    """The entries of a message that tells one act of this kind, done at that time."""
+    night, volume, rate = turn.night, slots.get("volume"), slots.get("rate")
+    feed = feed_started(night, turn.said.heard.text, at)
+    name = feed.name if feed else None
+    if (
+        kind == "feed_started"
+        and slots.said.has("took", "had", "gave", "given", "done", "went down")
+        and volume is not None
+        and feed is not None
+        and feed.method != "pump"
+    ):
+        return [Event(at, "feed_started", feed.volume, None, name), Event(at, "stopped", volume, None, name)]
+    if kind == "symptom" and VOMITED.search(turn.said.heard.text.lower()):
+        return [Event(at, "vomited", volume, None, None)]
+    if kind == "paused" and "until" in slots.used:
+        until = slots.instant("until", "past")
+        if until is not None and at < until <= night.now:
+            return [Event(at, "paused"), Event(until, "resumed")]
+    off = slots.get("ago")
+    if kind in ("paused", "stopped") and off is not None and not slots.said.has(*BACK):
+        again = later(at, off)  # "stopped at ten for 20 minutes"
+        return [Event(at, "paused"), *([Event(again, "resumed")] if again <= night.now else [])]
+    if kind == "flushed" and volume is None and night.plan is not None:
+        volume = night.plan.flushes.volume
+    named = name if kind in ("feed_started", "poured") else None
+    return [
+        Event(
+            at, kind, volume if kind not in UNMEASURED else None, rate if kind in RATED else None, named
+        )
+    ]
