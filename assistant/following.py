@@ -36,6 +36,8 @@ def answers(
     if talk.asks == "which_feed":
         asks_anew = pattern("asks").search(text) or pattern("what_if").match(text)
         return len(heard.tokens) <= SHORT and not asks_anew and _picks_a_feed(heard, feeds)
+    if talk.asks == "remind" and pattern("tells_of_an_act").search(text):
+        return False  # "hung at nine" is no time to be reminded at
     if not heard.amounts or (talk.asks == "sure" and talk.code != "log_not_paused"):
         return False
     asks_anew = pattern("asks_anew").search(text)
@@ -70,6 +72,17 @@ def turns(
     if not own:
         return True
     return bool(pattern("turn").match(text)) and len(own) <= FEW and not _asks_other(ranked, talk)
+
+
+def a_step(text: str, heard: Heard, talk: Talk) -> bool:
+    """ "An hour later", "ten less": a step from what was said; which of its values it moves is not plain."""
+    if talk.question not in gather.names() or talk.asks is not None or len(heard.amounts) != 1:
+        return False
+    kind = heard.amounts[0].readings[0].kind
+    by_time = kind == "time" and (pattern("step_earlier").search(text) or pattern("step_later").search(text))
+    by_number = kind in ("number", "clock") and pattern("a_step_in_number").search(text)
+    words = {w for name in ("of_a_time", "a_step") for w in table("turns_en")["words"][name].split()}
+    return bool(by_time or by_number) and not set(own_words(heard)) - words
 
 
 def _asks_other(ranked: tuple[Candidate, ...], talk: Talk) -> bool:

@@ -10,7 +10,7 @@ from assistant.asides import the_question
 from assistant.cards import card
 from assistant.carried import carried, in_the_last_answer
 from assistant.dialogue import Talk
-from assistant.following import answers, meant_slot, named_feed, own_words, resumed, standing, turns
+from assistant.following import a_step, answers, meant_slot, named_feed, own_words, resumed, standing, turns
 from assistant.guide_choice import asks_to_be_led, names_kit
 from assistant.guides import guide_turn
 from assistant.message import Heard
@@ -88,6 +88,11 @@ def decide(
     )
     if turn is not None:
         return turn
+    if a_step(text, heard, talk):
+        return Question("unclear")
+    starts = talk.question in gather.names() and (talk.last or {}).get("intent") == talk.question
+    if starts and pattern("starting_at").match(text) and any(a.readings[0].kind == "clock" for a in heard.amounts):
+        return Question(str(talk.question), carried=standing(text, heard, talk, feeds), favours="start", follows=True)
     if asks_to_be_led(text, surely=True):
         return Question("guide", choices=_offered(ranked))
     entry = told(text, heard, logged)
@@ -103,6 +108,11 @@ def decide(
         return Question(talk.question, carried=kept, favours=meant_slot(heard, talk), follows=True)
     told_by_numbers = by_structure(heard, ranked, CLEAR)
     best = told_by_numbers or _together(ranked)
+    kinds = {a.readings[0].kind for a in heard.amounts}
+    if best.intent == "rate_needed" and "other" in kinds and not kinds & {"volume", "number", "share"}:
+        return Question("unclear")  # a speed of something else: "180 miles in 4 hours"
+    if best.intent == "cancel_reminder" and not pattern("calls_off").search(text):
+        return _unsure(ranked)
     if best.intent in LOG_TALK and not _tells(best.intent, text, heard):
         return _unsure(ranked)
     if told_by_numbers is None and (not _clear(best, ranked) or (led and best.intent == "out_of_scope")):
@@ -131,7 +141,7 @@ def _may_be_ours(text: str, ranked: tuple[Candidate, ...]) -> bool:
 
 def _tells(entry: str, text: str, heard: Heard) -> bool:
     """Does the message tell what was done? A question, a bare number, a pour without a word for it write nothing."""
-    asked = pattern("asks_first").search(text) or pattern("asks_what").search(text)
+    asked = any(pattern(name).search(text) for name in ("asks_first", "asks_what", "asks_of_a_sum"))
     plainly_on = entry == "log_start" and pattern("tells_on").search(text)
     if asked or (heard.amounts and not own_words(heard) and not plainly_on):
         return False

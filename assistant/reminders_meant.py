@@ -31,6 +31,8 @@ def about_reminders(text: str, heard: Heard, talk: Talk) -> Question | None:
     asks = bool(pattern("asks_anew").search(text))
     if talk.asks == WHICH and not asks:
         return Question(str(talk.question), carried=talk.slots, favours=WHICH, follows=True)
+    if pattern("sets_one").search(text) and not pattern("call_off").search(text):
+        return Question("remind")
     named = bool(pattern("reminder_named").search(text))
     if not named and (not _just_spoken_of(talk) or _of_other_numbers(heard)):
         return None

@@ -84,6 +84,8 @@ def about_the_talk(text: str, heard: Heard, talk: Talk, ranked: tuple[Candidate,
         return Question("repeat")
     if talk.last is not None and pattern("was_it").match(text) and not heard.amounts:
         again = next((q for q in ((talk.question, talk.slots), *talk.earlier) if q[0] in gather.names()), None)
+        if " is " in text.lower() and talk.last == talk.answer and talk.last["figures"]:
+            return Question("repeat", favours="figures")  # the answer just given, with its figures
         if " is " in text.lower() and again is not None:
             return Question(str(again[0]), carried=said_slots(again[1]), follows=True)
         return Question("repeat")
@@ -131,7 +133,7 @@ def told_acts(text: str, heard: Heard, logged: tuple[str, ...], *, alone: bool =
     One act counts only where nothing else is likely (`alone`), or where it changes the rate or is a whole pause; those
     two only of a feed that the log (`logged`: its kinds of entry) holds.
     """
-    if "?" in text or pattern("asks_any").search(text):
+    if "?" in text or pattern("asks_any").search(text) or pattern("asks_of_a_sum").search(text):
         return None
     acts = acts_told(said(heard))
     timed = sum(act.clock is not None for act in acts)

@@ -192,6 +192,7 @@ def what_for(order: Said) -> str:
     gone = {i for a in times for i in range(a.start, a.end)}
     words = " ".join(t for i, t in enumerate(order.heard.tokens) if i not in gone)
     words = next((w for w in re.split(r" [.?!;] ", words) if re.search(r"\b(?:remind\w*|wake)\b", w)), words)
+    words = pattern("at_that_time").sub("", words)
     found = re.search(r"\b(?:to|about|for|that)\s+((?!\d)[a-z].*)$", words)
     left = OF_THE_ORDER.sub("", found.group(1) if found else words)
     left = re.sub(r"(?:\s+(?:at|in|by|for|on|please|pls|too|then|\.|!|\?|,))+$", "", f" {left}").strip(" .!?,")
