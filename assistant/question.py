@@ -70,14 +70,7 @@ def decide(
         return Question("undo")
     if pattern("asks_a_dose").search(text):
         return Question("out_of_scope", p=1.0)  # of a medicine: never ours to say
-    ranked = weigh(rank(text), said(heard)) or (Candidate("unclear", None, 1.0),)
-    if ranked[0].intent == "clock_change" and about_the_clocks(heard):
-        ranked = _beside_the_clocks(text, heard, ranked)
-    if pattern("asks_of_a_sum").search(text):  # told beside a question: it is asked, and writes nothing
-        ranked = without_entries(ranked)
-    if pattern("back_clause").match(text) and (rest := pattern("back_clause").sub("", text)):
-        ranked = weigh(rank(rest), said(heard)) or ranked
-    ranked = _by_what_asks(text, heard, ranked)
+    ranked = _ranked(text, heard)
     if talk.guide is None and pattern("done_when").match(text):
         return Question("finish_at", carried=said_slots(talk.slots) if talk.question in gather.names() else {})
     turn = (
@@ -108,12 +101,7 @@ def decide(
         return Question(talk.question, carried=kept, favours=meant_slot(heard, talk), follows=True)
     told_by_numbers = by_structure(heard, ranked, CLEAR)
     best = told_by_numbers or _together(ranked)
-    kinds = {a.readings[0].kind for a in heard.amounts}
-    if best.intent == "rate_needed" and "other" in kinds and not kinds & {"volume", "number", "share"}:
-        return Question("unclear")  # a speed of something else: "180 miles in 4 hours"
-    if best.intent == "cancel_reminder" and not pattern("calls_off").search(text):
-        return _unsure(ranked)
-    if best.intent in LOG_TALK and not _tells(best.intent, text, heard):
+    if not _bears_out(best.intent, text, heard):
         return _unsure(ranked)
     if told_by_numbers is None and (not _clear(best, ranked) or (led and best.intent == "out_of_scope")):
         ours = not (ranked[0].intent == "out_of_scope" and ranked[0].p >= OUTSIDE) or names_kit(text)
@@ -130,6 +118,28 @@ def decide(
         name = best.intent if best.intent == "remaining" else str(talk.question)  # it gives the time as well
         return Question(name, p=best.p, carried=talk.slots, follows=True)
     return Question(best.intent, best.card, best.p, carried(text, heard, talk, best), choices=_offered(ranked))
+
+
+def _ranked(text: str, heard: Heard) -> tuple[Candidate, ...]:
+    """What the words may ask, likeliest first: of the part of them that asks."""
+    ranked = weigh(rank(text), said(heard)) or (Candidate("unclear", None, 1.0),)
+    if ranked[0].intent == "clock_change" and about_the_clocks(heard):
+        ranked = _beside_the_clocks(text, heard, ranked)
+    if pattern("asks_of_a_sum").search(text):  # told beside a question: it is asked, and writes nothing
+        ranked = without_entries(ranked)
+    if pattern("back_clause").match(text) and (rest := pattern("back_clause").sub("", text)):
+        ranked = weigh(rank(rest), said(heard)) or ranked
+    return _by_what_asks(text, heard, ranked)
+
+
+def _bears_out(intent: str, text: str, heard: Heard) -> bool:
+    """Do the words bear out what is likeliest, where acting on it would do harm if they do not?"""
+    kinds = {a.readings[0].kind for a in heard.amounts}
+    if intent == "rate_needed" and "other" in kinds and not kinds & {"volume", "number", "share"}:
+        return False  # a speed of something else: "180 miles in 4 hours"
+    if intent == "cancel_reminder":
+        return bool(pattern("calls_off").search(text))
+    return intent not in LOG_TALK or _tells(intent, text, heard)
 
 
 def _may_be_ours(text: str, ranked: tuple[Candidate, ...]) -> bool:
