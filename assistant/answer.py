@@ -21,7 +21,7 @@ from assistant.message import Message, Reply
 from assistant.night import Night
 from assistant.question import Question, decide
 from assistant.said import said
-from assistant.triage import Alarm, triage, worrying
+from assistant.triage import Alarm, picked, triage, worrying
 from assistant.turns import told_acts
 
 LOG = logging.getLogger("bagside")
@@ -44,7 +44,7 @@ def answer(message: Message, night: Night, tracker: Tracker) -> Reply:
 def _answer(message: Message, night: Night, tracker: Tracker) -> Reply:
     talk = dialogue.talk_of(tracker, night.now)
     text = plain(message.text)  # 2 plain words
-    alarms = triage(text, night)  # 3 danger is heard first
+    alarms = triage(text, night) if message.card is None else (picked(message.card, night),)  # 3 danger is heard first
     if not alarms and (other := asking.not_ours(text, night)):  #   nothing to read: empty, another language
         return _reply(message, night, tracker, talk, [other], ())
     whole = text

@@ -13,10 +13,14 @@ from typing import Any
 
 @dataclass(frozen=True)
 class Message:
-    """Words as they were received, and the instant at which they count (timezone-aware)."""
+    """Words as they were received, and the instant at which they count (timezone-aware).
+
+    `card`: the danger that was picked from a list by its name, which `text` then is; it needs no hearing.
+    """
 
     text: str
     now: datetime
+    card: str | None = None
 
 
 @dataclass(frozen=True)

@@ -91,17 +91,17 @@ class Session:
         self._read = False
         self._refresh(now or datetime.now(UTC))
 
-    def say(self, text: str, now: datetime, request: str | None = None) -> dict[str, Any]:
+    def say(self, text: str, now: datetime, request: str | None = None, card: str | None = None) -> dict[str, Any]:
         """Answer one message; what it writes down is on the disk before this returns.
 
-        A `request` that was answered before gets the same answer again, and writes nothing.
+        A `request` that was answered before gets the same answer again, and writes nothing. `card`: see Message.
         """
         before = self._answered(request)
         if before is not None:
             return before
         night = self.night(now)
         unread = self.fault
-        reply = answer(Message(readable(text), now), night, self.tracker)
+        reply = answer(Message(readable(text), now, card), night, self.tracker)
         record = self._remarked(reply.record, now)
         if unread is None:
             self._write(reply, record, now, request)

@@ -94,6 +94,11 @@ def triage(text: str, night: Night) -> tuple[Alarm, ...]:
     return tuple(grave[:MOST])
 
 
+def picked(name: str, night: Night) -> Alarm:
+    """The card that somebody picked from the list, where there was nothing to hear."""
+    return Alarm(name, level_of(name, night), True)
+
+
 def _stands(suspected: str | None, share: float, heard: Heard) -> bool:
     """Is a suspicion more than a sign named as absent ("no fever"), over, or measured as normal?"""
     least = SURE if suspected in heard.over else FRAMED if heard.framed else SUSPECTED

@@ -12,7 +12,7 @@ from page_server import Patient, Server, household
 
 needs_a_browser()
 
-VIEWS = ("/wrong", "/guides", "/log", "/week", "/handoff", "/print", "/pair", "/none")
+VIEWS = ("/wrong", "/guides", "/log", "/week", "/handoff", "/print", "/pair", "/away", "/none")
 
 
 @pytest.fixture(scope="module")

@@ -114,7 +114,7 @@ def test_events_tell_the_state_and_what_changes(server: Server) -> None:
         def read(until: int) -> None:
             while len(told) < until:
                 line = next(lines)
-                if line.startswith("event: "):
+                if line.startswith("event: ") and line != "event: beat":   # the beat that says "still here"
                     told.append((line[7:], json.loads(next(lines)[6:])))
 
         read(2)

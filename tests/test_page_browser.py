@@ -66,9 +66,9 @@ def test_ask_choose_and_follow_up(browser: Any, night: Server, size: str) -> Non
         visit.is_sound()
 
 
-def test_a_choice_is_a_button(browser: Any, own: list[Server], tmp_path: Path) -> None:
-    own.append(served(tmp_path))
-    with Visit(browser, own[0].address) as visit:
+@pytest.mark.parametrize("size", SIZES)
+def test_a_choice_is_a_button(browser: Any, night: Server, size: str) -> None:
+    with Visit(browser, night.address, size) as visit:
         visit.ask("walk me through a feed")
         labels = visit.page.locator("#answer .choices button").all_inner_texts()
         assert 2 <= len(labels) <= 3
@@ -122,9 +122,10 @@ def test_log_and_undo(browser: Any, own: list[Server], tmp_path: Path, size: str
         visit.is_sound()
 
 
-def test_a_walk_through_step_by_step(browser: Any, own: list[Server], tmp_path: Path) -> None:
+@pytest.mark.parametrize("size", SIZES)
+def test_a_walk_through_step_by_step(browser: Any, own: list[Server], tmp_path: Path, size: str) -> None:
     own.append(served(tmp_path))
-    with Visit(browser, own[0].address, "320x640") as visit:
+    with Visit(browser, own[0].address, size) as visit:
         visit.page.goto("/guides")
         visit.is_sound()
         visit.press("Flush the tube")
@@ -147,8 +148,11 @@ def test_a_walk_through_step_by_step(browser: Any, own: list[Server], tmp_path: 
 
 def test_a_reminder_rings_until_somebody_has_seen_it(browser: Any, own: list[Server], tmp_path: Path) -> None:
     own.append(served(tmp_path, now="2026-11-26T02:10"))
-    with Visit(browser, own[0].address) as visit, Visit(browser, own[0].address, "320x640") as other:
+    address = own[0].address
+    with Visit(browser, address) as visit, Visit(browser, address, "320x640") as other, \
+            Visit(browser, address, "1280x800") as third:
         visit.ask("remind me at 02:30 to turn her")
+        third.page.goto("/week")                                           # on a page without the strip: a line
         own[0].stop()
         own[0].args = ("--home", str(tmp_path / "home"), "--now", "2026-11-26T02:29:58")
         own[0].begin()
@@ -157,7 +161,14 @@ def test_a_reminder_rings_until_somebody_has_seen_it(browser: Any, own: list[Ser
             assert one.page.title().startswith("DUE")
             assert one.page.locator("html[data-ringing]").count() == 1
             one.is_sound()
+        third.page.wait_for_selector("#due:has-text('turn her')", timeout=20_000)
+        assert third.page.title().startswith("DUE")
+        third.is_sound()
+        third.page.goto("/")
+        third.page.wait_for_selector("html[data-ringing]")
+        assert third.page.evaluate("document.getAnimations().length") == 0     # it rings, nothing flashes
+        third.is_sound()
         other.press("I have seen it", ".due")
-        for one in (visit, other):
+        for one in (visit, other, third):
             one.page.wait_for_selector(".due", state="detached")
             one.page.wait_for_selector("html:not([data-ringing])")

@@ -2,18 +2,23 @@
 
 from __future__ import annotations
 
+import itertools
 from pathlib import Path
 from typing import Any
 
-from browser import Visit, needs_a_browser
+import pytest
+from browser import SIZES, Visit, needs_a_browser
 from page_server import Server, served
+
+from assistant.channels.web.pairing import TRIES
 
 needs_a_browser()
 
 
-def test_two_browsers_at_once(browser: Any, own: list[Server], tmp_path: Path) -> None:
+@pytest.mark.parametrize(("size", "other"), list(itertools.pairwise([*SIZES, "320x640"])))
+def test_two_browsers_at_once(browser: Any, own: list[Server], tmp_path: Path, size: str, other: str) -> None:
     own.append(served(tmp_path))
-    with Visit(browser, own[0].address) as one, Visit(browser, own[0].address, "1280x800") as two:
+    with Visit(browser, own[0].address, size) as one, Visit(browser, own[0].address, other) as two:
         one.ask("how long does it last at 60")
         two.ask("flushed with 15 ml just now")
         one.ask("why")
@@ -22,9 +27,10 @@ def test_two_browsers_at_once(browser: Any, own: list[Server], tmp_path: Path) -
         one.page.wait_for_selector(".strip.paused")                        # and one log
 
 
-def test_a_restart_in_mid_conversation(browser: Any, own: list[Server], tmp_path: Path) -> None:
+@pytest.mark.parametrize("size", SIZES)
+def test_a_restart_in_mid_conversation(browser: Any, own: list[Server], tmp_path: Path, size: str) -> None:
     own.append(served(tmp_path, running=False))
-    with Visit(browser, own[0].address) as visit:
+    with Visit(browser, own[0].address, size) as visit:
         visit.ask("how long will the bag last")
         own[0].stop(kill=True)
         visit.page.fill("#answer .field input", "360")
@@ -36,10 +42,11 @@ def test_a_restart_in_mid_conversation(browser: Any, own: list[Server], tmp_path
         assert "5 h" in visit.lead                  # 360 / 72
 
 
-def test_offline_after_load(browser: Any, own: list[Server], tmp_path: Path) -> None:
+@pytest.mark.parametrize("size", SIZES)
+def test_offline_after_load(browser: Any, own: list[Server], tmp_path: Path, size: str) -> None:
     """Without a connection the page says so, keeps what it showed, and what to do in danger still opens."""
     own.append(served(tmp_path))
-    with Visit(browser, own[0].address) as visit:
+    with Visit(browser, own[0].address, size) as visit:
         visit.context.set_offline(True)
         own[0].stop(kill=True)
         visit.page.wait_for_selector("#offline:has-text('from 02:1')", timeout=20_000)
@@ -53,11 +60,12 @@ def test_offline_after_load(browser: Any, own: list[Server], tmp_path: Path) -> 
         visit.page.wait_for_selector("#offline:empty", state="attached", timeout=20_000)
 
 
-def test_pairing(browser: Any, own: list[Server], tmp_path: Path) -> None:
+@pytest.mark.parametrize("size", SIZES)
+def test_pairing(browser: Any, own: list[Server], tmp_path: Path, size: str) -> None:
     own.append(served(tmp_path, "--lan"))
     code = own[0].wait_for(r"airing code.*: (\d{8})").group(1)
     away = {"x-forwarded-for": "192.0.2.7"}
-    with Visit(browser, own[0].address, "320x640", extra_http_headers=away) as phone:
+    with Visit(browser, own[0].address, size, extra_http_headers=away) as phone:
         assert phone.page.url.endswith("/pair")
         phone.is_sound()
         phone.page.fill("#code", "123")
@@ -77,3 +85,47 @@ def test_pairing(browser: Any, own: list[Server], tmp_path: Path) -> None:
         phone.page.wait_for_selector("#code")
         phone.page.goto("/")
         assert phone.page.url.endswith("/pair")
+
+
+def test_ten_wrong_codes_lock_pairing(browser: Any, own: list[Server], tmp_path: Path) -> None:
+    """The right one opens nothing then; the page says what to do."""
+    own.append(served(tmp_path, "--lan"))
+    code = own[0].wait_for(r"airing code.*: (\d{8})").group(1)
+    with Visit(browser, own[0].address, "320x640", extra_http_headers={"x-forwarded-for": "192.0.2.7"}) as phone:
+        for n in range(TRIES):
+            phone.page.fill("#code", f"{(int(code) + 1 + n) % 10**8:08}")
+            phone.press("Pair this phone")
+            phone.page.wait_for_selector("[role=alert]")
+        assert "Too many wrong codes" in phone.page.get_by_role("alert").inner_text()
+        phone.is_sound()
+        phone.page.fill("#code", code)
+        phone.press("Pair this phone")
+        assert "Too many wrong codes" in phone.page.get_by_role("alert").inner_text()
+        phone.page.goto("/")
+        assert phone.page.url.endswith("/pair")
+
+
+def test_a_phone_that_is_let_go_at_the_computer_is_out_at_once(browser: Any, own: list[Server], tmp_path: Path) -> None:
+    """And keeps no danger list of a household that it does not belong to any more."""
+    own.append(served(tmp_path, "--lan"))
+    code = own[0].wait_for(r"airing code.*: (\d{8})").group(1)
+    away = {"x-forwarded-for": "192.0.2.7"}
+    with Visit(browser, own[0].address, extra_http_headers=away) as phone, Visit(browser, own[0].address) as computer:
+        phone.page.fill("#code", code)
+        phone.press("Pair this phone")
+        phone.page.wait_for_selector(".strip.running")
+        computer.page.goto("/pair")
+        computer.is_sound()
+        computer.page.get_by_role("button", name="Unpair").click()
+        computer.page.get_by_text("No phone is paired.").wait_for()
+        phone.page.fill("#text", "how much is left")
+        phone.page.press("#text", "Enter")
+        phone.page.wait_for_selector("#answer .fault:has-text('not paired')")
+        phone.page.reload()
+        assert phone.page.url.endswith("/pair")
+        for _ in range(100):
+            if not phone.page.evaluate("caches.match('/away').then((found) => Boolean(found))"):
+                break
+            phone.page.wait_for_timeout(100)
+        else:
+            raise AssertionError("the list is still kept")

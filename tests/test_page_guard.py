@@ -99,7 +99,7 @@ def test_every_answer_has_its_headers(call: Patient, path: str) -> None:
 
 
 def test_no_page_holds_script_or_another_site(call: Patient) -> None:
-    for path in ("/", "/wrong", "/guides", "/log", "/week", "/handoff", "/print", "/pair"):
+    for path in ("/", "/wrong", "/guides", "/log", "/week", "/handoff", "/print", "/pair", "/away"):
         text = call("GET", path).text
         assert not re.search(r"<script(?! type=\"module\" src=\"/static/)|\son[a-z]+=|style=|javascript:", text), path
         assert not re.search(r"(?:src|href|action)=\"(?!/|#|tel:)", text), path

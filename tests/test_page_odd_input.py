@@ -77,6 +77,20 @@ def test_any_words_are_shown_as_words(server: Server, call: Patient, text: str) 
     assert "<script>" not in got.text and "<img" not in got.text
 
 
+FORMS = st.sampled_from(["/ask", "/opened", "/seen", "/colours", "/pair", "/unpair"])
+FIELDS = st.dictionaries(st.sampled_from(["text", "card", "id", "colours", "back", "code", "number", "request"]),
+                         st.text(max_size=80) | st.integers().map(str) | st.just("choking"), max_size=4)
+
+
+@FEW
+@given(path=FORMS, fields=FIELDS)
+def test_any_form_is_answered_or_refused(server: Server, call: Patient, path: str, fields: dict[str, str]) -> None:
+    got = call("POST", path, data=fields, headers={"origin": server.address})
+    assert good(got.status_code) or got.status_code == 303, got.text
+    if got.status_code >= 400:
+        assert not any(len(value) > 20 and value in got.text for value in fields.values())
+
+
 @FEW
 @given(path=st.text(st.characters(codec="ascii", exclude_characters="\\"), min_size=1, max_size=40),
        method=st.sampled_from(["GET", "HEAD", "PUT", "DELETE", "OPTIONS", "PATCH"]))

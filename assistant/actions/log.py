@@ -13,7 +13,7 @@ from typing import Any
 from assistant import word
 from assistant.actions import Result, Turn, TurnAction
 from assistant.actions.compute import asked
-from assistant.actions.log_told import acts_of, check_slips, events_told, slots_told, when_done
+from assistant.actions.log_told import acts_of, check_slips, events_told, one_or_several, slots_told, when_done
 from assistant.doubts import beside_the_entry
 from assistant.hear import hear
 from assistant.hear.clock import resolve
@@ -45,6 +45,7 @@ class Log(TurnAction):
                 old = entry_meant(turn.night, KIND[self.intent], turn.said) if corrects else None
                 if old is not None:
                     return self._corrected(turn, slots, old, events[0].at)
+            one_or_several(turn, events)
             check_slips(events, turn.night, slots)
             _fits(turn.night, events)
         except Ask as ask:
@@ -157,7 +158,8 @@ def _done(
     lines = table("sentences_en")["log"]
     text, speech = [], []
     for event in events:
-        facts = word.Facts(turn.night, {"at": event.at, "volume": event.volume, "rate": event.rate, "feed": event.feed})
+        named = event.feed if len(turn.night.feeds) > 1 else None
+        facts = word.Facts(turn.night, {"at": event.at, "volume": event.volume, "rate": event.rate, "feed": named})
         entry: Mapping[str, Any] | None = word.pick(lines[event.kind], facts, ())
         assert entry is not None
         text.append(facts.text(entry["text"]))

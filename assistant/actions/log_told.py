@@ -29,6 +29,16 @@ MOST_FLUSHED = 4  # times the ordered flush: more is asked about
 BACK = ("ago", "earlier", "back", "before now")
 
 
+SEVERAL = (r"each", r"apiece", r"both times", r"twice", r"before and after", r"(?:two|three|2|3) times")
+
+
+def one_or_several(turn: Turn, events: list[Event]) -> None:
+    """ "Flushed before and after, 30 each": told as several, and their times are not told; ask."""
+    if len(events) == 1 and turn.said.has(*SEVERAL) and not turn.question.follows:
+        amounts = [s.amount.text for s in turn.said.spoken]
+        raise Ask("which_number", code="several", numbers=", ".join(amounts) or turn.said.heard.text)
+
+
 def slots_told(turn: Turn) -> Slots:
     """The numbers of one entry. Beside other kinds than a change of rate, a rate is only what the words name as one."""
     slots = Slots(turn.said, turn.night, turn.question.carried, turn.question.favours)
@@ -54,6 +64,9 @@ def acts_of(turn: Turn, kind: str) -> list[Event]:
     going = night.state is not None and night.state.started is not None and night.state.stopped_at is None
     acts = acts_told(turn.said)
     found = done(acts, night.now, going)
+    begun = night.state.started if night.state is not None else None
+    if going and found and begun is not None and found[0].at < begun:
+        found = done(acts, night.now, going=False)  # an earlier feed, told later
     if len(found) == 1 and not (turn.said.spoken and (found[0].kind == kind or acts[0].what in ("on", "off", "hang"))):
         return []
     return [_entry(one, night, turn.said.heard.text) for one in found]

@@ -33,9 +33,9 @@ def day_strip(night: Night) -> str:
                 made.append(f'<rect class="feed" x="{first}" y="{BAR_TOP}" width="{last - first}" '
                             f'height="{BAR_HIGH}" rx="4"><title>{escape(feed.name)}</title></rect>')
     for hour in range(0, 25, 6):
-        at = min(max(hour * 12, 8), WIDE - 8)
-        made.append(f'<text x="{at}" y="{HIGH - 6}" text-anchor="middle">{hour}</text>')
-    now = _place(night.now - start)
+        anchor = {0: "start", 24: "end"}.get(hour, "middle")
+        made.append(f'<text x="{min(hour * 12, WIDE)}" y="{HIGH - 6}" text-anchor="{anchor}">{hour}</text>')
+    now = min(max(_place(night.now - start), 2), WIDE - 2)  # the whole line in sight, at midnight too
     made.append(f'<path class="now" d="M{now} 2 V{BAR_TOP + BAR_HIGH + 6}"/>')
     return (f'<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 {WIDE} {HIGH}" aria-hidden="true" focusable="false" '
             f'class="day-strip">{"".join(made)}</svg>')

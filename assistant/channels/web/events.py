@@ -17,7 +17,7 @@ from assistant.channels.web.one_thread import LOG
 from assistant.channels.web.refused import Refused
 
 LOOKS_EVERY_S = 1.0
-BEATS_EVERY = 15  # looks without news after which a line is sent that says nothing
+BEATS_EVERY = 15  # looks without news after which a beat is sent: a page that hears none knows that it is cut off
 MOST = 24  # pages that listen at once
 BEHIND = 8  # events a slow page may be behind
 
@@ -84,7 +84,7 @@ class Events:
             for page in tuple(self._pages):
                 told = parts is not None and page.tell(parts)
                 if not told and looks % BEATS_EVERY == 0:
-                    page.put(": \n\n")
+                    page.put(_event("beat", "{}"))
 
     async def send(self, request: Request) -> None:
         """One page's stream, until it goes or the server ends."""

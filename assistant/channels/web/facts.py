@@ -14,13 +14,13 @@ from assistant.channels.report_commands import cells, days_of
 from assistant.channels.web import shape, state
 from assistant.channels.web.day_strip import day_strip
 from assistant.channels.web.household import SHARED, Household
-from assistant.channels.week_picture import picture
+from assistant.channels.week_picture import strip
 from assistant.guide_choice import METHODS
 from assistant.handover import next_carer, nurse_line
 from assistant.night import Night
 from assistant.print_page import style
 from assistant.sheet import fits, household_sheet, today_lines
-from assistant.show import show
+from assistant.show import clock, show
 from knowledge.library import table
 
 FRESH = timedelta(minutes=15)  # an older answer is not shown when the page is opened: its times have moved on
@@ -43,7 +43,7 @@ def frame(household: Household) -> dict[str, Any]:
 
 
 def _wrong(household: Household, night: Night) -> list[dict[str, Any]]:
-    """The danger cards by group, those for another kind of plan left out. Made once a day and plan."""
+    """The danger cards by group, made once a day and plan. Those for another kind of plan are left out."""
     kept: Any = household.cards_made
     if kept is None or kept[0] != (night.plan, night.today):
         made = []
@@ -51,7 +51,7 @@ def _wrong(household: Household, night: Night) -> list[dict[str, Any]]:
             entries = [
                 {"name": name, "title": cards.card(name)["name_for_people"],
                  **shape.answers(cards.card_record(name, night), night)[0]}
-                for name in group["cards"] if fits(name, night)
+                for name in group["cards"] if night.plan is None or fits(name, night)
             ]
             made.append({"title": group["title"], "cards": entries})
         kept = household.cards_made = ((night.plan, night.today), made)
@@ -96,6 +96,15 @@ def asked(household: Household, talk: str, text: str, number: str | None) -> dic
     now = household.now()
     record = household.say(talk, text, now, None if number is None else f"{talk}:{number}")
     return _shown(household, talk, record, text)
+
+
+def opened(household: Household, talk: str, card: str) -> dict[str, Any] | None:
+    """A card of the list was opened: the conversation takes it as said. None for a card that is not in the list."""
+    listed = {one["name"]: one["title"] for group in _wrong(household, household.night()) for one in group["cards"]}
+    if card not in listed:
+        return None
+    record = household.say(talk, listed[card], household.now(), None, card)
+    return _shown(household, talk, record, listed[card])
 
 
 def last_answer(household: Household, talk: str) -> dict[str, Any] | None:
@@ -156,7 +165,7 @@ def week(household: Household) -> dict[str, Any]:
     lines = table("handover_en")["week"]
     heads = [head for i, head in enumerate(lines["columns"]) if i != 1]
     rows = [[cell for i, cell in enumerate(cells(day)) if i != 1] for day in reversed(days)]
-    return {"svg": picture(days), "heads": heads, "rows": rows, "note": lines["by_start"]}
+    return {"svg": strip(days), "heads": heads, "rows": rows, "note": lines["by_start"]}
 
 
 def handoff(household: Household) -> dict[str, Any]:
@@ -188,8 +197,15 @@ def phone_name(agent: str) -> str:
     return str(next((name for mark, name in lines["kinds"].items() if mark in agent.lower()), lines["computer"]))
 
 
+def away(household: Household) -> dict[str, Any]:
+    """When the list that a phone keeps was fetched, by the household's clock."""
+    now = household.now()
+    return {"fetched": f"{now:%A} {now.day} {now:%B %Y}, {clock(now, twelve(household.night()))}"}
+
+
 def nothing(_: Household) -> dict[str, Any]:
     return {}
 
 
-VIEWS = {"wrong": nothing, "guides": walk_throughs, "log": log, "week": week, "handoff": handoff, "print": nothing}
+VIEWS = {"wrong": nothing, "guides": walk_throughs, "log": log, "week": week, "handoff": handoff, "print": nothing,
+         "away": away}

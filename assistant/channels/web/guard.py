@@ -20,15 +20,17 @@ from assistant.channels.web.refused import Refused
 
 LARGEST = 16_384  # bytes of what is sent
 TOKEN = "bagside_paired"  # the cookie's name, no secret
-FREE = ("/pair", "/static/", "/health")  # what a phone that is not paired yet gets
+FREE = ("/pair", "/static/", "/health", "/worker.js")  # what a phone that is not paired yet gets
 FORM, JSON = "application/x-www-form-urlencoded", "application/json"
 MACHINES = ("/api/", "/webhooks/", "/model/")  # answered in JSON; all else is for a browser
 WATCHED = 1024  # addresses whose rate is kept
 
 CSP = (
     "default-src 'none'; script-src 'self'; style-src 'self'{styles}; img-src 'self'; connect-src 'self'; "
+    "worker-src 'self'; "
     "frame-src 'self'; form-action 'self'; base-uri 'none'; frame-ancestors {frames}"
 )
+MAY_HEAR = "camera=(), geolocation=(), microphone=(self), payment=(), usb=()"  # the page with the text box alone
 HEADERS = {
     "x-content-type-options": "nosniff",
     "referrer-policy": "same-origin",  # with no-referrer a browser's form would name no origin

@@ -65,8 +65,10 @@ class Household:
         self._open.move_to_end(talk)
         return self._open[talk][0]
 
-    def say(self, talk: str, text: str, now: datetime, request: str | None) -> dict[str, Any]:
-        return self.session(talk).say(text, now, request)
+    def say(
+        self, talk: str, text: str, now: datetime, request: str | None, card: str | None = None
+    ) -> dict[str, Any]:
+        return self.session(talk).say(text, now, request, card)
 
     def night(self) -> Night:
         """The household as it stands."""

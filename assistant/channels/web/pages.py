@@ -8,7 +8,7 @@ from typing import Any
 from sanic import HTTPResponse, Request, Sanic
 from sanic.response import html, redirect
 
-from assistant.channels.web import facts
+from assistant.channels.web import facts, guard, worker
 from assistant.channels.web.events import Events
 from assistant.channels.web.guard import TOKEN, is_local, token_of
 from assistant.channels.web.house import TALK, House, new_talk, talk_of, text_field
@@ -32,6 +32,7 @@ def attach(app: Sanic[Any, Any], house: House, events: Events) -> None:
             talk = new_talk()
         page = html(await house.run(_home, house, request, talk, None))
         _cookie(request, page, TALK, talk)
+        page.headers["permissions-policy"] = guard.MAY_HEAR
         return page
 
     @app.post("/ask")
@@ -41,9 +42,28 @@ def attach(app: Sanic[Any, Any], house: House, events: Events) -> None:
         events.soon()
         return html(made)
 
+    @app.post("/opened")
+    async def opened(request: Request) -> HTTPResponse:
+        return html(await house.run(_opened, house, request, text_field(request.form, "card", 40)))
+
     @app.get("/strip")
     async def strip(request: Request) -> HTTPResponse:
         return html(await house.run(_strip, house))
+
+    @app.post("/seen")
+    async def seen(request: Request) -> HTTPResponse:
+        await house.run(house.household.seen, text_field(request.form, "id", 20))
+        events.soon()
+        return to("/")
+
+    _attach_views(app, house)
+    _attach_pairing(app, house)
+
+
+def _attach_views(app: Sanic[Any, Any], house: House) -> None:
+    @app.get(worker.ADDRESS)
+    async def worker_script(_: Request) -> HTTPResponse:
+        return worker.served()
 
     @app.get("/<name:str>")
     async def view(request: Request, name: str) -> HTTPResponse:
@@ -57,12 +77,6 @@ def attach(app: Sanic[Any, Any], house: House, events: Events) -> None:
         request.ctx.framed = True
         return html(made)
 
-    @app.post("/seen")
-    async def seen(request: Request) -> HTTPResponse:
-        await house.run(house.household.seen, text_field(request.form, "id", 20))
-        events.soon()
-        return to("/")
-
     @app.post("/colours")
     async def change_colours(request: Request) -> HTTPResponse:
         kind = text_field(request.form, "colours", 10)
@@ -72,8 +86,6 @@ def attach(app: Sanic[Any, Any], house: House, events: Events) -> None:
         done = to(back if back[:1] == "/" and back[1:] in (*facts.VIEWS, "pair") else "/")
         _cookie(request, done, COLOURS, kind)
         return done
-
-    _attach_pairing(app, house)
 
 
 def _attach_pairing(app: Sanic[Any, Any], house: House) -> None:
@@ -128,11 +140,21 @@ def _home(house: House, request: Request, talk: str, answer: dict[str, Any] | No
 
 
 def _ask(house: House, request: Request, text: str, number: str | None) -> str:
-    talk = talk_of(request)
-    answer = facts.asked(house.household, talk, text, number)
+    return _answered(house, request, facts.asked(house.household, talk_of(request), text, number))
+
+
+def _opened(house: House, request: Request, card: str) -> str:
+    answer = facts.opened(house.household, talk_of(request), card)
+    if answer is None:
+        raise Refused("not_read")
+    return _answered(house, request, answer)
+
+
+def _answered(house: House, request: Request, answer: dict[str, Any]) -> str:
+    """The answer alone for the page's script, else the whole page with it."""
     if PART in request.headers:
         return house.render("answer.html", answer=answer)
-    return _home(house, request, talk, answer)
+    return _home(house, request, talk_of(request), answer)
 
 
 def _strip(house: House) -> str:

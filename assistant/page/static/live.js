@@ -3,6 +3,11 @@ import { part, send } from "./send.js";
 
 const RINGS_MS = 8000;
 const AWAY_MS = 3000;
+const QUIET_MS = 50000;  // the server sends a beat every 15 s
+const ANEW_MS = 10000;
+let events = null;
+let quiet = null;
+let anew = null;
 let due = [];
 let sound = null;
 let ringing = null;
@@ -17,16 +22,36 @@ export function listens() {
     seen(event.target);
   });
   if (!document.getElementById("offline")) return;
-  const events = new EventSource("/api/events");
-  events.addEventListener("open", () => here(true));
-  events.addEventListener("error", () => here(false));
+  begin();
+  addEventListener("online", begin);
+  document.addEventListener("visibilitychange", () => document.hidden || refresh());
+}
+
+// A phone that has left the house gets no word that the connection is gone: silence says it.
+function begin() {
+  clearTimeout(anew);
+  events?.close();
+  events = new EventSource("/api/events");
+  for (const kind of ["open", "beat", "state", "reminders"]) events.addEventListener(kind, beat);
+  events.addEventListener("error", () => {
+    here(false);
+    if (events.readyState === EventSource.CLOSED) anew = setTimeout(begin, ANEW_MS);
+  });
   events.addEventListener("state", refresh);
   events.addEventListener("reminders", (event) => {
     due = JSON.parse(event.data);
     refresh();
     ring();
   });
-  document.addEventListener("visibilitychange", () => document.hidden || refresh());
+}
+
+function beat() {
+  here(true);
+  clearTimeout(quiet);
+  quiet = setTimeout(() => {
+    here(false);
+    begin();
+  }, QUIET_MS);
 }
 
 // Put the strip and the buttons as they are now in the place of what is shown; the focus stays where it was.
@@ -42,8 +67,8 @@ export async function refresh() {
       old.replaceWith(made);
       if (says) [...made.querySelectorAll("button")].find((one) => one.value === says)?.focus();
     }
-  } catch {
-    // the line about the lost connection says it
+  } catch (fault) {
+    if (!fault.status) here(false);
   }
 }
 
@@ -106,13 +131,16 @@ function tone() {
   }
 }
 
-function here(is) {
-  clearTimeout(away);
+// Is the computer at home there? If not, the page says so, with the time of what it shows, or with `words` at once.
+export function here(is, words) {
   const line = document.getElementById("offline");
-  if (is) {
-    line.textContent = "";
+  document.dispatchEvent(new CustomEvent("here", { detail: is }));
+  if (is || words) {
+    clearTimeout(away);
+    away = null;
+    line.textContent = words ?? "";
     return;
   }
   const at = document.querySelector("[data-now]:not(body)")?.dataset.now ?? document.body.dataset.now;
-  away = setTimeout(() => { line.textContent = line.dataset.text.replace("{at}", at); }, AWAY_MS);
+  away ??= setTimeout(() => { line.textContent = line.dataset.text.replace("{at}", at); }, AWAY_MS);
 }
