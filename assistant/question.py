@@ -102,7 +102,7 @@ def decide(
     told_by_numbers = by_structure(heard, ranked, CLEAR)
     best = told_by_numbers or _together(ranked)
     if not _bears_out(best.intent, text, heard):
-        return _unsure(ranked)
+        return _unsure(ranked) if best.intent != "rate_needed" else Question("unclear")
     if told_by_numbers is None and (not _clear(best, ranked) or (led and best.intent == "out_of_scope")):
         ours = not (ranked[0].intent == "out_of_scope" and ranked[0].p >= OUTSIDE) or names_kit(text)
         if led and ours:
