@@ -13,12 +13,12 @@ from rasa_sdk import Tracker
 
 from assistant import actions, asking, dialogue, word
 from assistant.asides import without_asides
+from assistant.asks import asks_of
 from assistant.guides import guide_turn
 from assistant.hear import hear
 from assistant.hear.plain import plain
 from assistant.message import Message, Reply
 from assistant.night import Night
-from assistant.parts import parts
 from assistant.question import Question, decide
 from assistant.said import said
 from assistant.triage import Alarm, picked, triage, worrying
@@ -79,14 +79,8 @@ def _answer(message: Message, night: Night, tracker: Tracker) -> Reply:
 
 
 def _parts(text: str, alarms: tuple[Alarm, ...], talk: dialogue.Talk, night: Night) -> tuple[str, ...]:
-    """Several asks in one message are answered one by one, in order; a danger takes the whole message."""
-    found = () if alarms or guide_turn(text, talk) else parts(text)
-    if len(found) < 2:
-        return (text,)
-    asked = [decide(p, hear(p), dialogue.Talk()) for p in found]
-    if any(q.name in ("unclear", "out_of_scope") for q in asked) or len({q.name for q in asked}) == 1:
-        return (text,)
-    return found
+    """Several asks in one message are answered one by one; a danger takes the whole message."""
+    return (text,) if alarms or guide_turn(text, talk) else asks_of(text, talk)
 
 
 def _feed_meant(part: str, night: Night, talk: dialogue.Talk) -> str | None:

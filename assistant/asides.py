@@ -1,4 +1,4 @@
-"""Sentences told beside the question ("The nurse popped in at one."): they play no part in the sum."""
+"""What stands beside the question ("The nurse popped in at one.", "Good morning"): it plays no part in the sum."""
 
 from __future__ import annotations
 
@@ -12,6 +12,7 @@ from assistant.understand import rank
 
 NOT_OURS = frozenset({"remark", "out_of_scope", "greet", "thanks", "log_symptom"})
 LIKELY, SURELY = 0.5, 0.8
+LEAST = 3  # words that a question has
 OVER = frozenset({"long_ago", "over_now", "all_well"})
 OF_THE_FEED = frozenset({  # a sentence with one of these beside a number tells something of the feed
     "bag", "container", "discard", "drops", "feed", "flush", "opened", "paused", "pour", "powder", "pump", "rate",
@@ -35,6 +36,17 @@ def without_asides(text: str) -> tuple[str, tuple[str, ...]]:
     if not beside or not any(_asks(p) for p in kept):
         return text, ()
     return " ".join(kept), tuple(a.text for p in beside for a in hear(p).amounts if a.readings[0].kind != "day")
+
+
+def the_question(text: str) -> str | None:
+    """What asks in a message, without what leads up to it: a greeting, a sentence told, words before a colon.
+
+    None where that is the whole of it. It is for finding out which question it is; the numbers are the whole message's.
+    """
+    asking = [p for p in _SENTENCES.split(text) if p and _asks(p)]
+    asked = " ".join(asking) if asking else text
+    shorter = pattern("leads_up").sub("", asked, count=1).strip()
+    return shorter if shorter != text and len(shorter.split()) >= LEAST else None
 
 
 def _asks(piece: str) -> bool:

@@ -14,8 +14,12 @@ from rules.quantity import qty
 
 ABOUT_A_BAG = ("bag_duration", "finish_at", "remaining", "delivered")
 OF_THAT = ("energy", "protein", "convert", "containers", "syringe", "per_kg")
+AN_AMOUNT = ("delivered", "remaining", "pour", "water", "value", "volume")
+OF_A_PLAIN_RUN = frozenset({"total", "rate", "start", "volume", "now", "over", "given"})
+WITH_ITS_OWN_RATE = ("change_rate", "catch_up")
+IN_THE_ANSWER = {"finish_at": "finish_at", "bag_duration": "duration", "remaining": "remaining",
+                 "delivered": "delivered", "catch_up": "shortfall", "rate_needed": "rate"}
 SO_FAR = ("delivered", "intake")
-AN_AMOUNT = ("delivered", "remaining", "pour", "water")
 
 
 def _worked_out(text: str, heard: Heard, talk: Talk, best: Candidate) -> dict[str, Used] | None:
@@ -29,6 +33,17 @@ def _worked_out(text: str, heard: Heard, talk: Talk, best: Candidate) -> dict[st
     amount = qty(Decimal(str(figures[name]["value"])), "mL")
     slot = "amount" if best.intent == "convert" else "volume"
     return {slot: Used(amount, "question", "")}
+
+
+def in_the_last_answer(heard: Heard, talk: Talk, best: Candidate) -> bool:
+    """ "And when is that done?", where the answer just given holds it: the same sum stands, whatever it was made of."""
+    figure, last = IN_THE_ANSWER.get(best.intent), talk.answer
+    if figure is None or last is None or last != talk.last or talk.question not in gather.names():
+        return False
+    same = last["intent"] == talk.question and talk.asks is None and best.intent != talk.question
+    same = same and (talk.question in WITH_ITS_OWN_RATE or best.intent != "finish_at")
+    plain_run = talk.question in WITH_ITS_OWN_RATE or last["used"].keys() <= OF_A_PLAIN_RUN  # no pause was told
+    return same and plain_run and figure in last["figures"] and not heard.amounts
 
 
 def carried(text: str, heard: Heard, talk: Talk, best: Candidate) -> dict[str, Used]:

@@ -18,14 +18,30 @@ def _break() -> re.Pattern[str]:
     """Where one ask may end and the next begin: a stop mark, a line, or a joining word before a word that asks."""
     asks = table("turns_en")["patterns"]["ask_word"]
     joined = "and also|and then|also|and|plus|n|&|but|oh and|then"
-    stops = r"(?<=[.?!;])(?<!\b[A-Za-z]\.)\s+|\s*\n\s*|\s+-\s+"
-    if_it = r"if (?:i|we|you|he|she|it|they)\b"
-    return re.compile(rf"{stops}|,?\s+(?:{joined}),?\s+(?=(?:{asks}|{if_it}))|,\s+(?=(?:{asks}))", re.IGNORECASE)
+    stops = rf"(?<=[.?!;])(?<!\b[A-Za-z]\.)\s+|\s*\n\s*|\s+-\s+|:\s+(?={asks})"
+    begins = rf"(?:{asks}|if (?:i|we|you|he|she|it|they)\b|{_thing()})"
+    return re.compile(rf"{stops}|,?\s+(?:{joined}),?\s+(?={begins})|,\s+(?=(?:{asks}|{_thing()}))", re.IGNORECASE)
+
+
+@cache
+def _thing() -> str:
+    """A thing that is asked for by its name alone ("... plus the battery hours")."""
+    return str(table("turns_en")["patterns"]["asked_thing"])
 
 
 @cache
 def _asks() -> re.Pattern[str]:
     return re.compile(table("turns_en")["patterns"]["asks_first"], re.IGNORECASE)
+
+
+@cache
+def _names_a_thing() -> re.Pattern[str]:
+    return re.compile(rf"^{_thing()}", re.IGNORECASE)
+
+
+_OF_ITS_OWN_TIME = re.compile(r"\b(?:remind|wake)\b.*\d", re.IGNORECASE)
+_JOINED = re.compile(r"^(?:and also|and then|oh and|and|also|plus|then|n|&)\b,?\s+", re.IGNORECASE)
+_WANTED = re.compile(r"\?|\b(?:please|pls|want|need|tell me|give me|what|how|when)\b", re.IGNORECASE)
 
 
 def _with_their_subject(pieces: list[str]) -> list[str]:
@@ -39,6 +55,7 @@ def _with_their_subject(pieces: list[str]) -> list[str]:
     return joined
 
 
+_SENTENCES = re.compile(r"(?<=[.?!;])(?<!\b[A-Za-z]\.)\s+|\s*\n\s*")
 _WRITE = (
     r"(?:please |pls |can you |could you |just )*(?:log|jot|note|write|mark|record|put|pop)"
     r"(?: (?:it|that|this|them|these|that one))?(?: (?:down|in the log|on the log|in the book|too|as well|please|pls))*"
@@ -85,17 +102,33 @@ def parts(text: str) -> tuple[str, ...]:
     """The asks of a message in order; the whole message where there is only one."""
     each = _one_nutrient_each(text)
     if len(each) > 1:
-        return each
+        cut = _break().search(each[-1], max(m.end() for m in _NUTRIENT.finditer(each[-1])))
+        if cut is None:
+            return each
+        more = each[-1][cut.start() :]
+        return (*(one.removesuffix(more) for one in each), each[-1][cut.end() :])
     pieces = [p.strip(" ,") for p in _break().split(text) if p and p.strip(" ,.?!")]
     pieces = _with_their_subject(pieces)
     orders = [i for i, piece in enumerate(pieces) if _ORDER.search(piece.strip(" .!"))]
-    asking = [i for i, piece in enumerate(pieces) if i in orders or _asks().search(piece)]
+    wanted = bool(_WANTED.search(text))
+    asking = [i for i, piece in enumerate(pieces)
+              if i in orders or _asks().search(piece) or (wanted and _names_a_thing().search(piece))]
     if len(asking) < 2 or len(asking) > 3:
         return (text,)
-    made = []
+    made: list[str] = []
     for i in asking:  # what is told goes with the asks after it; after the last of them, with all
         told = [p for j, p in enumerate(pieces) if j not in asking and (j < i or j > asking[-1])]
+        if _OF_ITS_OWN_TIME.search(pieces[i]):
+            told = []
         if "remind" not in pieces[i].lower():
             told += [_ORDER.sub("", pieces[j].strip(" .!")) + "." for j in orders if j < i]
-        made.append(" ".join([*told, pieces[i]]))
+        made.append(" ".join([*told, _JOINED.sub("", pieces[i]) if made else pieces[i]]))
     return tuple(made)
+
+
+def told_beside(text: str) -> tuple[tuple[str, ...], str]:
+    """The sentences of a message that tell and do not ask, and the rest of it; none where the rest does not ask."""
+    sentences = [p for p in _SENTENCES.split(text) if p and p.strip(" .,;?!")]
+    told = tuple(p for p in sentences if not _asks().search(p) and not _ORDER.search(p.strip(" .!")))
+    rest = " ".join(p for p in sentences if p not in told)
+    return (told, rest) if told and rest else ((), text)

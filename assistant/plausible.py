@@ -11,6 +11,7 @@ from assistant.said import Said
 from assistant.understand import Candidate
 from knowledge.library import table
 
+LEFT_OVER = 0.02  # shares below this say nothing
 STRONG, GOOD, POOR, BAD, HARDLY = 1.5, 1.25, 0.8, 0.5, 0.02
 DRIPS = re.compile(r"\b(?:drop|drip|gtt|chamber|count|roller|gravity)")
 DROPS = re.compile(r"\b(?:drops?|drips (?:a|per)|gtt)\b")
@@ -32,6 +33,13 @@ WHEN_DONE = HANGING | DONE | {"when", "whens", "what", "time", "does", "will", "
 def at_share(candidate: Candidate, p: float) -> Candidate:
     """The same label with another share."""
     return Candidate(candidate.intent, candidate.card, p)
+
+
+def without_entries(ranked: tuple[Candidate, ...]) -> tuple[Candidate, ...]:
+    """The ranking without what would be written down, where something is likely besides; shares still add up to one."""
+    kept = [c for c in ranked if not c.intent.startswith("log_") or c.intent == "log_lookup"]
+    rest = sum(c.p for c in kept)
+    return tuple(at_share(c, c.p / rest) for c in kept) if rest >= LEFT_OVER else ranked
 
 
 def weigh(ranked: tuple[Candidate, ...], said: Said) -> tuple[Candidate, ...]:

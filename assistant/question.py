@@ -8,31 +8,19 @@ from __future__ import annotations
 from dataclasses import replace
 
 from assistant import gather
+from assistant.asides import the_question
 from assistant.cards import card
-from assistant.carried import carried
+from assistant.carried import carried, in_the_last_answer
 from assistant.dialogue import Talk
+from assistant.following import a_step, answers, meant_slot, named_feed, own_words, resumed, standing, turns
 from assistant.guide_choice import asks_to_be_led, names_kit
 from assistant.guides import guide_turn
 from assistant.message import Heard
-from assistant.plausible import about_the_clocks, at_share, by_structure, weigh
+from assistant.plausible import about_the_clocks, at_share, by_structure, weigh, without_entries
 from assistant.put_right import put_right
+from assistant.reminders_meant import about_reminders
 from assistant.said import said
-from assistant.turns import (
-    LOG_TALK,
-    Question,
-    about_the_talk,
-    answers,
-    chosen,
-    meant_slot,
-    only_a_feed,
-    own_words,
-    pattern,
-    resumed,
-    said_slots,
-    told,
-    told_acts,
-    turns,
-)
+from assistant.turns import LOG_TALK, Question, about_the_talk, chosen, pattern, said_slots, told, told_acts
 from assistant.understand import Candidate, elsewhere, rank
 
 __all__ = ["Question", "decide"]
@@ -48,6 +36,8 @@ SURELY_OUTSIDE, NEXT = 0.93, 0.03  # ... unless the words are all ours, and a su
 
 NO_CHOICE = ("out_of_scope", "unclear", "remark")
 LOOK_UPS = ("plan_lookup", "log_lookup", "contact")  # they only read
+ASKED = (gather.names() - {"clock_change"}) | set(LOOK_UPS) | {"handoff", "remind"}
+BESIDE_A_QUESTION = ("out_of_scope", "remark", "greet", "thanks", "unclear")
 GRAVE = ("urgent", "emergency")
 
 AKIN = (
@@ -82,33 +72,39 @@ def decide(
         return Question("undo")
     if pattern("asks_a_dose").search(text):
         return Question("out_of_scope", p=1.0)  # of a medicine: never ours to say
-    ranked = weigh(rank(text), said(heard)) or (Candidate("unclear", None, 1.0),)
-    if ranked[0].intent == "clock_change" and about_the_clocks(heard):
-        ranked = _beside_the_clocks(text, heard, ranked)
-    if pattern("back_clause").match(text) and (rest := pattern("back_clause").sub("", text)):
-        ranked = weigh(rank(rest), said(heard)) or ranked
+    ranked = _ranked(text, heard)
     if talk.guide is None and pattern("done_when").match(text):
         return Question("finish_at", carried=said_slots(talk.slots) if talk.question in gather.names() else {})
-    turn = chosen(text, talk) or put_right(text, heard, talk, logged) or about_the_talk(text, heard, talk, ranked)
+    turn = (
+        chosen(text, talk)
+        or about_reminders(text, heard, talk)
+        or put_right(text, heard, talk, logged)
+        or about_the_talk(text, heard, talk, ranked)
+    )
     if turn is not None:
         return turn
+    if a_step(text, heard, talk):
+        return Question("unclear")
+    starts = talk.question in gather.names() and (talk.last or {}).get("intent") == talk.question
+    if starts and pattern("starting_at").match(text) and any(a.readings[0].kind == "clock" for a in heard.amounts):
+        return Question(str(talk.question), carried=standing(text, heard, talk, feeds), favours="start", follows=True)
     if asks_to_be_led(text, surely=True):
         return Question("guide", choices=_offered(ranked))
     entry = told(text, heard, logged)
     if entry is not None and not (talk.asks in ("start", "opened") and entry.name == "log_start"):
         return entry
     led = asks_to_be_led(text)  # "walk me through lunch" answers no "which feed?"
-    if talk.asks is not None and talk.question and not led and answers(text, heard, talk, ranked):
+    if talk.asks is not None and talk.question and not led and answers(text, heard, talk, ranked, feeds):
         return Question(talk.question, carried=talk.slots, favours=talk.asks, follows=True)
     if (back := resumed(heard, talk)) is not None:
         return back
     if talk.question and talk.asks is None and turns(text, heard, talk, ranked, feeds):
-        kept = said_slots(talk.slots) if only_a_feed(heard, feeds) else talk.slots  # another feed has its own amounts
+        kept = standing(text, heard, talk, feeds)
         return Question(talk.question, carried=kept, favours=meant_slot(heard, talk), follows=True)
     told_by_numbers = by_structure(heard, ranked, CLEAR)
     best = told_by_numbers or _together(ranked)
-    if best.intent in LOG_TALK and not _tells(best.intent, text, heard):
-        return _unsure(ranked)
+    if not _bears_out(best.intent, text, heard):
+        return _unsure(ranked) if best.intent != "rate_needed" else Question("unclear")
     if told_by_numbers is None and (not _clear(best, ranked) or (led and best.intent == "out_of_scope")):
         ours = not (ranked[0].intent == "out_of_scope" and ranked[0].p >= OUTSIDE) or names_kit(text)
         if led and ours:
@@ -122,7 +118,32 @@ def decide(
         return _unsure(ranked, ours=True)
     if best.intent == "remark" or (best.card is not None and card(best.card)["level"] in GRAVE):
         return _unsure(ranked)  # of a danger: the danger station has heard the same words and raised no alarm
+    if in_the_last_answer(heard, talk, best) and not named_feed(heard, feeds):
+        name = best.intent if best.intent == "remaining" else str(talk.question)  # it gives the time as well
+        return Question(name, p=best.p, carried=talk.slots, follows=True)
     return Question(best.intent, best.card, best.p, carried(text, heard, talk, best), choices=_offered(ranked))
+
+
+def _ranked(text: str, heard: Heard) -> tuple[Candidate, ...]:
+    """What the words may ask, likeliest first: of the part of them that asks."""
+    ranked = weigh(rank(text), said(heard)) or (Candidate("unclear", None, 1.0),)
+    if ranked[0].intent == "clock_change" and about_the_clocks(heard):
+        ranked = _beside_the_clocks(text, heard, ranked)
+    if pattern("asks_of_a_sum").search(text):  # told beside a question: it is asked, and writes nothing
+        ranked = without_entries(ranked)
+    if pattern("back_clause").match(text) and (rest := pattern("back_clause").sub("", text)):
+        ranked = weigh(rank(rest), said(heard)) or ranked
+    return _by_what_asks(text, heard, ranked)
+
+
+def _bears_out(intent: str, text: str, heard: Heard) -> bool:
+    """Do the words bear out what is likeliest, where acting on it would do harm if they do not?"""
+    kinds = {a.readings[0].kind for a in heard.amounts}
+    if intent == "rate_needed" and "other" in kinds and not kinds & {"volume", "number", "share"}:
+        return False  # a speed of something else: "180 miles in 4 hours"
+    if intent == "cancel_reminder":
+        return bool(pattern("calls_off").search(text))
+    return intent not in LOG_TALK or _tells(intent, text, heard)
 
 
 def _may_be_ours(text: str, ranked: tuple[Candidate, ...]) -> bool:
@@ -134,16 +155,31 @@ def _may_be_ours(text: str, ranked: tuple[Candidate, ...]) -> bool:
 
 def _tells(entry: str, text: str, heard: Heard) -> bool:
     """Does the message tell what was done? A question, a bare number, a pour without a word for it write nothing."""
-    asked = pattern("asks_first").search(text) or pattern("asks_what").search(text)
-    if asked or (heard.amounts and not own_words(heard)):
+    asked = any(pattern(name).search(text) for name in ("asks_first", "asks_what", "asks_of_a_sum"))
+    plainly_on = entry == "log_start" and pattern("tells_on").search(text)
+    if asked or (heard.amounts and not own_words(heard) and not plainly_on):
         return False
-    return entry != "log_poured" or bool(pattern("poured").search(text))
+    words = {"log_poured": "poured", "log_stop": "tells_log_stop", "log_flush": "tells_log_flush"}.get(entry)
+    return words is None or bool(pattern(words).search(text))
 
 
 def _clear(best: Candidate, ranked: tuple[Candidate, ...]) -> bool:
     """Is a candidate likely enough to act on, and well ahead of what it is not akin to?"""
     least = CLEAR if best.intent in gather.names() else SURE
     return best.p >= least and best.p - next((c.p for c in ranked if not _akin(best, c)), 0.0) >= LEAD
+
+
+def _by_what_asks(text: str, heard: Heard, ranked: tuple[Candidate, ...]) -> tuple[Candidate, ...]:
+    """The ranking; where the whole tells no question of ours, that of the words that ask ("Dog is fine. When ...")."""
+    best = _together(ranked)
+    if best.intent not in BESIDE_A_QUESTION and _clear(best, ranked):
+        return ranked
+    question = the_question(text)
+    other = weigh(rank(question), said(heard)) if question else ()
+    if question and other and other[0].intent in gather.names() and (heard.amounts or elsewhere(question)):
+        return ranked  # "a train does 240 km in 3 hours, what's its speed"
+    clear = bool(other) and other[0].intent in ASKED and other[0].card is None and _clear(_together(other), other)
+    return other if clear else ranked
 
 
 def _beside_the_clocks(text: str, heard: Heard, ranked: tuple[Candidate, ...]) -> tuple[Candidate, ...]:

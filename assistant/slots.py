@@ -101,7 +101,9 @@ class Slots:
             and used.origin == "question"
             and value.unit == "12h"
         ):
-            found = [_nearest(value, before.value)]  # "by eight instead?": the same half of the day as before
+            same_half = _nearest(value, before.value)  # "by eight instead?": the same half of the day as before
+            other_day = [at for at in found if at.hour == same_half.hour] if day else []  # "and tomorrow at eight?"
+            found = (other_day or found) if day else [same_half]
         self.used[name] = Used(found[0], used.origin, used.words, used.in_words)
         return found[0]
 

@@ -7,7 +7,6 @@ from __future__ import annotations
 
 import re
 from dataclasses import dataclass, field
-from datetime import datetime
 from functools import cache
 
 from assistant import gather
@@ -18,20 +17,18 @@ from assistant.said import said
 from assistant.understand import Candidate
 from assistant.wants import Used
 from knowledge.library import table
-from rules.quantity import is_amount
 
 LOG_TALK = frozenset(
     f"log_{what}"
     for what in ("start", "pause", "resume", "stop", "flush", "poured", "symptom", "rate", "set", "medicine")
 )
-KIND_ASKED = {"over": "time", "rate": "rate", "volume": "volume", "start": "clock", "finish": "clock"}
 ACT_INTENT = {
     "on": "log_start", "hang": "log_start", "off": "log_pause", "start": "log_start", "resume": "log_resume",
     "pause": "log_pause", "stop": "log_stop", "flush": "log_flush", "pour": "log_poured", "rate": "log_rate",
     "vomit": "log_symptom",
 }
 DEFERRING = ("catch_up", "change_rate")  # sums whose use the care team decides
-FEW, SHORT, LONG = 4, 8, 14  # words
+SHORT, LONG = 8, 14  # words
 SURE = 0.5  # from this share a message asks something of its own
 
 
@@ -53,12 +50,6 @@ class Question:
 def pattern(name: str) -> re.Pattern[str]:
     """A pattern of knowledge/turns_en.toml."""
     return re.compile(table("turns_en")["patterns"][name], re.IGNORECASE)
-
-
-@cache
-def _filler() -> frozenset[str]:
-    words = table("turns_en")["words"]
-    return frozenset(f"{words['filler']} {words['put_right']}".split())
 
 
 def chosen(text: str, talk: Talk) -> Question | None:
@@ -93,9 +84,13 @@ def about_the_talk(text: str, heard: Heard, talk: Talk, ranked: tuple[Candidate,
         return Question("repeat")
     if talk.last is not None and pattern("was_it").match(text) and not heard.amounts:
         again = next((q for q in ((talk.question, talk.slots), *talk.earlier) if q[0] in gather.names()), None)
+        if " is " in text.lower() and talk.last == talk.answer and talk.last["figures"]:
+            return Question("repeat", favours="figures")  # the answer just given, with its figures
         if " is " in text.lower() and again is not None:
             return Question(str(again[0]), carried=said_slots(again[1]), follows=True)
         return Question("repeat")
+    if pattern("good_night").match(text):
+        return Question("thanks")
     for intent in ("contact", "handoff"):
         if pattern(f"asks_{intent}").search(text):
             return Question(intent)
@@ -104,21 +99,8 @@ def about_the_talk(text: str, heard: Heard, talk: Talk, ranked: tuple[Candidate,
     corrects = talk.question in LOG_TALK and pattern("correction").match(text) and heard.amounts
     if corrects and not (top.intent in LOG_TALK and top.p > SURE and _names_an_entry(text)):
         return Question(str(talk.question), favours="start", follows=True)
-    if talk.question in ("remind", "cancel_reminder") and len(heard.tokens) <= SHORT:
-        return _about_reminders(text, heard, talk, top)
     if top.intent in ("next_step", "previous_step") and talk.guide is None and pattern("what_or_when").search(text):
         return Question("plan_lookup")
-    return None
-
-
-def _about_reminders(text: str, heard: Heard, talk: Talk, top: Candidate) -> Question | None:
-    if pattern("call_off").search(text):
-        return Question("cancel_reminder")
-    timed = any(a.readings[0].kind in ("clock", "time") for a in heard.amounts)
-    if talk.question == "remind" and timed and pattern("another").match(text):
-        return Question("remind")
-    if pattern("what_is_set").search(text) and not heard.amounts and top.p < 0.9:
-        return Question("log_lookup", follows=True)
     return None
 
 
@@ -151,7 +133,7 @@ def told_acts(text: str, heard: Heard, logged: tuple[str, ...], *, alone: bool =
     One act counts only where nothing else is likely (`alone`), or where it changes the rate or is a whole pause; those
     two only of a feed that the log (`logged`: its kinds of entry) holds.
     """
-    if "?" in text or pattern("asks_any").search(text):
+    if "?" in text or pattern("asks_any").search(text) or pattern("asks_of_a_sum").search(text):
         return None
     acts = acts_told(said(heard))
     timed = sum(act.clock is not None for act in acts)
@@ -161,84 +143,6 @@ def told_acts(text: str, heard: Heard, logged: tuple[str, ...], *, alone: bool =
     if not (timed >= 2 or (alone and timed) or (of_a_feed and ((timed and whole) or first == "rate"))):
         return None
     return Question(ACT_INTENT[first])
-
-
-def answers(text: str, heard: Heard, talk: Talk, ranked: tuple[Candidate, ...]) -> bool:
-    """Is this the answer to what was asked back, and not another question?"""
-    if talk.asks == "which_feed":
-        return len(heard.tokens) <= 6 and not pattern("asks").search(text)
-    if not heard.amounts or (talk.asks == "sure" and talk.code != "log_not_paused"):
-        return False
-    asks_anew = pattern("asks_anew").search(text)
-    if asks_anew and ranked[0].p > SURE and ranked[0].intent != talk.question:
-        return False
-    return len(heard.tokens) <= LONG or not asks_anew
-
-
-def turns(
-    text: str, heard: Heard, talk: Talk, ranked: tuple[Candidate, ...], feeds: tuple[str, ...] = ()
-) -> bool:
-    """Is this a turn of the last question: one value changed, few other words?"""
-    if talk.question not in gather.names():
-        return False
-    if not (heard.amounts or pattern("same_again").search(text)):
-        return only_a_feed(heard, feeds)
-    own = own_words(heard)
-    if not own:
-        return True
-    elsewhere = gather.names() | {"plan_lookup", "remind", "caution", "guide"}
-    asks_other = ranked[0].intent != talk.question and ranked[0].p >= SURE and ranked[0].intent in elsewhere
-    return bool(pattern("turn").match(text)) and len(own) <= FEW and not asks_other
-
-
-def own_words(heard: Heard) -> list[str]:
-    """The words beside the numbers that are no filler."""
-    inside = {i for a in heard.amounts for i in range(a.start, a.end)}
-    beside = (t for i, t in enumerate(heard.tokens) if i not in inside)
-    return [t for t in beside if t not in _filler() and any(c.isalnum() for c in t)]
-
-
-def only_a_feed(heard: Heard, feeds: tuple[str, ...] = ()) -> bool:
-    """A feed named and nothing else ("and in dinner?"): the last question, for that feed. `feeds`: the plan's names."""
-    own, named = set(own_words(heard)), _feed_words() | {w for name in feeds for w in name.lower().split()}
-    return not heard.amounts and bool(own & named) and own <= named | {"feed", "feeds"}
-
-
-@cache
-def _feed_words() -> frozenset[str]:
-    names = table("feed_names_en")
-    return frozenset(w for name in names for form in (name, *names[name].get("also", ())) for w in form.split())
-
-
-def resumed(heard: Heard, talk: Talk) -> Question | None:
-    """The answer to a question back that another question came in between: of the kind that was asked for."""
-    if talk.waiting is None or talk.asks is not None or len(heard.amounts) != 1 or set(own_words(heard)) - {"over"}:
-        return None
-    name, slots, asks = talk.waiting
-    kind = heard.amounts[0].readings[0].kind
-    return Question(name, carried=slots, favours=asks, follows=True) if kind == KIND_ASKED.get(asks) else None
-
-
-LAST_HOUR = 12
-
-
-def meant_slot(heard: Heard, talk: Talk) -> str | None:
-    """The slot a bare number is meant for: the one whose last value is nearest to it, else the one changed last."""
-    bare = next((a.readings[-1] for a in heard.amounts if a.readings[-1].kind == "number"), None)
-    if bare is None or bare.value <= 0 or talk.last_slot in ("start", "finish", "opened"):
-        return talk.last_slot
-    near = {}
-    for name, used in talk.slots.items():
-        if used.origin == "question" and is_amount(used.value) and used.value.magnitude > 0:
-            ratio = bare.value / used.value.magnitude
-            near[name] = max(ratio, 1 / ratio)
-    best = min(near, key=lambda n: near[n], default=None)
-    if best is not None and near[best] <= 2:
-        return best
-    if bare.value <= LAST_HOUR and bare.value == int(bare.value):  # "they moved it, eleven": the time, not the rate
-        times = [n for n, u in talk.slots.items() if isinstance(u.value, datetime) and u.origin == "question"]
-        return times[0] if len(times) == 1 else talk.last_slot
-    return talk.last_slot
 
 
 def said_slots(slots: dict[str, Used]) -> dict[str, Used]:

@@ -27,7 +27,8 @@ def names(text: str) -> frozenset[str]:
 def test_every_entry_names_a_question_and_kinds_that_are_heard() -> None:
     for intent, entry in table("asked_en").items():
         assert intent in gather.names() | {"contact", "plan_lookup", "log_lookup"}, intent
-        assert {k for group in entry["with"] for k in group} | set(entry.get("without", ())) <= KINDS, intent
+        for way in (entry, *entry.get("also", ())):
+            assert {k for group in way["with"] for k in group} | set(way.get("without", ())) <= KINDS, intent
 
 
 @pytest.mark.parametrize(("text", "intent"), [

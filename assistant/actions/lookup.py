@@ -7,6 +7,7 @@ import re
 from assistant import word
 from assistant.actions import Result, Turn, TurnAction
 from assistant.actions.reminders import reminder_list
+from assistant.reminders_meant import LIST
 from knowledge.library import table
 
 
@@ -18,8 +19,8 @@ class LogLookup(TurnAction):
     def do(self, turn: Turn) -> Result:
         night, lines = turn.night, table("sentences_en")["log"]
         text = turn.said.heard.text.lower()
-        about_them = turn.question.follows and turn.talk.question in ("remind", "cancel_reminder")
-        if about_them or (re.search(r"remind|alarm|set|prompt", text) and not re.search(r"flush|feed start", text)):
+        of_reminders = re.search(r"remind|alarm|set|prompt", text) and not re.search(r"flush|feed start", text)
+        if turn.question.favours == LIST or of_reminders:
             return Result(reminder_list(night), turn.talk)
         wanted = (
             "flushed"

@@ -39,6 +39,8 @@ class Again(TurnAction):
             last = turn.talk.answer or last  # "how much was it?" means the sum, not the question back since
         if last is None:
             return _nothing(turn, self.intent)
+        if turn.question.favours == "figures":
+            return Result(last, turn.talk)
         speech = (
             last["speech"]
             if self.intent == "repeat"

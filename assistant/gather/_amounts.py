@@ -238,7 +238,7 @@ def _rate_by_time(slots: Slots, name: str) -> Quantity | None:
 def _talked_of(slots: Slots) -> tuple[Feed, ...]:
     """ "... and how many calories is it": the feed that the conversation is about, where the words point back at it."""
     name = slots.night.talked_of
-    if name is None or not slots.said.has("it", "this", "this one") or slots.said.has(*WHOLE_DAY):
+    if name is None or not slots.said.has("it", "this", r"^and (?:\w+ ?){1,2}\W*$") or slots.said.has(*WHOLE_DAY):
         return ()
     return tuple(f for f in slots.night.feeds if f.name == name)
 

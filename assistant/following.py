@@ -1,0 +1,167 @@
+"""What only follows: the answer to a question back, and a turn of the last question with one value changed.
+
+The words for them are data: knowledge/turns_en.toml.
+"""
+
+from __future__ import annotations
+
+from datetime import datetime
+from functools import cache
+
+from assistant import gather
+from assistant.dialogue import Talk
+from assistant.message import Heard
+from assistant.turns import LOG_TALK, LONG, SHORT, SURE, Question, pattern, said_slots
+from assistant.understand import Candidate
+from assistant.wants import Used
+from knowledge.library import table
+from rules.quantity import is_amount
+
+KIND_ASKED = {"over": "time", "rate": "rate", "volume": "volume", "start": "clock", "finish": "clock"}
+OF_A_SET = ("pour", "bag_duration", "finish_at")  # a dry set takes its priming volume, a full one does not
+FEW = 4  # words
+LAST_HOUR = 12
+
+
+@cache
+def _filler() -> frozenset[str]:
+    words = table("turns_en")["words"]
+    return frozenset(f"{words['filler']} {words['put_right']}".split())
+
+
+def answers(
+    text: str, heard: Heard, talk: Talk, ranked: tuple[Candidate, ...], feeds: tuple[str, ...] = ()
+) -> bool:
+    """Is this the answer to what was asked back, and not another question?"""
+    if talk.asks == "which_feed":
+        asks_anew = pattern("asks").search(text) or pattern("what_if").match(text)
+        return len(heard.tokens) <= SHORT and not asks_anew and _picks_a_feed(heard, feeds)
+    if talk.asks == "remind" and pattern("tells_of_an_act").search(text):
+        return False  # "hung at nine" is no time to be reminded at
+    if not heard.amounts or (talk.asks == "sure" and talk.code != "log_not_paused"):
+        return False
+    asks_anew = pattern("asks_anew").search(text)
+    if asks_anew and (talk.question in LOG_TALK or (ranked[0].p > SURE and ranked[0].intent != talk.question)):
+        return False  # a question puts nothing in the log
+    return len(heard.tokens) <= LONG or not asks_anew
+
+
+def _picks_a_feed(heard: Heard, feeds: tuple[str, ...]) -> bool:
+    """A feed named, or pointed at ("the one that's on"), or a number put right beside hardly a word."""
+    own = set(own_words(heard))
+    if own & _named_feeds(feeds):
+        return True
+    return own <= frozenset(table("turns_en")["words"]["points_at"].split()) or (bool(heard.amounts) and len(own) <= 1)
+
+
+def turns(
+    text: str, heard: Heard, talk: Talk, ranked: tuple[Candidate, ...], feeds: tuple[str, ...] = ()
+) -> bool:
+    """Is this a turn of the last question: one value changed, few other words?"""
+    if talk.question not in gather.names():
+        return False
+    own = own_words(heard)
+    as_planned = pattern("usual_time").search(text) or pattern("usual_rate").search(text)
+    of_the_set = talk.question in OF_A_SET and pattern("set_state").search(text)
+    if as_planned or of_the_set:
+        if (talk.last or {}).get("intent") != talk.question:
+            return False  # something else was said since: what "the normal time" is of is not plain
+        return len(heard.tokens) <= LONG and not _asks_other(ranked, talk)
+    if not (heard.amounts or pattern("same_again").search(text)):
+        return only_a_feed(heard, feeds)
+    if not own:
+        return True
+    return bool(pattern("turn").match(text)) and len(own) <= FEW and not _asks_other(ranked, talk)
+
+
+def a_step(text: str, heard: Heard, talk: Talk) -> bool:
+    """ "An hour later", "ten less": a step from what was said; which of its values it moves is not plain."""
+    if talk.question not in gather.names() or talk.asks is not None or len(heard.amounts) != 1:
+        return False
+    kind = heard.amounts[0].readings[0].kind
+    by_time = kind == "time" and (pattern("step_earlier").search(text) or pattern("step_later").search(text))
+    by_number = kind in ("number", "clock") and pattern("a_step_in_number").search(text)
+    words = {w for name in ("of_a_time", "a_step") for w in table("turns_en")["words"][name].split()}
+    return bool(by_time or by_number) and not set(own_words(heard)) - words
+
+
+def _asks_other(ranked: tuple[Candidate, ...], talk: Talk) -> bool:
+    """Does the message ask something of its own?"""
+    elsewhere = gather.names() | {"plan_lookup", "remind", "caution", "guide"}
+    return ranked[0].intent != talk.question and ranked[0].p >= SURE and ranked[0].intent in elsewhere
+
+
+def own_words(heard: Heard) -> list[str]:
+    """The words beside the numbers that are no filler."""
+    inside = {i for a in heard.amounts for i in range(a.start, a.end)}
+    beside = (t for i, t in enumerate(heard.tokens) if i not in inside)
+    return [t for t in beside if t not in _filler() and any(c.isalnum() for c in t)]
+
+
+def only_a_feed(heard: Heard, feeds: tuple[str, ...] = ()) -> bool:
+    """A feed named and nothing else ("and in dinner?"): the last question, for that feed. `feeds`: the plan's names."""
+    own, named = set(own_words(heard)), _named_feeds(feeds)
+    return not heard.amounts and bool(own & named) and own <= named | {"feed", "feeds"}
+
+
+def named_feed(heard: Heard, feeds: tuple[str, ...]) -> bool:
+    """Is a feed named among the words?"""
+    return bool(set(own_words(heard)) & _named_feeds(feeds))
+
+
+def _named_feeds(feeds: tuple[str, ...]) -> frozenset[str]:
+    return _feed_words() | {w for name in feeds for w in name.lower().split()}
+
+
+@cache
+def _feed_words() -> frozenset[str]:
+    names = table("feed_names_en")
+    return frozenset(w for name in names for form in (name, *names[name].get("also", ())) for w in form.split())
+
+
+def resumed(heard: Heard, talk: Talk) -> Question | None:
+    """The answer to a question back that another question came in between: of the kind that was asked for."""
+    if talk.waiting is None or talk.asks is not None or len(heard.amounts) != 1 or set(own_words(heard)) - {"over"}:
+        return None
+    name, slots, asks = talk.waiting
+    kind = heard.amounts[0].readings[0].kind
+    return Question(name, carried=slots, favours=asks, follows=True) if kind == KIND_ASKED.get(asks) else None
+
+
+def meant_slot(heard: Heard, talk: Talk) -> str | None:
+    """The slot a bare number is meant for: the one whose last value is nearest to it, else the one changed last."""
+    bare = next((a.readings[-1] for a in heard.amounts if a.readings[-1].kind == "number"), None)
+    if bare is None or bare.value <= 0 or talk.last_slot in ("start", "finish", "opened"):
+        return talk.last_slot
+    near = {}
+    for name, used in talk.slots.items():
+        if used.origin == "question" and is_amount(used.value) and used.value.magnitude > 0:
+            ratio = bare.value / used.value.magnitude
+            near[name] = max(ratio, 1 / ratio)
+    best = min(near, key=lambda n: near[n], default=None)
+    if best is not None and near[best] <= 2:
+        return best
+    if bare.value <= LAST_HOUR and bare.value == int(bare.value):  # "they moved it, eleven": the time, not the rate
+        times = [n for n, u in talk.slots.items() if isinstance(u.value, datetime) and u.origin == "question"]
+        return times[0] if len(times) == 1 else talk.last_slot
+    return talk.last_slot
+
+
+def standing(text: str, heard: Heard, talk: Talk, feeds: tuple[str, ...]) -> dict[str, Used]:
+    """Of the slots of the last question, those that stand in a turn of it.
+
+    Another feed or day has its own amounts; with another time, what was read from log and clock no longer holds; what
+    is to be as the plan has it ("at the normal time") is read there.
+    """
+    kinds = {a.readings[0].kind for a in heard.amounts}
+    slots = talk.slots
+    if named_feed(heard, feeds) or kinds & {"day", "date"}:
+        slots = said_slots(slots)
+    if "clock" in kinds:
+        slots = {name: used for name, used in slots.items() if used.origin not in ("feed log", "clock")}
+    gone = ({"start"} if pattern("usual_time").search(text) else set()) | (
+        {"rate"} if pattern("usual_rate").search(text) and "rate" not in kinds else set()
+    )
+    if pattern("set_state").search(text):
+        gone |= {n for n in ("priming", "priming_volume") if n in slots and slots[n].origin != "question"}
+    return {name: used for name, used in slots.items() if name not in gone}
