@@ -9,11 +9,14 @@ from typing import Any
 
 from assistant.night import Night
 from assistant.show import exact, show
-from assistant.speak import speak
+from assistant.speak import digits_in_words, speak
 from knowledge.library import table
 from rules.quantity import is_amount
 
 TWELVE_HOUR = "us"  # plans in US units are read on a twelve-hour clock
+
+
+AS_SAID = frozenset({"numbers", "unread"})  # facts that hold a number as it was typed
 
 
 class Facts:
@@ -35,7 +38,8 @@ class Facts:
         return _fill(template, words)
 
     def speech(self, template: str) -> str:
-        return _fill(template, {n: speak(v, self.night.now) for n, v in self._named(template)})
+        words = {n: speak(v, self.night.now) for n, v in self._named(template)}
+        return _fill(template, words | {n: digits_in_words(words[n]) for n in AS_SAID & words.keys()})
 
     def _named(self, template: str) -> list[tuple[str, Any]]:
         """The facts that a template names; no other is put into words."""

@@ -81,6 +81,8 @@ def a_step(text: str, heard: Heard, talk: Talk) -> bool:
     kind = heard.amounts[0].readings[0].kind
     by_time = kind == "time" and (pattern("step_earlier").search(text) or pattern("step_later").search(text))
     by_number = kind in ("number", "clock") and pattern("a_step_in_number").search(text)
+    if by_number and pattern("a_step_of_rate").search(text) and "rate" in talk.slots:
+        return False  # "twelve slower": the rate
     words = {w for name in ("of_a_time", "a_step") for w in table("turns_en")["words"][name].split()}
     return bool(by_time or by_number) and not set(own_words(heard)) - words
 

@@ -102,6 +102,12 @@ def in_words(value: Decimal) -> str:
     return sign + whole + (" point " + " ".join(ONES[int(d)] for d in fraction) if fraction else "")
 
 
+def digits_in_words(text: str) -> str:
+    """ "2 hours, 7:30" -> "two hours, seven thirty": a number as it was typed, for a voice."""
+    parted = re.sub(r"(?<=\d):(?=\d)", " ", text)
+    return re.sub(r"\d+(?:\.\d+)?", lambda m: in_words(Decimal(m.group())), parted)
+
+
 def length(span: Quantity) -> str:
     hours, rest = divmod(abs(to_minutes(span)), 60)
     parts = []
