@@ -18,7 +18,7 @@ def _break() -> re.Pattern[str]:
     """Where one ask may end and the next begin: a stop mark, a line, or a joining word before a word that asks."""
     asks = table("turns_en")["patterns"]["ask_word"]
     joined = "and also|and then|also|and|plus|n|&|but|oh and|then"
-    stops = rf"(?<=[.?!;])(?<!\b[A-Za-z]\.)\s+|\s*\n\s*|\s+-\s+|:\s+(?={asks})"
+    stops = rf"(?<=[.?!;])(?<!\b[A-Za-z]\.)(?<!= \?)(?<!=\?)\s+|\s*\n\s*|\s+-\s+|:\s+(?={asks})"
     begins = rf"(?:{asks}|if (?:i|we|you|he|she|it|they)\b|{_thing()})"
     return re.compile(rf"{stops}|,?\s+(?:{joined}),?\s+(?={begins})|,\s+(?=(?:{asks}|{_thing()}))", re.IGNORECASE)
 
@@ -55,7 +55,7 @@ def _with_their_subject(pieces: list[str]) -> list[str]:
     return joined
 
 
-_SENTENCES = re.compile(r"(?<=[.?!;])(?<!\b[A-Za-z]\.)\s+|\s*\n\s*")
+_SENTENCES = re.compile(r"(?<=[.?!;])(?<!\b[A-Za-z]\.)(?<!= \?)(?<!=\?)\s+|\s*\n\s*")
 _WRITE = (
     r"(?:please |pls |can you |could you |just )*(?:log|jot|note|write|mark|record|put|pop)"
     r"(?: (?:it|that|this|them|these|that one))?(?: (?:down|in the log|on the log|in the book|too|as well|please|pls))*"
