@@ -8,40 +8,14 @@ from typing import Any
 
 import numpy as np
 import pytest
-from voice_parts import NOW, KeptMouth, KeptSpeaker, an_utterance, frames, loud, talking
+from voice_parts import Kitchen, an_utterance, frames, loud
 
 from assistant.voice.devices import Held
 from assistant.voice.live import listen
-from assistant.voice.loop import FOLLOW_UP, SECOND, Loop
+from assistant.voice.loop import FOLLOW_UP, SECOND
 from assistant.voice.missing import Missing
-from assistant.voice.mouth import Manner
 from assistant.voice.segments import FRAME, Ended, Frame, Segments
 from assistant.voice.sound import RATE
-from assistant.voice.talker import Talker
-
-
-class Kitchen:
-    """A loop with everything around it kept."""
-
-    def __init__(self, *heard: Any, hold: bool = False, wake: bool = True) -> None:
-        self.mouth, self.speaker, self.shown = KeptMouth(), KeptSpeaker(hold), []
-        self.talk = talking(*heard)
-        talker: Any = Talker(self.mouth, self.speaker, lambda line: self.shown.append(("fault", line)))  # type: ignore[arg-type]
-        self.talker = talker
-        self.loop = Loop(self.talk, talker, Segments(loud), lambda: NOW, Manner(), self.keep, wake)
-
-    def keep(self, what: str, words: str) -> None:
-        self.shown.append((what, words))
-
-    def says(self, times: int = 1) -> None:
-        for _ in range(times):
-            self.loop.run(frames(*an_utterance()))
-            if not self.speaker.hold:
-                self.talker.wait()
-
-    @property
-    def said(self) -> list[str]:
-        return [text for text, _ in self.mouth.said]
 
 
 def test_speech_is_cut_out_of_silence_with_its_beginning() -> None:

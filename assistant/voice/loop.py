@@ -17,6 +17,7 @@ from assistant.voice.conversation import Conversation
 from assistant.voice.ears import Spoken
 from assistant.voice.mouth import Manner
 from assistant.voice.replies import said_control
+from assistant.voice.ringing import Ringing
 from assistant.voice.segments import FRAME, Early, Ended, Frame, Resumed, Segments
 from assistant.voice.sound import RATE, Sound
 from assistant.voice.talker import Talker, tone
@@ -28,6 +29,7 @@ SECOND = RATE / FRAME  # frames
 FOLLOW_UP = int(8 * SECOND)    # after an answer: no wake phrase is needed
 IN_A_GUIDE = int(300 * SECOND)  # in a walk-through hands are busy for minutes; only its own short words are taken then
 SHORT = 5  # words
+LOOKS_EVERY = int(SECOND)  # for reminders that are due
 
 
 class Loop:
@@ -51,6 +53,7 @@ class Loop:
         self._over_speech = False  # the utterance began while we spoke
         self._was_speaking = False
         self._ahead: tuple[int, Future[Spoken]] | None = None
+        self._ringing = Ringing(talk.session, talker, show)
         self._worker = ThreadPoolExecutor(1, thread_name_prefix="first-ear")
 
     def run(self, frames: Iterable[Frame | None]) -> None:
@@ -69,11 +72,14 @@ class Loop:
         if frame is None:  # a gap: a number with a piece missing is another number
             self.segments.reset()
             self._ahead = None
+            self._ring()
             return
         event = self.segments.feed(frame)
         if self.segments.speaking and not self._was_speaking:
             self._over_speech = self.talker.busy
         self._was_speaking = self.segments.speaking
+        if self._frames % LOOKS_EVERY == 0:
+            self._ring()
         if isinstance(event, Early):
             self._ahead = (len(event.sound), self._worker.submit(self.talk.ears.listen, event.sound))
         elif isinstance(event, Resumed):
@@ -124,6 +130,17 @@ class Loop:
     def _say(self, text: str) -> None:
         self.talker.say(text, self.manner, self.clock())
         self._open_until = self._frames + FOLLOW_UP
+
+    def _ring(self) -> None:
+        """A reminder that is due, where nobody speaks and no question of ours waits for its reply.
+
+        A question that waited longer than the window is let go: a "yes" to the reminder must confirm no number.
+        """
+        waits = self.talk.pending is not None and self._frames <= self._open_until
+        free = not (self.segments.speaking or self.talker.busy or waits)
+        if self._ringing.look(self.clock(), self.manner, free):
+            self.talk.pending = None
+            self._open_until = self._frames + FOLLOW_UP
 
     def _listen(self, with_tone: bool = True) -> None:
         if with_tone:
