@@ -35,6 +35,21 @@ def test_numbers_that_differ_are_read_back_digit_by_digit() -> None:
     assert answered.confirmed and record(answered)["figures"]["duration"]["value"] == pytest.approx(400 / 65)
 
 
+@pytest.mark.parametrize(("said", "few"), [("Yes. Yes.", ""), ("Yes, let's try it.", "yes that's right"),
+                                           ("That's all right.", "that's right"), ("Yes, that's right.", "")])
+def test_a_yes_of_which_a_part_is_lost_is_one_where_the_other_ear_has_the_whole(said: str, few: str) -> None:
+    talk = talking(ears_differ("How long will 400 mL last at 65?", "", -0.2), said, few=few)
+    assert turns(talk, 2)[1].confirmed
+
+
+@pytest.mark.parametrize(("said", "few"), [("Nice.", "yes"), ("Yes, let's try it.", ""), ("Not right.", "that's right"),
+                                           ("Yes, 45.", "yes"), ("That's not right.", "that's right"), ("Right.", "no")])
+def test_a_yes_that_only_one_ear_has_a_part_of_confirms_nothing(said: str, few: str) -> None:
+    talk = talking(ears_differ("How long will 400 mL last at 65?", "", -0.2), said, few=few)
+    heard = turns(talk, 2)[1]
+    assert not heard.confirmed and record(heard)["figures"] == {}
+
+
 def test_after_a_no_nothing_is_computed() -> None:
     talk = talking(ears_differ("How long will 400 mL last at 65?", "", -0.2), "No.", "thank you")
     _, refused, after = turns(talk, 3)

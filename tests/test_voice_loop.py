@@ -39,6 +39,24 @@ def test_without_the_wake_phrase_it_stays_silent() -> None:
     assert kitchen.said == [] and kitchen.shown == []
 
 
+def test_without_the_sounds_of_the_wake_phrase_nothing_is_recognised() -> None:
+    """ "Hey Becky" is written as the phrase by an ear that is primed for it: its words alone wake nobody."""
+    kitchen = Kitchen("Hey Bagside, what is the rate?")
+    ears: Any = kitchen.talk.ears
+    ears.sounds_of_the_phrase = False
+    kitchen.says()
+    assert ears.calls == 0 and kitchen.said == []
+
+
+def test_after_an_answer_the_sounds_of_the_wake_phrase_are_not_asked_for() -> None:
+    kitchen = Kitchen("Hey Bagside, what is the rate?", "who do I call")
+    ears: Any = kitchen.talk.ears
+    kitchen.says()
+    ears.sounds_of_the_phrase = False
+    kitchen.says()
+    assert len(kitchen.said) == 2
+
+
 def test_wake_phrase_and_question_in_one_breath() -> None:
     kitchen = Kitchen("Hey Bagside, what is the rate?")
     kitchen.says()

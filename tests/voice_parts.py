@@ -33,6 +33,7 @@ class ToldEars(Ears):
         self.waiting = list(heard)
         self.few = few
         self.calls = 0
+        self.sounds_of_the_phrase = True
 
     def listen(self, sound: Sound) -> Spoken:
         self.calls += 1
@@ -43,6 +44,9 @@ class ToldEars(Ears):
 
     def one_of(self, sound: Sound, answers: Iterable[str]) -> str | None:
         return self.few
+
+    def wakes(self, sound: Sound) -> bool:
+        return self.sounds_of_the_phrase
 
 
 def both(text: str) -> Spoken:

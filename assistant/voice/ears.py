@@ -44,6 +44,8 @@ class SecondEar(Protocol):
 
     def one_of(self, sound: Sound, answers: Iterable[str]) -> str: ...
 
+    def wakes(self, sound: Sound) -> bool: ...
+
 
 @dataclass(frozen=True)
 class Spoken:
@@ -96,6 +98,10 @@ class Ears:
     def one_of(self, sound: Sound, answers: Iterable[str]) -> str | None:
         """Which of a few answers was said, by the second ear; empty where none fits, None without a second ear."""
         return self._beside.submit(self.second.one_of, sound, answers).result() if self.second is not None else None
+
+    def wakes(self, sound: Sound) -> bool:
+        """Does the second ear hear the wake phrase too? True without one."""
+        return self.second is None or self._beside.submit(self.second.wakes, sound).result()
 
 
 def open_ears(model: Path | None = None) -> Ears:

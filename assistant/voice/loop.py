@@ -21,7 +21,7 @@ from assistant.voice.ringing import Ringing
 from assistant.voice.segments import FRAME, Early, Ended, Frame, Resumed, Segments
 from assistant.voice.sound import RATE, Sound
 from assistant.voice.talker import Talker, tone
-from assistant.voice.wake import woken
+from assistant.voice.wake import awake, woken
 from knowledge.library import table
 
 LOG = logging.getLogger("bagside")
@@ -52,7 +52,7 @@ class Loop:
         self._guide_until = 0
         self._over_speech = False  # the utterance began while we spoke
         self._was_speaking = False
-        self._ahead: tuple[int, Future[Spoken]] | None = None
+        self._ahead: Future[Spoken] | None = None
         self._ringing = Ringing(talk.session, talker, show)
         self._worker = ThreadPoolExecutor(1, thread_name_prefix="first-ear")
 
@@ -81,16 +81,32 @@ class Loop:
         if self._frames % LOOKS_EVERY == 0:
             self._ring()
         if isinstance(event, Early):
-            self._ahead = (len(event.sound), self._worker.submit(self.talk.ears.listen, event.sound))
+            self._ahead = self._worker.submit(self._heard, event.sound, self._awaits_wake())
         elif isinstance(event, Resumed):
             self._ahead = None
         elif isinstance(event, Ended):
             ahead, self._ahead = self._ahead, None
             try:
-                self._ended(event.sound, ahead[1].result() if ahead else self.talk.ears.listen(event.sound))
+                self._ended(event.sound, ahead.result() if ahead else self._heard(event.sound, self._awaits_wake()))
             except Exception:
                 LOG.exception("an utterance was lost")
                 self._say(table("voice_en")["says"]["fault"])
+
+    def _awaits_wake(self) -> bool:
+        """Is nothing but the wake phrase for us now?"""
+        ours = self._frames <= max(self._open_until, self._guide_until) or self.talk.pending is not None
+        return self.wake and not (ours or self.talker.busy or self._over_speech)
+
+    def _heard(self, sound: Sound, awaits_wake: bool) -> Spoken:
+        """The words. Other people's talk is not recognised at all: without the phrase's sounds nothing is."""
+        if awaits_wake and not self.talk.ears.wakes(sound):
+            return Spoken("", "", 0.0)
+        return self.talk.ears.listen(sound)
+
+    def _woken(self, spoken: Spoken, sound: Sound) -> str | None:
+        """What follows the wake phrase: both its sounds and its words must be there."""
+        rest = awake(spoken.text)
+        return rest if rest is not None and self.talk.ears.wakes(sound) else None
 
     def _ended(self, sound: Sound, spoken: Spoken) -> None:
         """One utterance: is it for us, and what does it lead to?"""
@@ -100,7 +116,7 @@ class Loop:
             self.talker.stop()
             self._listen(with_tone=False)
             return
-        rest = woken(spoken.text) if self.wake else None
+        rest = self._woken(spoken, sound) if self.wake else None
         if rest is None and (self._over_speech or not self._is_for_us(spoken)):
             return
         if rest is not None:
