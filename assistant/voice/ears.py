@@ -25,6 +25,8 @@ class Guess(Protocol):
     def text(self) -> str: ...
     @property
     def sure(self) -> float: ...
+    @property
+    def others(self) -> tuple[str, ...]: ...
 
 
 class Ear(Protocol):
@@ -55,6 +57,7 @@ class Spoken:
     second: str                  # the second ear's words
     sure: float
     alone: bool = False          # only one ear listened: nothing was confirmed by another
+    others: tuple[str, ...] = ()  # what else the first ear may have heard: for questions, never for an answer
 
     @property
     def numbers(self) -> tuple[Number, ...]:
@@ -93,7 +96,8 @@ class Ears:
             words = second.result()
             return Spoken(mended(words), words, 0.0, alone=True)
         guess = self.first.heard(sound)
-        return Spoken(mended(guess.text), second.result() if second else "", guess.sure, alone=second is None)
+        return Spoken(mended(guess.text), second.result() if second else "", guess.sure, alone=second is None,
+                      others=tuple(mended(other) for other in guess.others))
 
     def one_of(self, sound: Sound, answers: Iterable[str]) -> str | None:
         """Which of a few answers was said, by the second ear; empty where none fits, None without a second ear."""

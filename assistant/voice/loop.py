@@ -124,7 +124,8 @@ class Loop:
             if not rest:
                 self._listen()
                 return
-            spoken = replace(spoken, text=rest, second=woken(spoken.second) or spoken.second)
+            spoken = replace(spoken, text=rest, second=woken(spoken.second) or spoken.second,
+                             others=tuple(woken(other) or other for other in spoken.others))
         self.show("heard", spoken.text)
         now = self.clock()
         heard = self.talk.take(spoken, sound, now)

@@ -20,7 +20,7 @@ SHA256 = "1a5afae06a4db91c975c9a9d78be5cc110ee4ea022ad57d55492e4550e936b2a"
 
 WINDOW = 30 * RATE           # samples the model can look at in one
 LEAST, AFTER = 10 * RATE, 2 * RATE  # shown at least, and silence after the words: with less, noise costs more numbers
-BEAM = 2
+BEAM = 4                     # readings followed side by side; the others form questions
 MOST = 120                   # pieces of words: more is the model repeating itself
 NO_SPEECH, NO_WORDS = 0.6, -1.0  # as the model's makers set them: both, and nothing was said
 
@@ -31,6 +31,7 @@ class Guess:
 
     text: str
     sure: float
+    others: tuple[str, ...] = ()  # other readings, the likeliest first: never for an answer
 
 
 class Whisper:
@@ -72,6 +73,8 @@ class Whisper:
         found = [guess for at in range(0, len(sound), WINDOW) if (guess := self._window(sound[at : at + WINDOW])).text]
         if not found:
             return Guess("", 0.0)
+        if len(found) == 1:
+            return found[0]
         return Guess(" ".join(guess.text for guess in found), min(guess.sure for guess in found))
 
     def _window(self, sound: Sound) -> Guess:
@@ -80,14 +83,15 @@ class Whisper:
         wave = np.pad(sound.astype(np.float32) / 32768, (0, length - len(sound)))
         seen = self._model.encode(self._model.feature_extractor(wave, padding=0))
         found = self._model.model.generate(
-            seen, [self._begins], beam_size=BEAM, return_scores=True, return_no_speech_prob=True,
+            seen, [self._begins], beam_size=BEAM, num_hypotheses=BEAM, return_scores=True, return_no_speech_prob=True,
             suppress_blank=True, suppress_tokens=self._never, max_length=len(self._begins) + MOST,
         )[0]
         pieces = found.sequences_ids[0]
         sure = found.scores[0] * len(pieces) / (len(pieces) + 1)  # as the makers count it, with the end for a piece
         if found.no_speech_prob > NO_SPEECH and sure < NO_WORDS:
             return Guess("", 0.0)
-        return Guess(self._pieces.decode(pieces).strip(), sure)
+        first, *others = (self._pieces.decode(reading).strip() for reading in found.sequences_ids)
+        return Guess(first, sure, tuple(others))
 
 
 def chosen() -> Path:
