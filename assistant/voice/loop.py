@@ -52,7 +52,7 @@ class Loop:
         self._guide_until = 0
         self._over_speech = False  # the utterance began while we spoke
         self._was_speaking = False
-        self._ahead: Future[Spoken] | None = None
+        self._ahead: Future[tuple[Spoken, bool]] | None = None
         self._ringing = Ringing(talk.session, talker, show)
         self._worker = ThreadPoolExecutor(1, thread_name_prefix="first-ear")
 
@@ -87,7 +87,8 @@ class Loop:
         elif isinstance(event, Ended):
             ahead, self._ahead = self._ahead, None
             try:
-                self._ended(event.sound, ahead.result() if ahead else self._heard(event.sound, self._awaits_wake()))
+                heard = ahead.result() if ahead else self._heard(event.sound, self._awaits_wake())
+                self._ended(event.sound, *heard)
             except Exception:
                 LOG.exception("an utterance was lost")
                 self._say(table("voice_en")["says"]["fault"])
@@ -97,26 +98,25 @@ class Loop:
         ours = self._frames <= max(self._open_until, self._guide_until) or self.talk.pending is not None
         return self.wake and not (ours or self.talker.busy or self._over_speech)
 
-    def _heard(self, sound: Sound, awaits_wake: bool) -> Spoken:
-        """The words. Other people's talk is not recognised at all: without the phrase's sounds nothing is."""
+    def _heard(self, sound: Sound, awaits_wake: bool) -> tuple[Spoken, bool]:
+        """The words, and whether the sounds of the wake phrase were found. Without them other people's talk is not
+        recognised at all.
+        """
         if awaits_wake and not self.talk.ears.wakes(sound):
-            return Spoken("", "", 0.0)
-        return self.talk.ears.listen(sound)
+            return Spoken("", "", 0.0), False
+        return self.talk.ears.listen(sound), awaits_wake
 
-    def _woken(self, spoken: Spoken, sound: Sound) -> str | None:
-        """What follows the wake phrase: both its sounds and its words must be there."""
-        rest = awake(spoken.text)
-        return rest if rest is not None and self.talk.ears.wakes(sound) else None
-
-    def _ended(self, sound: Sound, spoken: Spoken) -> None:
-        """One utterance: is it for us, and what does it lead to?"""
+    def _ended(self, sound: Sound, spoken: Spoken, wakes: bool) -> None:
+        """One utterance: is it for us, and what does it lead to? `wakes`: the phrase's sounds were found already."""
         if not spoken.text.strip(" .,!?-"):
             return
         if said_control(spoken.text) == "stop" and (self.talker.busy or self._over_speech):
             self.talker.stop()
             self._listen(with_tone=False)
             return
-        rest = self._woken(spoken, sound) if self.wake else None
+        rest = awake(spoken.text) if self.wake else None
+        if rest is not None and not (wakes or self.talk.ears.wakes(sound)):
+            rest = None
         if rest is None and (self._over_speech or not self._is_for_us(spoken)):
             return
         if rest is not None:

@@ -3,7 +3,10 @@
     nice python tests/benchmarks/voice.py FOLDER [numbers] [danger] [wake] [time] [recorded=FOLDER]
 
 FOLDER keeps the voices' files (tests/voice_sets/make.py). A simulated carer, in the same voice beside the same pump,
-replies to what is asked back: yes or no to what was read back, the digits or "the second" to a choice; never more.
+replies to what is asked back, in the words that the question names: "yes that's right" or "no" to what was read back,
+the digits or "the second" to a choice. One question, one reply: a number is right where every number of the sentence
+(and its unit, "past", "an hour") reaches the answer as said, at once or after that one reply. What is asked a second
+time, or is to be said again after a no, is not right.
 """
 
 from __future__ import annotations
@@ -146,7 +149,7 @@ def measure_wake(ears: Ears, folder: Path) -> None:
     print(f"false wakes: {false} in {seconds / 60:.0f} minutes of other talk ({len(heard)} utterances)", flush=True)
 
 
-class Heard1st:
+class FirstSound:
     """A loudspeaker that only notes when it was first given a sound."""
 
     def __init__(self) -> None:
@@ -175,7 +178,7 @@ def measure_time(ears: Ears, folder: Path) -> None:
 
 def first_sound(ears: Ears, text: str, voice: str, wakes: bool, folder: Path) -> float:
     """Seconds for one question; endless where nothing was said."""
-    speaker = Heard1st()
+    speaker = FirstSound()
     talker = Talker(Mouth(), speaker, print)
     loop = Loop(fresh(ears), talker, Segments(activity()), lambda: NOW, Manner(), lambda *_: None)
     if not wakes:
