@@ -93,10 +93,13 @@ def test_the_wake_phrase_is_heard_at_the_start_alone(text: str, rest: str | None
 
 
 @pytest.mark.parametrize(("text", "rest"), [
-    ("Stay back side.", ""), ("Keep back side.", ""), ("I'm outside.", None), ("Not back side by side.", None),
-    ("Hey Bagside, what is the rate?", "what is the rate?"),
+    ("Stay back side.", ""), ("Hit backside, walk me through it.", "walk me through it."), ("I'm outside.", None),
+    ("Hey Bagside, what is the rate?", "what is the rate?"), ("Payback side, how long?", "how long?"),
+    ("Hey Becky, have you seen my keys?", None), ("Hey that side is wet.", None), ("Hey beside the window.", None),
+    ("Hey babe, slide over.", None), ("Hey bags are packed.", None), ("", None),
+    ("They walked back side by side.", None),
 ])
-def test_the_phrase_alone_is_written_less_well(text: str, rest: str | None) -> None:
+def test_after_its_sounds_the_name_alone_counts(text: str, rest: str | None) -> None:
     assert awake(text) == rest
 
 

@@ -7,7 +7,7 @@ from difflib import SequenceMatcher
 
 from knowledge.library import table
 
-WHOLE = 0.6  # where nothing else was said, and the second ear has it too: "Stay back side."
+NAMED, NAMED_WITHIN = 0.79, 3  # "backside" for the name; among the first so many words
 NEAR = 0.78  # of 1: chosen on synthetic voices (tests/benchmarks/voice.py wake)
 _WORDS = re.compile(r"[^\W_]+(?:'[a-z]+)?")
 
@@ -18,10 +18,14 @@ def phrases() -> tuple[str, ...]:
 
 def woken(text: str, wake: tuple[str, ...] | None = None) -> str | None:
     """What follows the wake phrase (may be empty), or None where the words do not begin with it."""
+    words = list(_WORDS.finditer(text))[:5]
     for phrase in wake or phrases():
-        near, end = _nearest(text, phrase)
-        first = _WORDS.search(text)
-        if near >= NEAR and first is not None and first.group()[0].lower() == phrase[0]:
+        begun, joined, best, end = "", phrase.replace(" ", ""), 0.0, 0
+        for word in words:
+            begun += word.group().lower()
+            if (near := _near(begun, joined)) > best:
+                best, end = near, word.end()
+        if best >= NEAR and words[0].group()[0].lower() == joined[0]:
             return text[end:].lstrip(" .,!?-")
     return None
 
@@ -29,20 +33,21 @@ def woken(text: str, wake: tuple[str, ...] | None = None) -> str | None:
 def awake(text: str) -> str | None:
     """The same of an utterance in which the second ear has found the sounds of the phrase already.
 
-    The phrase is not always written where it was said with nothing after it: less will do then.
+    Its name alone counts then, wherever it ends among the first words: "Stay back side", "Payback side", but not
+    "Hey Becky" or "Hey that side".
     """
-    rest = woken(text)
-    if rest is None and len(_WORDS.findall(text)) <= 3 and any(_nearest(text, p)[0] >= WHOLE for p in phrases()):
-        return ""
-    return rest
+    for phrase in phrases():
+        begun, name, best, end = "", phrase.split()[-1], 0.0, 0
+        for word in list(_WORDS.finditer(text))[:NAMED_WITHIN]:
+            begun += word.group().lower()
+            near = max(_near(begun[-length:], name) for length in range(len(name) - 1, len(name) + 3))
+            if near > best:
+                best, end = near, word.end()
+        if best >= NAMED:
+            return text[end:].lstrip(" .,!?-")
+    return None
 
 
-def _nearest(text: str, phrase: str) -> tuple[float, int]:
-    """How near the first words come to the phrase, 0 to 1, and where in the text they end."""
-    begun, joined, best, end = "", phrase.replace(" ", ""), 0.0, 0
-    for word in list(_WORDS.finditer(text))[:5]:
-        begun += word.group().lower()
-        near = SequenceMatcher(None, begun, joined, autojunk=False).ratio()
-        if near > best:
-            best, end = near, word.end()
-    return best, end
+def _near(one: str, other: str) -> float:
+    """How alike, 0 to 1."""
+    return SequenceMatcher(None, one, other, autojunk=False).ratio()
