@@ -116,6 +116,17 @@ def test_a_teen_beside_another_doubtful_number_is_read_back_with_it() -> None:
     assert "three zero zero" in record(heard)["speech"] and record(heard)["asks"] == "heard_right"
 
 
+def test_a_number_that_both_ears_lost_writes_nothing_down() -> None:
+    talk = talking(ears_differ("Stop the pump at water past you.", "start the bump what a bass", -0.3))
+    (heard,) = turns(talk, 1)
+    assert record(heard)["outcome"] == "asked_back" and talk.session.events == ()
+
+
+def test_a_question_without_a_number_that_both_ears_have_is_answered() -> None:
+    (heard,) = turns(talking(ears_differ("When was the last flush at night?", "when was the last flush at night")), 1)
+    assert record(heard)["outcome"] != "asked_back"
+
+
 def test_a_unit_that_the_ears_hear_apart_is_asked_about() -> None:
     second = "how long will one point five like cheers last at one hundred and twenty five"
     (heard,) = turns(talking(ears_differ("How long will 1.5 lectures last at 125?", second)), 1)

@@ -18,6 +18,7 @@ from assistant.triage import triage, worrying
 from assistant.voice.digits import compared, numbers, with_digits
 from assistant.voice.ears import Spoken
 from assistant.voice.spoken_words import words_of
+from knowledge.library import table
 
 DANGER, CHOICE, READ_BACK, TWO = "danger", "choice", "read_back", "two"
 _WORD = re.compile(r"[^\W\d_]+(?:'[a-z]+)?|/")
@@ -73,7 +74,7 @@ def doubt(spoken: Spoken, night: Night) -> Doubt | None:
     found = spoken.numbers
     twins = [n for n in found if n.twin is not None]
     if not found and not compared(spoken.second) and not spoken.guessed:
-        return None
+        return Doubt(READ_BACK, spoken.text) if _lost_a_number(spoken) else None
     if spoken.agreed and not spoken.guessed and not twins:
         return None
     if len(twins) == 1 and _only_twin_differs(spoken):
@@ -90,10 +91,20 @@ def doubt(spoken: Spoken, night: Night) -> Doubt | None:
     return Doubt(READ_BACK, spoken.text)
 
 
+def _lost_a_number(spoken: Spoken) -> bool:
+    """Words that go with a number, no number, and two ears that heard different sentences: "at water past you"."""
+    wants = re.search(table("voice_en")["goes_with_a_number"], spoken.text, re.IGNORECASE)
+    return bool(wants and not spoken.alone and not _same_words(spoken.text, spoken.second))
+
+
 def _alike(one: str, other: str) -> bool:
     """Are these much the same sentence, but for the numbers?"""
+    return _same_words(one, other) and digits_of(other) != digits_of(one)
+
+
+def _same_words(one: str, other: str) -> bool:
     first, second = (Counter(w for w in words_of(text) if w.isalpha()) for text in (one, other))
-    return (first & second).total() >= ALIKE * max(first.total(), 1) and digits_of(other) != digits_of(one)
+    return (first & second).total() >= ALIKE * max(first.total(), 1)
 
 
 def _only_twin_differs(spoken: Spoken) -> bool:
