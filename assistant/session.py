@@ -125,11 +125,12 @@ class Session:
         self.reminders = tuple(r for r in self.reminders if r != reminder)
         return first
 
-    def worded(self, words: str, at: datetime, what: str, now: datetime) -> str:
-        """A line about a reminder, its time as this household reads clocks."""
+    def worded(self, words: str, at: datetime, what: str, now: datetime, aloud: bool = False) -> str:
+        """A line about a reminder, its time as this household reads clocks, or as it is said."""
         from assistant.word import Facts
 
-        return Facts(Night(self.plan, now), {"at": at, "what": what}).text(words)
+        facts = Facts(Night(self.plan, now), {"at": at, "what": what})
+        return facts.speech(words) if aloud else facts.text(words)
 
     @property
     def _zone(self) -> tzinfo:

@@ -35,6 +35,22 @@ def test_numbers_that_differ_are_read_back_digit_by_digit() -> None:
     assert answered.confirmed and record(answered)["figures"]["duration"]["value"] == pytest.approx(400 / 65)
 
 
+@pytest.mark.parametrize(("said", "few"), [("Yes. Yes.", ""), ("Yes, let's try it.", "yes that's right"),
+                                           ("That's all right.", "that's right"), ("Yes, that's right.", "")])
+def test_a_yes_of_which_a_part_is_lost_is_one_where_the_other_ear_has_the_whole(said: str, few: str) -> None:
+    talk = talking(ears_differ("How long will 400 mL last at 65?", "", -0.2), said, few=few)
+    assert turns(talk, 2)[1].confirmed
+
+
+@pytest.mark.parametrize(("said", "few"), [("Nice.", "yes"), ("Yes, let's try it.", ""), ("Not right.", "that's right"),
+                                           ("Yes, 45.", "yes"), ("That isn't right.", "that's right"),
+                                           ("Right.", "no")])
+def test_a_yes_that_only_one_ear_has_a_part_of_confirms_nothing(said: str, few: str) -> None:
+    talk = talking(ears_differ("How long will 400 mL last at 65?", "", -0.2), said, few=few)
+    heard = turns(talk, 2)[1]
+    assert not heard.confirmed and record(heard)["figures"] == {}
+
+
 def test_after_a_no_nothing_is_computed() -> None:
     talk = talking(ears_differ("How long will 400 mL last at 65?", "", -0.2), "No.", "thank you")
     _, refused, after = turns(talk, 3)
@@ -70,6 +86,47 @@ def test_where_both_ears_have_a_sentence_both_are_offered() -> None:
     assert record(answered)["figures"]["rate"]["value"] == 75  # 450 mL / 6 h
 
 
+def test_another_reading_of_the_first_ear_is_offered_where_the_second_has_nothing() -> None:
+    """180 mL at 90 mL/h: 2 h. The likelier reading is not the one that was said; neither is answered unasked."""
+    spoken = Spoken("There is 110 left in the bag at 90 an hour.", "there's a lump of it", -0.3,
+                    others=("There is 110 left in the bag at 90 in hour.",
+                                                          "There is 180 left in the bag at 90 an hour."))
+    talk = talking(spoken, "The second.", few="the second")
+    asked, answered = turns(talk, 2)
+    assert record(asked)["figures"] == {} and "one one zero" in record(asked)["speech"]
+    assert "one eight zero left" in record(asked)["speech"] and "nine zero an hour" in record(asked)["speech"]
+    assert answered.confirmed and record(answered)["figures"]["duration"]["value"] == 2
+
+
+def test_other_readings_change_nothing_that_both_ears_agree_on() -> None:
+    spoken = Spoken("how long will 400 mL last at 65", "how long will four hundred mils last at sixty five", -0.1,
+                    others=("how long will 500 mL last at 65",))
+    assert record(turns(talking(spoken), 1)[0])["figures"]["duration"]["value"] == pytest.approx(400 / 65)
+
+
+def test_a_lone_teen_is_asked_about_with_its_sentence_where_the_second_ear_has_nothing() -> None:
+    talk = talking(ears_differ("flushed with 30 mL", "flash the mill", -0.3), "one three", few="one three")
+    asked, answered = turns(talk, 2)
+    assert "flushed with thirty" in record(asked)["speech"] and "one three" in record(asked)["speech"]
+    assert answered.confirmed and answered.words == "flushed with 13 mL"
+
+
+def test_a_teen_beside_another_doubtful_number_is_read_back_with_it() -> None:
+    (heard,) = turns(talking(ears_differ("How long will 300 mL last at 50?", "how long", -0.3)), 1)
+    assert "three zero zero" in record(heard)["speech"] and record(heard)["asks"] == "heard_right"
+
+
+def test_a_number_that_both_ears_lost_writes_nothing_down() -> None:
+    talk = talking(ears_differ("Stop the pump at water past you.", "start the bump what a bass", -0.3))
+    (heard,) = turns(talk, 1)
+    assert record(heard)["outcome"] == "asked_back" and talk.session.events == ()
+
+
+def test_a_question_without_a_number_that_both_ears_have_is_answered() -> None:
+    (heard,) = turns(talking(ears_differ("When was the last flush at night?", "when was the last flush at night")), 1)
+    assert record(heard)["outcome"] != "asked_back"
+
+
 def test_a_unit_that_the_ears_hear_apart_is_asked_about() -> None:
     second = "how long will one point five like cheers last at one hundred and twenty five"
     (heard,) = turns(talking(ears_differ("How long will 1.5 lectures last at 125?", second)), 1)
@@ -80,6 +137,7 @@ def test_a_unit_that_the_ears_hear_apart_is_asked_about() -> None:
 def test_a_number_that_only_the_second_ear_has_is_not_dropped(first: str) -> None:
     (heard,) = turns(talking(ears_differ(first, "how long will the bag last at sixty two")), 1)
     assert record(heard)["outcome"] == "asked_back" and record(heard)["figures"] == {}
+    assert "First: ." not in record(heard)["speech"]
 
 
 def test_one_ear_alone_never_decides_on_a_number() -> None:

@@ -8,40 +8,14 @@ from typing import Any
 
 import numpy as np
 import pytest
-from voice_parts import NOW, KeptMouth, KeptSpeaker, an_utterance, frames, loud, talking
+from voice_parts import Kitchen, an_utterance, frames, loud
 
 from assistant.voice.devices import Held
 from assistant.voice.live import listen
-from assistant.voice.loop import FOLLOW_UP, SECOND, Loop
+from assistant.voice.loop import FOLLOW_UP, SECOND
 from assistant.voice.missing import Missing
-from assistant.voice.mouth import Manner
 from assistant.voice.segments import FRAME, Ended, Frame, Segments
 from assistant.voice.sound import RATE
-from assistant.voice.talker import Talker
-
-
-class Kitchen:
-    """A loop with everything around it kept."""
-
-    def __init__(self, *heard: Any, hold: bool = False, wake: bool = True) -> None:
-        self.mouth, self.speaker, self.shown = KeptMouth(), KeptSpeaker(hold), []
-        self.talk = talking(*heard)
-        talker: Any = Talker(self.mouth, self.speaker, lambda line: self.shown.append(("fault", line)))  # type: ignore[arg-type]
-        self.talker = talker
-        self.loop = Loop(self.talk, talker, Segments(loud), lambda: NOW, Manner(), self.keep, wake)
-
-    def keep(self, what: str, words: str) -> None:
-        self.shown.append((what, words))
-
-    def says(self, times: int = 1) -> None:
-        for _ in range(times):
-            self.loop.run(frames(*an_utterance()))
-            if not self.speaker.hold:
-                self.talker.wait()
-
-    @property
-    def said(self) -> list[str]:
-        return [text for text, _ in self.mouth.said]
 
 
 def test_speech_is_cut_out_of_silence_with_its_beginning() -> None:
@@ -63,6 +37,24 @@ def test_without_the_wake_phrase_it_stays_silent() -> None:
     kitchen = Kitchen("how long will the bag last", "they walked back side by side")
     kitchen.says(2)
     assert kitchen.said == [] and kitchen.shown == []
+
+
+def test_without_the_sounds_of_the_wake_phrase_nothing_is_recognised() -> None:
+    """ "Hey Becky" is written as the phrase by an ear that is primed for it: its words alone wake nobody."""
+    kitchen = Kitchen("Hey Bagside, what is the rate?")
+    ears: Any = kitchen.talk.ears
+    ears.sounds_of_the_phrase = False
+    kitchen.says()
+    assert ears.calls == 0 and kitchen.said == []
+
+
+def test_after_an_answer_the_sounds_of_the_wake_phrase_are_not_asked_for() -> None:
+    kitchen = Kitchen("Hey Bagside, what is the rate?", "who do I call")
+    ears: Any = kitchen.talk.ears
+    kitchen.says()
+    ears.sounds_of_the_phrase = False
+    kitchen.says()
+    assert len(kitchen.said) == 2
 
 
 def test_wake_phrase_and_question_in_one_breath() -> None:

@@ -121,8 +121,9 @@ def test_the_language_model_is_the_one_that_knowledge_makes() -> None:
     assert gzip.decompress(MODEL.read_bytes()).decode() == model_text(dictionary())
 
 
-@pytest.mark.parametrize("content", [None, b"", b"no sound", wav_bytes(silence(61)), wav_bytes(silence(1))[:30]],
-                         ids=["no file", "empty", "text", "too long", "cut off"])
+@pytest.mark.parametrize("content", [None, b"", b"no sound", wav_bytes(silence(61)), wav_bytes(silence(1))[:30],
+                                     wav_bytes(silence(1))[:12] + b"LIST\xff\xff\xff\x7f"],
+                         ids=["no file", "empty", "text", "too long", "cut off", "a part that is longer than the file"])
 def test_what_is_no_recording_is_said_in_one_line(tmp_path: Path, capsys: pytest.CaptureFixture[str],
                                                   content: bytes | None) -> None:
     path = tmp_path / "question.wav"

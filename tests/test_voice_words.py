@@ -22,7 +22,7 @@ from assistant.voice.segments import activity
 from assistant.voice.sphinx import Sphinx
 from assistant.voice.spoken_words import words_of
 from assistant.voice.trigram import arpa
-from assistant.voice.wake import woken
+from assistant.voice.wake import awake, woken
 from assistant.voice.whisper import Whisper
 
 
@@ -90,6 +90,17 @@ def test_what_recognisers_write_is_mended(written: str, meant: str) -> None:
 ])
 def test_the_wake_phrase_is_heard_at_the_start_alone(text: str, rest: str | None) -> None:
     assert woken(text) == rest
+
+
+@pytest.mark.parametrize(("text", "rest"), [
+    ("Stay back side.", ""), ("Hit backside, walk me through it.", "walk me through it."), ("I'm outside.", None),
+    ("Hey Bagside, what is the rate?", "what is the rate?"), ("Payback side, how long?", "how long?"),
+    ("Hey Becky, have you seen my keys?", None), ("Hey that side is wet.", None), ("Hey beside the window.", None),
+    ("Hey babe, slide over.", None), ("Hey bags are packed.", None), ("", None),
+    ("They walked back side by side.", None),
+])
+def test_after_its_sounds_the_name_alone_counts(text: str, rest: str | None) -> None:
+    assert awake(text) == rest
 
 
 def test_numbers_are_said_in_words() -> None:

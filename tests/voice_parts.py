@@ -5,6 +5,7 @@ from __future__ import annotations
 import threading
 from collections.abc import Iterable, Iterator
 from datetime import datetime
+from typing import Any
 
 import numpy as np
 from conftest import DEMO
@@ -13,9 +14,11 @@ from assistant.household.care_plan import read_plan
 from assistant.session import Session, instant
 from assistant.voice.conversation import Conversation
 from assistant.voice.ears import Ears, Spoken
+from assistant.voice.loop import Loop
 from assistant.voice.mouth import Manner
-from assistant.voice.segments import FRAME, Frame
+from assistant.voice.segments import FRAME, Frame, Segments
 from assistant.voice.sound import RATE, Sound
+from assistant.voice.talker import Talker
 
 PLAN = read_plan(DEMO / "child_overnight_pump.toml")
 NOW = instant("2026-11-25T22:10", PLAN)
@@ -30,6 +33,7 @@ class ToldEars(Ears):
         self.waiting = list(heard)
         self.few = few
         self.calls = 0
+        self.sounds_of_the_phrase = True
 
     def listen(self, sound: Sound) -> Spoken:
         self.calls += 1
@@ -40,6 +44,9 @@ class ToldEars(Ears):
 
     def one_of(self, sound: Sound, answers: Iterable[str]) -> str | None:
         return self.few
+
+    def wakes(self, sound: Sound) -> bool:
+        return self.sounds_of_the_phrase
 
 
 def both(text: str) -> Spoken:
@@ -96,3 +103,28 @@ def frames(*parts: tuple[str, float]) -> Iterator[Frame]:
 
 def an_utterance() -> tuple[tuple[str, float], ...]:
     return (("silence", 0.3), ("speech", 1.0), ("silence", 1.0))
+
+
+class Kitchen:
+    """A loop with everything around it kept."""
+
+    def __init__(self, *heard: Any, hold: bool = False, wake: bool = True) -> None:
+        self.mouth, self.speaker, self.shown = KeptMouth(), KeptSpeaker(hold), []
+        self.talk = talking(*heard)
+        talker: Any = Talker(self.mouth, self.speaker, lambda line: self.shown.append(("fault", line)))  # type: ignore[arg-type]
+        self.talker = talker
+        self.now = NOW
+        self.loop = Loop(self.talk, talker, Segments(loud), lambda: self.now, Manner(), self.keep, wake)
+
+    def keep(self, what: str, words: str) -> None:
+        self.shown.append((what, words))
+
+    def says(self, times: int = 1) -> None:
+        for _ in range(times):
+            self.loop.run(frames(*an_utterance()))
+            if not self.speaker.hold:
+                self.talker.wait()
+
+    @property
+    def said(self) -> list[str]:
+        return [text for text, _ in self.mouth.said]

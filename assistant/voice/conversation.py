@@ -12,7 +12,7 @@ from typing import Any
 from assistant import word
 from assistant.session import Session
 from assistant.voice.digits import joined, numbers
-from assistant.voice.doubt import CHOICE, DANGER, TWO, Doubt, danger_in, digits_of, doubt, spelt
+from assistant.voice.doubt import CHOICE, DANGER, TWO, Doubt, danger_in, doubt, spelt, with_units
 from assistant.voice.ears import Ears, Spoken
 from assistant.voice.replies import CANCEL, NEITHER, NO, YES, either_of, first_or_second, said_control, yes_or_no
 from assistant.voice.sound import Sound
@@ -112,10 +112,12 @@ class Conversation:
         if found.kind == CHOICE:
             assert found.either is not None
             first, second = (spelt(digits) for digits in found.either)
-            line = {"speech": says["digits_or"]}
-            return self._told(found.text, line, now, "which_number", first=first, second=second)
+            line = {"speech": says["digits_or_words" if found.unsure else "digits_or"]}
+            heard = " ".join(words_of(found.text))
+            return self._told(found.text, line, now, "which_number", first=first, second=second, heard=heard)
         if found.kind == TWO:
-            first, second = (says["digit_gap"].join(digits_of(text)) for text in (found.text, found.other))
+            first, second = (says["digit_gap"].join(with_units(text)) or says["no_number"]
+                             for text in (found.text, found.other))
             line = {"speech": says["two_heard"]}
             return self._told(found.text, line, now, "which_number", first=first, second=second)
         said = found.digits

@@ -6,6 +6,7 @@ fourteen and forty ... are always asked about: one recogniser mistakes them whil
 
 from __future__ import annotations
 
+import re
 from collections import Counter
 from dataclasses import dataclass
 from decimal import Decimal
@@ -17,8 +18,10 @@ from assistant.triage import triage, worrying
 from assistant.voice.digits import compared, numbers, with_digits
 from assistant.voice.ears import Spoken
 from assistant.voice.spoken_words import words_of
+from knowledge.library import table
 
 DANGER, CHOICE, READ_BACK, TWO = "danger", "choice", "read_back", "two"
+_WORD = re.compile(r"[^\W\d_]+(?:'[a-z]+)?|/")
 ALIKE = 0.6  # share of the words that both ears have, from which the second ear's numbers are offered too
 
 
@@ -30,6 +33,7 @@ class Doubt:
     text: str                            # what is answered after a yes
     either: tuple[str, str] | None = None
     other: str = ""                      # the text with the other reading, for CHOICE and TWO
+    unsure: bool = False                 # the words are in doubt too: they are said back with the choice
 
     @property
     def digits(self) -> tuple[str, ...]:
@@ -40,6 +44,14 @@ class Doubt:
 def digits_of(text: str) -> tuple[str, ...]:
     """The numbers of a text, each digit by digit; "half" and the like as they are."""
     return tuple(spelt(n.digits) if n.digits[0].isdigit() else n.digits for n in numbers(text))
+
+
+def with_units(text: str) -> tuple[str, ...]:
+    """The same, with up to two words that follow: a unit that was misheard must be heard by who is asked."""
+    found = numbers(text)
+    ends = [*(n.start for n in found), len(text)][1:] if found else []
+    after = (" ".join(_WORD.findall(text[n.end : end])[:2]) for n, end in zip(found, ends, strict=True))
+    return tuple(f"{digits} {words}".strip() for digits, words in zip(digits_of(text), after, strict=True))
 
 
 def spelt(digits: str) -> str:
@@ -62,23 +74,37 @@ def doubt(spoken: Spoken, night: Night) -> Doubt | None:
     found = spoken.numbers
     twins = [n for n in found if n.twin is not None]
     if not found and not compared(spoken.second) and not spoken.guessed:
-        return None
+        return Doubt(READ_BACK, spoken.text) if _lost_a_number(spoken) else None
     if spoken.agreed and not spoken.guessed and not twins:
         return None
     if len(twins) == 1 and _only_twin_differs(spoken):
         twin = twins[0]
         other = with_digits(spoken.text, tuple(twin.twin or "" if n is twin else n.digits for n in found))
         return Doubt(CHOICE, spoken.text, (twin.digits, str(twin.twin)), other)
-    if compared(spoken.second) and not spoken.agreed and _alike(spoken):
+    if compared(spoken.second) and not spoken.agreed and _alike(spoken.text, spoken.second):
         return Doubt(TWO, spoken.text, other=spoken.second)
+    if len(found) == 1 and twins and len(compared(spoken.second)) <= 1:
+        other = with_digits(spoken.text, (str(twins[0].twin),))
+        return Doubt(CHOICE, spoken.text, (twins[0].digits, str(twins[0].twin)), other, unsure=True)
+    if other := next((text for text in spoken.others if digits_of(text) and _alike(spoken.text, text)), ""):
+        return Doubt(TWO, spoken.text, other=other)
     return Doubt(READ_BACK, spoken.text)
 
 
-def _alike(spoken: Spoken) -> bool:
-    """Have both ears heard much the same sentence, but for its numbers?"""
-    first, second = (Counter(w for w in words_of(text) if w.isalpha()) for text in (spoken.text, spoken.second))
-    same_words = (first & second).total() >= ALIKE * max(first.total(), 1)
-    return same_words and digits_of(spoken.second) != digits_of(spoken.text)
+def _lost_a_number(spoken: Spoken) -> bool:
+    """Words that go with a number, no number, and two ears that heard different sentences: "at water past you"."""
+    wants = re.search(table("voice_en")["goes_with_a_number"], spoken.text, re.IGNORECASE)
+    return bool(wants and not spoken.alone and not _same_words(spoken.text, spoken.second))
+
+
+def _alike(one: str, other: str) -> bool:
+    """Are these much the same sentence, but for the numbers?"""
+    return _same_words(one, other) and digits_of(other) != digits_of(one)
+
+
+def _same_words(one: str, other: str) -> bool:
+    first, second = (Counter(w for w in words_of(text) if w.isalpha()) for text in (one, other))
+    return (first & second).total() >= ALIKE * max(first.total(), 1)
 
 
 def _only_twin_differs(spoken: Spoken) -> bool:

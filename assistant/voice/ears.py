@@ -25,6 +25,8 @@ class Guess(Protocol):
     def text(self) -> str: ...
     @property
     def sure(self) -> float: ...
+    @property
+    def others(self) -> tuple[str, ...]: ...
 
 
 class Ear(Protocol):
@@ -44,6 +46,8 @@ class SecondEar(Protocol):
 
     def one_of(self, sound: Sound, answers: Iterable[str]) -> str: ...
 
+    def wakes(self, sound: Sound) -> bool: ...
+
 
 @dataclass(frozen=True)
 class Spoken:
@@ -53,6 +57,7 @@ class Spoken:
     second: str                  # the second ear's words
     sure: float
     alone: bool = False          # only one ear listened: nothing was confirmed by another
+    others: tuple[str, ...] = ()  # what else the first ear may have heard: for questions, never for an answer
 
     @property
     def numbers(self) -> tuple[Number, ...]:
@@ -91,11 +96,16 @@ class Ears:
             words = second.result()
             return Spoken(mended(words), words, 0.0, alone=True)
         guess = self.first.heard(sound)
-        return Spoken(mended(guess.text), second.result() if second else "", guess.sure, alone=second is None)
+        return Spoken(mended(guess.text), second.result() if second else "", guess.sure, alone=second is None,
+                      others=tuple(mended(other) for other in guess.others))
 
     def one_of(self, sound: Sound, answers: Iterable[str]) -> str | None:
         """Which of a few answers was said, by the second ear; empty where none fits, None without a second ear."""
         return self._beside.submit(self.second.one_of, sound, answers).result() if self.second is not None else None
+
+    def wakes(self, sound: Sound) -> bool:
+        """Does the second ear hear the wake phrase too? True without one."""
+        return self.second is None or self._beside.submit(self.second.wakes, sound).result()
 
 
 def open_ears(model: Path | None = None) -> Ears:

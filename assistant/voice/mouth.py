@@ -41,13 +41,16 @@ class Manner:
                        loudness=min(LOUDEST, max(SOFTEST, self.loudness + louder)))
 
     def loud_at(self, now: datetime) -> int:
-        """The loudness at that moment: low in the quiet hours, which may pass midnight."""
+        """The loudness at that moment: low in the quiet hours."""
+        return min(self.loudness, AT_NIGHT) if self.is_quiet(now) else self.loudness
+
+    def is_quiet(self, now: datetime) -> bool:
+        """Is it within the quiet hours, which may pass midnight?"""
         if self.quiet is None:
-            return self.loudness
+            return False
         begins, ends = self.quiet
         at = now.time()
-        within = begins <= at < ends if begins <= ends else at >= begins or at < ends
-        return min(self.loudness, AT_NIGHT) if within else self.loudness
+        return begins <= at < ends if begins <= ends else at >= begins or at < ends
 
 
 def hours(text: str) -> tuple[time, time] | None:

@@ -21,12 +21,18 @@ def bare(text: str) -> str:
 
 
 def yes_or_no(spoken: Spoken, sound: Sound, ears: Ears) -> str:
-    """YES only where the first ear has a plain yes and the second has no other; NO is easier: it does nothing."""
+    """YES only where one ear has a plain yes and the other nothing against it; NO is easier: it does nothing.
+
+    Beside a pump the first ear often has only a part of "yes, that's right": the part is enough where the second ear,
+    which knows but a few replies, has the whole.
+    """
     first = _kind(spoken.text)
     if first in (NO, CANCEL):
         return first
     second = _kind(ears.one_of(sound, _all()) or "")
     if first == YES and second in (YES, NEITHER):
+        return YES
+    if second == YES and first == NEITHER and _leans_to_yes(spoken.text):
         return YES
     return second if second in (NO, CANCEL) and first == NEITHER else NEITHER
 
@@ -70,8 +76,23 @@ def said_control(text: str) -> str:
     return next((name for name, listed in table("voice_en")["controls"].items() if words in listed), "")
 
 
+def _leans_to_yes(text: str) -> bool:
+    """Is there a piece of a yes in these words, and nothing of a no or of a number?"""
+    words, lists = set(bare(text).split()), table("voice_en")["replies"]
+    return bool(words & set(lists["yes_parts"])) and not words & set(lists["no_parts"]) and not numbers(text)
+
+
+def _once(words: str) -> str:
+    """ "yes yes" -> "yes": said twice, or heard twice by a recogniser that repeats itself."""
+    listed = words.split()
+    for length in range(1, len(listed) // 2 + 1):
+        if len(listed) % length == 0 and listed == listed[:length] * (len(listed) // length):
+            return " ".join(listed[:length])
+    return words
+
+
 def _kind(text: str) -> str:
-    words = bare(text)
+    words = _once(bare(text))
     for kind in (YES, NO, CANCEL):
         if words in table("voice_en")["replies"][kind]:
             return kind

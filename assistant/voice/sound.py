@@ -29,7 +29,7 @@ def read_wav(source: Path | bytes) -> Sound:
             if file.getnframes() / rate > LONGEST_S:
                 raise Missing("too_long", file=where, seconds=int(LONGEST_S))
             raw = file.readframes(file.getnframes())
-    except (OSError, EOFError, wave.Error, ZeroDivisionError):
+    except (OSError, EOFError, wave.Error, ZeroDivisionError, RuntimeError):  # the last: a part longer than the file
         raise Missing("sound_file", file=where) from None
     if width not in (1, 2, 4):
         raise Missing("sound_file", file=where)

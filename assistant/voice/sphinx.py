@@ -10,9 +10,13 @@ from pathlib import Path
 from typing import Any
 
 from assistant.voice.missing import Missing
-from assistant.voice.sound import Sound
+from assistant.voice.sound import RATE, Sound
 from assistant.voice.spoken_words import MODEL
+from assistant.voice.wake import phrases
 from knowledge.library import table
+
+HEAD = int(2.2 * RATE)  # of an utterance: the wake phrase, and what is kept from before the speech
+WAKE = 1e-30            # how strict: 1e-5 would miss none in clear speech, but beside a pump most
 
 
 def _model() -> tuple[Any, Path]:
@@ -48,6 +52,7 @@ class Sphinx:
         with tempfile.TemporaryDirectory() as made:
             model = Path(made) / "trigram.arpa"
             model.write_bytes(gzip.decompress(MODEL.read_bytes()))
+            self._wake: Any = None
             self._open = self._decoder(Path(made), _words_in(model), lm=str(model))
 
     def heard(self, sound: Sound) -> str:
@@ -62,6 +67,15 @@ class Sphinx:
             grammar = Path(made) / "answers.gram"
             grammar.write_text(f"#JSGF V1.0;\ngrammar answers;\npublic <answer> = {listed};\n", encoding="utf-8")
             return _heard(self._decoder(Path(made), words, jsgf=str(grammar)), sound)
+
+    def wakes(self, sound: Sound) -> bool:
+        """Are these the sounds of the wake phrase, at the beginning? Words are not asked for."""
+        if self._wake is None:
+            with tempfile.TemporaryDirectory() as made:
+                listed = Path(made) / "phrases.list"
+                listed.write_text("".join(f"{phrase} /{WAKE}/\n" for phrase in phrases()), encoding="utf-8")
+                self._wake = self._decoder(Path(made), " ".join(phrases()).split(), kws=str(listed))
+        return bool(_heard(self._wake, sound[:HEAD]))
 
     def _decoder(self, folder: Path, words: Iterable[str], **model: str | None) -> Any:
         """A decoder that knows only `words`: the whole dictionary costs 100 MB."""

@@ -4,7 +4,8 @@ from __future__ import annotations
 
 import queue
 import threading
-from collections.abc import Callable
+from collections.abc import Callable, Iterable
+from dataclasses import dataclass
 from datetime import datetime
 
 import numpy as np
@@ -14,7 +15,16 @@ from assistant.voice.missing import Missing
 from assistant.voice.mouth import Manner, Mouth
 from assistant.voice.sound import RATE, Sound
 
-Task = tuple[str, Manner, datetime] | Sound
+
+@dataclass
+class Said:
+    """What became of a text: `over` once it was played or broken off, `failed` where no loudspeaker played it."""
+
+    over: bool = False
+    failed: bool = False
+
+
+Task = tuple[str, Manner, datetime, Said] | Sound
 
 
 def tone() -> Sound:
@@ -35,9 +45,11 @@ class Talker:
         self._thread = threading.Thread(target=self._work, daemon=True, name="talker")
         self._thread.start()
 
-    def say(self, text: str, manner: Manner, now: datetime) -> None:
+    def say(self, text: str, manner: Manner, now: datetime) -> Said:
+        said = Said()
         self._unsaid.append(self._broken_off)
-        self._waiting.put((self._broken_off, (text, manner, now)))
+        self._waiting.put((self._broken_off, (text, manner, now, said)))
+        return said
 
     def play(self, sound: Sound) -> None:
         self._waiting.put((self._broken_off, sound))
@@ -64,16 +76,23 @@ class Talker:
     def _work(self) -> None:
         while (waiting := self._waiting.get()) is not None:
             asked_at, task = waiting
+            said = task[3] if isinstance(task, tuple) else Said()
             try:
-                for sound in self._mouth.speak(*task) if isinstance(task, tuple) else (task,):
-                    if self._broken_off != asked_at:
-                        break
-                    self._speaker.play(sound)
+                self._play(self._mouth.speak(*task[:3]) if isinstance(task, tuple) else (task,), asked_at)
             except Missing as missing:
+                said.failed = True
                 self._failed(str(missing))
             except Exception as fault:  # a device that fails in its own way ends a sentence, not the loop
+                said.failed = True
                 self._failed(type(fault).__name__)
             finally:
+                said.over = True
                 if isinstance(task, tuple):
                     self._unsaid.remove(asked_at)
                 self._waiting.task_done()
+
+    def _play(self, sounds: Iterable[Sound], asked_at: int) -> None:
+        for sound in sounds:
+            if self._broken_off != asked_at:
+                return
+            self._speaker.play(sound)

@@ -36,8 +36,8 @@ def said(text: str, voice: str) -> Sound:
         made = Path(folder) / "said.wav"
         if voice == "hts":
             command = ["text2wave", "-eval", "(voice_cmu_us_slt_arctic_hts)", "-o", str(made)]
-        elif voice == "espeak":
-            command = ["espeak-ng", "-v", "en-us", "-w", str(made), text]
+        elif voice == "espeak" or voice.startswith("en-"):
+            command = ["espeak-ng", "-v", "en-us" if voice == "espeak" else voice, "-w", str(made), text]
         else:
             command = ["flite", "-voice", voice, "-t", text, "-o", str(made)]
         subprocess.run(command, input=text if voice == "hts" else None, text=True, check=True, capture_output=True,
