@@ -53,7 +53,8 @@ def done(acts: tuple[Act, ...], now: datetime, going: bool) -> tuple[Done, ...]:
         if act.clock is None and act is not acts[-1]:
             return ()
         latest = now if kind in ANY_TIME else following
-        at = now if act.clock is None else resolve(act.clock, latest, "past", act.day)[0]
+        seen_from = now if act.day is not None else latest  # "last night" is the night before now
+        at = now if act.clock is None else resolve(act.clock, seen_from, "past", act.day)[0]
         again = _on_again(act, at, now) if kind == "paused" else None
         if at > latest or latest - at > MOST_APART or (again is not None and again > latest and again != now):
             return ()

@@ -133,7 +133,7 @@ def beside_the_entry(slots: Slots) -> None:
     """What is written down holds every amount that was told with it, or is asked about first."""
     for spoken in slots.unused():
         kinds = {r.kind for r in spoken.amount.readings}
-        if kinds & {"volume", "rate", "share", "percent", "number"} and not _harmless(spoken, slots):
+        if kinds & {"volume", "rate", "share", "percent", "number", "clock"} and not _harmless(spoken, slots):
             raise Ask("which_number", code="unclaimed", numbers=spoken.amount.text)
 
 

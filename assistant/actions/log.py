@@ -60,6 +60,8 @@ class Log(TurnAction):
         if kind == "rate_changed" and slots.get("rate") is None:
             raise Ask("rate")
         events = events_told(kind, at, slots, turn)
+        if kind != "paused" and slots.spoken.get("until") is not None:
+            slots.spoken.pop("until")  # only a pause has an end of its own: asked about below
         beside_the_entry(slots)
         return events
 
