@@ -12,6 +12,7 @@ from assistant.message import Reading
 KIND = {"start": "feed_started", "resume": "resumed", "pause": "paused", "stop": "stopped", "flush": "flushed",
         "pour": "poured", "rate": "rate_changed", "vomit": "vomited"}
 MOST_APART = timedelta(hours=20)  # one night's acts: more than that apart, a time was not what it seemed
+AFTER = {"paused": "resumed", "feed_started": "stopped"}  # what comes at the end of an act that is told with one
 ANY_TIME = ("flushed", "poured", "vomited")  # may be told out of order
 
 
@@ -55,18 +56,18 @@ def done(acts: tuple[Act, ...], now: datetime, going: bool) -> tuple[Done, ...]:
         latest = now if kind in ANY_TIME else following
         seen_from = now if act.day is not None else latest  # "last night" is the night before now
         at = now if act.clock is None else resolve(act.clock, seen_from, "past", act.day)[0]
-        again = _on_again(act, at, now) if kind == "paused" else None
-        if at > latest or latest - at > MOST_APART or (again is not None and again > latest and again != now):
+        after = _over_at(act, at, now) if kind in AFTER else None
+        if at > latest or latest - at > MOST_APART or (after is not None and after > latest and after != now):
             return ()
-        if again is not None:
-            found.append(Done("resumed", again))
+        if after is not None:
+            found.append(Done(AFTER[kind], after))
         found.append(Done(kind, at, act.volume, act.rate))
         following = following if kind in ANY_TIME else at
     return tuple(sorted(found, key=lambda d: d.at.timestamp()))
 
 
-def _on_again(act: Act, at: datetime, now: datetime) -> datetime | None:
-    """When a pause that began then was over; None where that is not told, or is still to come."""
+def _over_at(act: Act, at: datetime, now: datetime) -> datetime | None:
+    """When a pause or a feed that began then was over; None where that is not told, or is still to come."""
     if act.until == "now":
         return now
     if isinstance(act.until, Reading):

@@ -17,6 +17,7 @@ from knowledge.library import table
 STOPS = frozenset({".", "!", ";"})
 JOINERS = frozenset({",", "and", "then", "so", "but", "&", "+", "before", "after"})
 LAST_HOUR = 12
+STRETCHED = ("off", "pause", "on", "start")  # acts that may be told with an end of their own
 
 
 @dataclass(frozen=True)
@@ -140,11 +141,11 @@ def _act(what: str, at: int, mine: list[Spoken], said: Said, before: Act | None,
             act = replace(act, day=str(first.value))
         elif amount.upper is not None:
             until = _upper(amount)
-            if what not in ("off", "pause") or act.clock is not None or clock is None or until is None:
+            if what not in STRETCHED or act.clock is not None or clock is None or until is None:
                 return None
             act = replace(act, clock=clock, until=until)
-        elif clock is not None and after in ("feed", "one", "bolus"):
-            continue  # "the midday one": its name
+        elif clock is not None and (after in ("feed", "one", "bolus") or (amount.end == at and act.clock is not None)):
+            continue  # "the midday one", "noon on at 12:05": its name
         elif first.kind == "time" and after in ("late", "early"):
             continue  # beside the time itself: "an hour late tonight, 9.30"
         elif first.kind == "time" and what in ("pause", "off") and act.lasted is None and "ago" not in after:
@@ -162,7 +163,9 @@ def _act(what: str, at: int, mine: list[Spoken], said: Said, before: Act | None,
             act = replace(act, rate=first if first.kind == "rate" else Reading("rate", first.value, "mL/h"))
         elif clock is not None and act.clock is None and not (lead in words["until"] and what in ("off", "pause")):
             act = replace(act, clock=clock)
-        elif clock is not None and what in ("off", "pause") and act.until is None:
+        elif clock is not None and act.until is None and (
+            what in ("off", "pause") or (what in ("on", "start") and lead in words["until"])
+        ):
             act = replace(act, until=clock)
         elif clock is not None and isinstance(act.until, Reading) and act.clock and lead in words["until"]:
             to_hour = _to_the_hour(act.clock, act.until)  # "from ten to midnight until twenty past"

@@ -103,6 +103,9 @@ def decide(
         return Question(talk.question, carried=kept, favours=meant_slot(heard, talk), follows=True)
     told_by_numbers = by_structure(heard, ranked, CLEAR)
     best = told_by_numbers or _together(ranked)
+    of_the_feed = best.intent in LOG_TALK or (best.intent == "remark" and pattern("of_the_feed").search(text))
+    if of_the_feed and (act := told_acts(text, heard, logged, alone=True)) is not None:
+        return act  # which entry it is, the acts say better than the weights
     if not _bears_out(best.intent, text, heard):
         return _unsure(ranked) if best.intent != "rate_needed" else Question("unclear")
     if told_by_numbers is None and (not _clear(best, ranked) or (led and best.intent == "out_of_scope")):

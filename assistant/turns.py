@@ -10,7 +10,7 @@ from dataclasses import dataclass, field
 from functools import cache
 
 from assistant import gather
-from assistant.acts import acts_told
+from assistant.acts import STRETCHED, acts_told
 from assistant.dialogue import Talk
 from assistant.message import Heard
 from assistant.said import said
@@ -138,8 +138,8 @@ def told_acts(text: str, heard: Heard, logged: tuple[str, ...], *, alone: bool =
     acts = acts_told(said(heard))
     timed = sum(act.clock is not None for act in acts)
     first = acts[0].what if acts else ""
-    whole = any(act.what in ("off", "pause") and act.clock and (act.until or act.lasted) for act in acts)
-    of_a_feed = "feed_started" in logged
+    whole = any(act.what in STRETCHED and act.clock and (act.until or act.lasted) for act in acts)
+    of_a_feed = "feed_started" in logged or first in ("on", "start")
     if not (timed >= 2 or (alone and timed) or (of_a_feed and ((timed and whole) or first == "rate"))):
         return None
     return Question(ACT_INTENT[first])
