@@ -164,7 +164,8 @@ def _act(what: str, at: int, mine: list[Spoken], said: Said, before: Act | None,
         elif clock is not None and act.clock is None and not (lead in words["until"] and what in ("off", "pause")):
             act = replace(act, clock=clock)
         elif clock is not None and act.until is None and (
-            what in ("off", "pause") or (what in ("on", "start") and lead in words["until"])
+            (what in ("off", "pause") and (lead != "and" or "between" in said.lower))
+            or (what in ("on", "start") and lead in words["until"])
         ):
             act = replace(act, until=clock)
         elif clock is not None and isinstance(act.until, Reading) and act.clock and lead in words["until"]:
@@ -174,7 +175,8 @@ def _act(what: str, at: int, mine: list[Spoken], said: Said, before: Act | None,
             act = replace(act, clock=to_hour, until=clock)
         else:
             return None
-    if act.clock is None and before is not None and (what == "vomit" or _has(said, words["then"], span)):
+    beside = what == "vomit" or (what == "flush" and _has(said, words["beside"], span))
+    if act.clock is None and before is not None and (beside or _has(said, words["then"], span)):
         act = replace(act, clock=before.clock, day=before.day)
     if what in ("off", "pause") and act.clock and _has(said, ["until now", "till now", "til now", "up to now"], span):
         clock = _to_the_hour(act.clock, act.until) if isinstance(act.until, Reading) else act.clock

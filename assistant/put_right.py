@@ -58,7 +58,7 @@ def put_right(text: str, heard: Heard, talk: Talk, logged: tuple[str, ...]) -> Q
     """
     if not heard.amounts or "?" in text or pattern("asks_first").search(text):
         return None
-    plainly = bool(pattern("puts_right").search(text) or pattern("of_an_entry").search(text))
+    plainly = any(pattern(name).search(text) for name in ("it_was_then", "puts_right", "of_an_entry"))
     if not plainly and not CORRECTS.match(text.lower()):
         return None
     by_noun = talk.question not in gather.names() or bool(AMENDS.match(text.lower()))
@@ -67,6 +67,10 @@ def put_right(text: str, heard: Heard, talk: Talk, logged: tuple[str, ...]) -> Q
         intent = talk.question
     if intent is None and pattern("of_an_entry").search(text) and logged:
         intent = INTENT[logged[-1]]  # "that second one was 160"
+    clocks = [s for s in said(heard).spoken if s.reading("clock")]
+    if intent is None and logged and len(clocks) == len(heard.amounts) == 1 and pattern("it_was_then").match(text):
+        of_a_sum = any(used.origin == "question" for used in talk.slots.values())
+        intent = None if of_a_sum else INTENT[logged[-1]]  # "it was five past ten actually"
     if intent is None or not ({KIND[intent], AKIN.get(KIND[intent])} & set(logged)):
         return None
     timed = any(s.reading("clock") for s in said(heard).spoken if s.roles.get("noise", 0.0) <= MEANT)

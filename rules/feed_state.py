@@ -29,6 +29,7 @@ class FeedState:
     stopped_at: datetime | None = None          # when it was stopped, or when the limit or the bag ended it
     given: Quantity | None = None               # mL; None where it is not known
     left: Quantity | None = None                # mL of the volume limit
+    in_bag: Quantity | None = None              # mL, where what was poured is known
     limit: Quantity | None = None               # mL
     rate: Quantity | None = None                # mL/h in force now
     running_time: Quantity = NO_TIME            # pauses taken out
@@ -123,6 +124,7 @@ def _state(
     return FeedState(
         started=start.at, feed=start.feed, running=running, paused_since=tally.paused if tally.ended is None else None,
         stopped_at=tally.ended, given=tally.given, left=left,
+        in_bag=None if tally.bag is None else tally.bag.to("mL"),
         limit=None if tally.limit is None else tally.limit.to("mL"), rate=rate, running_time=tally.running_time,
         paused_total=tally.paused_total, ends_at=ends, hang_events=dict(hang), vomited=vomited,
         notes=tuple(dict.fromkeys(tally.notes)), last_flush=_last(log, "flushed"),

@@ -45,11 +45,17 @@ def primed(slots: Slots) -> bool:
     return slots.said.has(*PRIMED) and not slots.said.has(*DRY)
 
 
+OF_THE_BAG = (r"bags?", r"bottles?", r"empty", r"runs? (?:out|dry)", r"top\w* (?:it )?up", r"refill\w*", r"fill\w*")
+
+
 def left_by_log(slots: Slots) -> Quantity | None:
-    """What is left of the feed that runs by the log."""
+    """What is left of the feed that runs by the log; of the bag, where that holds less and is what is asked about."""
     state = slots.night.state
     if state is None or not state.running:
         return None
+    less = state.in_bag is not None and (state.left is None or state.in_bag < state.left)
+    if less and slots.said.has(*OF_THE_BAG):
+        return slots.fill("volume", state.in_bag, "feed log")
     return slots.fill("volume", state.left, "feed log") if state.left is not None else None
 
 

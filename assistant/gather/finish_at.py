@@ -7,7 +7,7 @@ from dataclasses import replace
 from datetime import datetime, timedelta
 from typing import Any
 
-from assistant.gather._bag import GIVEN, given_so_far, priming, share_gone
+from assistant.gather._bag import GIVEN, given_so_far, left_by_log, priming, share_gone
 from assistant.gather._counts import poured
 from assistant.gather._pauses import no_part, time_off
 from assistant.gather._relative import by_so_much
@@ -115,7 +115,7 @@ def gather(slots: Slots) -> Mapping[str, Any]:
     now_on = slots.day() in (None, "today", "tonight")
     running = state is not None and state.started is not None and begins is None and now_on
     if over is None and volume is None and running and state is not None and state.left is not None:
-        volume = slots.fill("volume", state.left, "feed log")
+        volume = left_by_log(slots)
         begins = slots.fill("start", now(slots), "clock")
     elif over is None and volume is None and of is not None:
         if of.method == "syringe" or (slots.get("rate") is None and of.rate is None):
