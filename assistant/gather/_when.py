@@ -119,3 +119,13 @@ def planned_start(slots: Slots, of: Feed, when: str = "nearest") -> datetime | N
     if length is not None and before(present, later(last, length)):
         return last
     return resolve(reading, present, "future", None)[0]
+
+
+def end_while_it_runs(slots: Slots, of: Feed | None) -> dict[str, datetime]:
+    """The planned end of the feed that is on by now: what is short comes after it."""
+    present = now(slots)
+    for one in slots.night.feeds if of is None else (of,):
+        begins, length = planned_start(slots, one), feed_time(one)
+        if begins is not None and length is not None and not before(present, begins):
+            return {"planned_finish": later(begins, length)}
+    return {}

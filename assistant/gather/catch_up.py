@@ -9,14 +9,14 @@ from typing import Any
 
 from assistant.gather._pauses import AGAIN
 from assistant.gather._shared import NOW, RATE, check_entry, feed, ordered_rate, rate, volume_of
-from assistant.gather._when import PAUSED, ends_after, now, planned_start
+from assistant.gather._when import PAUSED, end_while_it_runs, ends_after, now, planned_start
 from assistant.hear.clock import resolve
 from assistant.message import Reading
 from assistant.night import feed_time
 from assistant.said import Spoken
 from assistant.slots import Slots
 from assistant.wants import Ask, Used, Want, measure
-from rules.clock import before, between, earlier, later
+from rules.clock import between, earlier, later
 from rules.quantity import qty
 
 MISSED_WHOLE = (
@@ -111,7 +111,7 @@ def until(slots: Slots) -> datetime | None:
     said = slots.spoken.get("by")
     reading = slots.get("by")
     if said is not None and isinstance(reading, Reading):
-        after = _while_it_runs(slots).get("planned_finish", now(slots))  # what is short comes after the feed
+        after = end_while_it_runs(slots, feed(slots)).get("planned_finish", now(slots))  # what is short comes after the feed
         at = resolve(reading, after, "future", slots.day("by"))[0]
         slots.used["by"] = Used(at, "question", said.amount.text, said.amount.in_words)
         return at
@@ -198,14 +198,14 @@ def gather(slots: Slots) -> Mapping[str, Any]:
         return _without_a_time(slots, shared, planned, runs_at)  # "how much short of the 220 is she": the whole feed
     if off is None and missed is not None:
         check_entry(slots, "missed", missed, planned)
-        return {"planned": missed, "given": qty(0, "mL"), "rate": runs_at, **shared, **_while_it_runs(slots)}
+        return {"planned": missed, "given": qty(0, "mL"), "rate": runs_at, **shared, **end_while_it_runs(slots, of)}
     if off is None:
         return _without_a_time(slots, shared, planned, runs_at)
     if runs_at is None:
         raise Ask("rate")
     if short is not None and missed == (runs_at * off).to("mL"):
         slots.spoken["short"] = short  # "off two hours, so she is 76 short": said twice
-    finish = _planned_finish(slots) or _while_it_runs(slots).get("planned_finish")
+    finish = _planned_finish(slots) or end_while_it_runs(slots, of).get("planned_finish")
     ordered = ordered_rate(slots)
     slow = "rate" in slots.spoken and slots.said.has(*RAN_SLOW) and not slots.said.has(*PAUSED)
     if ordered is not None and runs_at < ordered and slow:
@@ -228,20 +228,10 @@ def _without_a_time(slots: Slots, shared: dict[str, Any], planned: Any, runs_at:
             hours = max(qty(0, "h"), between(begins, shared["now"]))
             ordered = ordered_rate(slots)
             should = min(planned, ((ordered if ordered is not None else runs_at) * hours).to("mL"))
-            ends = _while_it_runs(slots)  # what is short comes after the planned end
+            ends = end_while_it_runs(slots, of)  # what is short comes after the planned end
         slots.fill("planned", should, "care plan")
         return {"planned": should, "given": min(state.given, should), "rate": runs_at, **ends, **shared}
     raise Ask("off")
-
-
-def _while_it_runs(slots: Slots) -> dict[str, datetime]:
-    """The planned end of the feed that is on by now: what is short comes after it."""
-    of, present = feed(slots), now(slots)
-    for one in slots.night.feeds if of is None else (of,):
-        begins, length = planned_start(slots, one), feed_time(one)
-        if begins is not None and length is not None and not before(present, begins):
-            return {"planned_finish": later(begins, length)}
-    return {}
 
 
 def _planned_finish(slots: Slots) -> datetime | None:
