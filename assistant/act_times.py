@@ -50,7 +50,7 @@ def done(acts: tuple[Act, ...], now: datetime, going: bool) -> tuple[Done, ...]:
     found: list[Done] = []
     following = now
     for kind, act in reversed(list(zip(_kinds(acts, going), acts, strict=True))):
-        if act.clock is None and act is not acts[-1]:
+        if act.clock is None and len(acts) > 1 and not act.now:
             return ()
         latest = now if kind in ANY_TIME else following
         seen_from = now if act.day is not None else latest  # "last night" is the night before now

@@ -31,6 +31,7 @@ class Act:
     rate: Reading | None = None
     day: str | None = None
     for_good: bool = False
+    now: bool = False
 
 
 @cache
@@ -129,7 +130,7 @@ def _act(what: str, at: int, mine: list[Spoken], said: Said, before: Act | None,
     """One act with its numbers; None where one of them has no place in it."""
     words = table("acts_en")["words"]
     tokens = said.heard.tokens
-    act = Act(what, for_good=_has(said, words["for_good"], span))
+    act = Act(what, for_good=_has(said, words["for_good"], span), now=_has(said, words["now"], span))
     for spoken in sorted(mine, key=lambda s: (s.amount.start < at, s.amount.start)):
         amount, first = spoken.amount, spoken.amount.readings[0]
         lead = tokens[amount.start - 1] if amount.start else ""

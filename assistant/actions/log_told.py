@@ -14,6 +14,7 @@ from assistant.household.care_plan import Feed
 from assistant.message import Reading
 from assistant.night import Night, feed_rate
 from assistant.slots import Ask, Slots, Want
+from assistant.turns import pattern
 from assistant.wants import measure, size_of
 from rules.clock import earlier, later
 from rules.feed_state import Event
@@ -61,12 +62,16 @@ def slots_told(turn: Turn) -> Slots:
 def acts_of(turn: Turn, kind: str) -> list[Event]:
     """The entries of a message that tells its acts plainly: several, or the one of this kind; else empty."""
     night = turn.night
+    if pattern("not_done").search(turn.said.lower) and not turn.question.follows:
+        raise Ask("what", code="log_not_done")
     going = night.state is not None and night.state.started is not None and night.state.stopped_at is None
     acts = acts_told(turn.said)
     found = done(acts, night.now, going)
     begun = night.state.started if night.state is not None else None
     if going and found and begun is not None and found[0].at < begun:
         found = done(acts, night.now, going=False)  # an earlier feed, told later
+    if len(acts) > 1 and not found and sum(act.clock is not None for act in acts) >= 1:
+        raise Ask("what", code="several_acts")  # no act is written without the others
     if len(found) == 1 and not (turn.said.spoken and (found[0].kind == kind or acts[0].what in ("on", "off", "hang"))):
         return []
     return [_entry(one, night, turn.said.heard.text) for one in found]

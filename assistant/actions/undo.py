@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from dataclasses import replace
 
 from assistant import word
 from assistant.actions import Result, Turn, TurnAction
@@ -25,6 +26,9 @@ class Undo(TurnAction):
 
     def do(self, turn: Turn) -> Result:
         night, lines = turn.night, table("sentences_en")["log"]
+        if turn.talk.asks is not None and turn.talk.question in LOG_TALK:  # the last thing told was only asked about
+            record = word.of_the_log("undo", "answered", lines["not_written"], night)
+            return Result(record, replace(turn.talk, asks=None, code=None, choices=(), slots={}))
         if not night.events:
             return Result(word.of_the_log("undo", "answered", lines["nothing"], night), turn.talk)
         gone = _meant(turn)

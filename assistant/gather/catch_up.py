@@ -192,6 +192,10 @@ def gather(slots: Slots) -> Mapping[str, Any]:
     if off is None and given is not None and (planned is not None or missed is not None):
         whole = missed if missed is not None else slots.fill("planned", planned, "care plan")
         return {"planned": whole, "given": given, "rate": runs_at, **shared}
+    state = night.state
+    by_log = state is not None and state.given is not None and not slots.said.has(*MISSED_WHOLE)
+    if off is None and missed is not None and missed == planned and by_log:
+        return _without_a_time(slots, shared, planned, runs_at)  # "how much short of the 220 is she": the whole feed
     if off is None and missed is not None:
         check_entry(slots, "missed", missed, planned)
         return {"planned": missed, "given": qty(0, "mL"), "rate": runs_at, **shared, **_while_it_runs(slots)}

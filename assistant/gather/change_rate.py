@@ -20,7 +20,7 @@ def gather(slots: Slots) -> Mapping[str, Any]:
     by_so_much(slots, of_the_rate=True)
     asked = slots.get("rate")
     of = feed(slots)
-    volume = rate_needed.volume(slots)
+    volume = rate_needed.volume(slots, may_be_on=False)
     if asked is None:
         over = rate_needed.span(slots)
         if over is None or volume is None:
@@ -30,7 +30,8 @@ def gather(slots: Slots) -> Mapping[str, Any]:
         check_entry(slots, "rate", asked, ordered_rate(slots))
     if "rate" in slots.spoken and slots.has("over"):
         return {"rate": asked, "over": slots.get("over"), "ordered": ordered_rate(slots), **limits(slots)}
-    begins = start(slots) if slots.has("start") or "start" in slots.carried else None
+    by_log = "volume" in slots.used and slots.used["volume"].origin == "feed log"  # what is left is left from now on
+    begins = start(slots) if not by_log and (slots.has("start") or "start" in slots.carried) else None
     if (
         begins is None
         and slots.used.get("volume")

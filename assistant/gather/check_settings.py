@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Mapping
 from typing import Any
 
@@ -57,6 +58,24 @@ def _on_the_pump(slots: Slots, ordered: Quantity | None, planned: Quantity | Non
     slots.used["rate"] = Used(measure("rate", bare, slots.night), "question", spoken.amount.text)
 
 
+RATE_NAMED = re.compile(r"\b(?:rate|speed)(?: is| of| at| to| says| shows| set to)?$")
+VOLUME_NAMED = re.compile(r"\b(?:volume|amount|total|limit)(?: is| of| at| to| says| shows| set to)?$")
+
+
+def _by_name(slots: Slots) -> None:
+    """ "Rate 512, volume 64": numbers called by name are that, however well they would fit the order swapped."""
+    rate, volume = slots.spoken.get("rate"), slots.spoken.get("volume")
+    if rate is None or volume is None:
+        return
+    bare = (rate.reading("number"), volume.reading("number"))
+    if VOLUME_NAMED.search(rate.before) and RATE_NAMED.search(volume.before) and None not in bare:
+        slots.spoken["rate"], slots.spoken["volume"] = volume, rate
+        for name, spoken in (("rate", volume), ("volume", rate)):
+            reading = spoken.reading("number")
+            assert reading is not None
+            slots.used[name] = Used(measure(name, reading, slots.night), "question", spoken.amount.text)
+
+
 def gather(slots: Slots) -> Mapping[str, Any]:
     if sum(s.reading("number") is not None for s in slots.said.spoken) > 1:
         slots.favours = None  # two numbers: the plan says which of them is which, not the turn before
@@ -66,6 +85,7 @@ def gather(slots: Slots) -> Mapping[str, Any]:
         rate=Want("rate", ("rate",), planned=ordered),
         volume=Want("volume", ("total", "left", "hung", "given"), planned=planned),
     )
+    _by_name(slots)
     of = (feed(slots) or _like_all(slots)) if of is None else of
     ordered, planned = _ordered_then(slots), volume_of(slots, of)
     ordered = feed_rate(of) if ordered is None and of is not None else ordered

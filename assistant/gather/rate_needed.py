@@ -8,12 +8,14 @@ from typing import Any
 
 from assistant.gather._bag import left_by_log
 from assistant.gather._shared import FINISH, NOW, OVER, START, feed, limits, ordered_rate, said_volume, volume_of
-from assistant.gather._when import now, start
+from assistant.gather._when import now, planned_start, start
 from assistant.hear.clock import resolve
+from assistant.household.care_plan import Feed
 from assistant.message import Reading
+from assistant.night import feed_time
 from assistant.slots import Slots
 from assistant.wants import Ask, Want
-from rules.clock import between
+from rules.clock import before, between, later
 
 
 def span(slots: Slots) -> Any:
@@ -37,12 +39,23 @@ def span(slots: Slots) -> Any:
     return slots.fill("over", between(now(slots), finish), "question")
 
 
-def volume(slots: Slots) -> Any:
-    """The amount: said, or what is left by the log, or the whole feed."""
+def volume(slots: Slots, *, may_be_on: bool = True) -> Any:
+    """The amount: said, or what is left by the log, or the whole feed (not where it `may_be_on` already: ask)."""
     of = feed(slots, by_pump=True)  # what rate: a pump's
     found = said_volume(slots, of)
     found = left_by_log(slots) if found is None else found
+    told = slots.has("start") or "over" in slots.spoken
+    if may_be_on and found is None and of is not None and not told and _is_on(slots, of):
+        raise Ask("volume")  # the feed is on by the plan: what is left of it is not known
     return slots.fill("volume", volume_of(slots, of), "care plan") if found is None else found
+
+
+def _is_on(slots: Slots, of: Feed) -> bool:
+    """Is the feed running by the plan's hours, while the log says nothing of it?"""
+    state, length, begins = slots.night.state, feed_time(of), planned_start(slots, of)
+    if (state is not None and state.started is not None) or length is None or begins is None or slots.day():
+        return False
+    return before(begins, slots.night.now) and before(slots.night.now, later(begins, length))
 
 
 def gather(slots: Slots) -> Mapping[str, Any]:

@@ -85,6 +85,8 @@ def length_of_time(w: Words, end: int, value: Decimal, unit: str) -> Found:
     if named and named[1].kind in ("time", "metre") and named[1].unit == smaller[0]:
         return named[0], (Reading("time", value * smaller[1] + more.values[0], smaller[0]),)
     following = w.tokens[more.end : more.end + 1]
+    if following == ["in"] and w.tokens[more.end + 1 : more.end + 2] in ([], ["at"], [","], ["."], ["?"]):
+        following = []  # "4 hours 20 in at 110": so long it has run
     bare = (
         unit == "h"
         and not joined
