@@ -14,20 +14,15 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 
 from assistant.cards import card, level_of
+from assistant.danger.enough import SURE, SUSPECTED, needed, says_something
 from assistant.danger.hearing import Heard, hear
-from assistant.danger.here_and_now import here_and_now
+from assistant.danger.here_and_now import here_and_now, told
 from assistant.language.features import take_apart
-from assistant.language.spelling import familiar
 from assistant.night import JEJUNAL, Night
-from assistant.turns import pattern
 from assistant.understand import danger, rank
-from knowledge.library import table
 
 LEVELS = ("none", "routine", "same_day", "urgent", "emergency")
-SUSPECTED = 0.34  # summed share of the danger cards from which the second ear raises an alarm (by-writer hold-out)
-IN_ONE_SENTENCE = 0.92  # ... in one sentence of several, which a sum beside it would drown
 FRAMED = 0.5  # ... in words told as past, over, asked in general, or a story
-SURE = 0.9  # ... even where the words say that the sign is absent or over
 HARMLESS = 0.10  # summed share below which a mere hint is a turn of phrase
 DOUBTFUL = 0.20  # ... and a plain rule too, but only in words that also place it elsewhere: FRAMES
 FRAMES = frozenset({
@@ -37,16 +32,14 @@ FRAMES = frozenset({
 OVER = frozenset({"long_ago", "over_now", "all_well", "asked_by_others"})  # said of what came before, too
 CLEAR_TOP = 0.2  # ... and one card of at least this much among them,
 SPREAD = 0.6  # unless all of them together make this much
-IN_SUMS = 0.7  # ... in words that speak of nothing but sums and clocks
 WORRYING = 0.15  # from here up, and where a rule was doubted, the answer also says whom to call
 ASKED_ABOUT = {"overfeed": "check_settings"}  # "I set it to 3600. Is that right?" asks about the settings
-LETTERS = 3  # shorter words are at home everywhere
+OF_A_DOSE = frozenset({"poisoning", "medicine_error"})  # never suspected in the bare question for a dose
 MOST = 2  # cards said at once
 NEW_TUBE_DAYS = 84  # the tract counts as immature for 12 weeks
 
 _PIECES = re.compile(r"(?<=[.?!;])\s+|\s*\n\s*|\s+(?:also|but|anyway|oh and|and also)\s+", re.IGNORECASE)
 _CLAUSES = re.compile(r"[;?!\n]+|[,.:](?!\d)|\s(?:and|but|while|because|though)\s", re.IGNORECASE)
-_WORD = re.compile(r"[^\W\d_]+(?:'[a-z]+)*")
 
 
 @dataclass(frozen=True)
@@ -61,7 +54,7 @@ class Alarm:
 def triage(text: str, night: Night) -> tuple[Alarm, ...]:
     """The danger cards the words call for, worst first, at most two. Empty for everyday words."""
     said, text = text, here_and_now(text, _alarming)
-    if not _says_something(text):
+    if not says_something(text):
         return ()
     pieces = _pieces(text)
     shares = {piece: danger(piece) for piece in pieces}
@@ -72,7 +65,7 @@ def triage(text: str, night: Night) -> tuple[Alarm, ...]:
         named = plain_cards & _standing(text)
     else:
         named = plain_cards | {f.card for f in heard.found if f.hint and loudest >= HARMLESS}
-    suspected = _suspected(said, text, shares, heard, alone=not named)
+    suspected = _suspected(said, text, shares, heard, night, alone=not named)
     alarms = [Alarm(c, level_of(c, night), True) for c in _fitting(named, text, night)]
     alarms += [
         Alarm(c, level_of(c, night), False)
@@ -92,7 +85,9 @@ def picked(name: str, night: Night) -> Alarm:
     return Alarm(name, level_of(name, night), True)
 
 
-def _suspected(said: str, text: str, shares: dict[str, float], heard: Heard, alone: bool) -> set[str]:
+def _suspected(
+    said: str, text: str, shares: dict[str, float], heard: Heard, night: Night, *, alone: bool
+) -> set[str]:
     """The cards that the weights suspect in what is left (`text`) of what was said; `alone`: no rule named one.
 
     What is left must not sound worse than the whole: a turn of phrase taken out may leave odd words.
@@ -102,11 +97,13 @@ def _suspected(said: str, text: str, shares: dict[str, float], heard: Heard, alo
     found = {
         likeliest
         for piece, share in shares.items()
-        if share >= (SURE if _of_other_things(piece) else _least(text) if piece == text else IN_ONE_SENTENCE)
-        and (likeliest := _likeliest(piece)) is not None
+        if (likeliest := _likeliest(piece)) is not None
+        and share >= needed(piece, likeliest, text, night)
         and _stands(likeliest, shares[text], share, heard)
         and (_pointed(piece, likeliest, share) or not alone)
     }
+    if told("dose_asked", text) and not told("dose_taken", text):
+        found -= OF_A_DOSE
     return found - {c for c, asks in ASKED_ABOUT.items() if any(r.intent == asks for r in rank(text)[:1])}
 
 
@@ -153,51 +150,9 @@ def _standing(text: str) -> set[str]:
     return standing
 
 
-def _of_other_things(text: str) -> bool:
-    """Words that are strangers to talk of feeding, and no body, sign, kit or feed spoken of."""
-    parts = take_apart(text)
-    strangers = any(len(w) >= LETTERS and w[0].isalpha() and w not in familiar() for w in parts.mended)
-    return strangers and all(name in _concepts("general") for name, _, _ in parts.hits)
-
-
-def _least(text: str) -> float:
-    """The share from which a whole message is suspected: more where it speaks of nothing but numbers and clocks."""
-    counted = (_number_words() | _put_right()) & set(_WORD.findall(text.lower()))
-    if not (counted or pattern("asks_first").search(text) or "?" in text or any(mark.isdigit() for mark in text)):
-        return SUSPECTED
-    dry = _concepts("general") | _concepts("of_sums")
-    return IN_SUMS if all(name in dry for name, _, _ in take_apart(text).hits) else SUSPECTED
-
-
-def _concepts(name: str) -> frozenset[str]:
-    return frozenset(table("told_en")["concepts"][name].split())
-
-
 def worrying(text: str) -> bool:
     """Do the words hint at danger, short of an alarm?"""
-    return _says_something(text) and (danger(text) >= WORRYING or any(not f.hint for f in hear(text).found))
-
-
-def _says_something(text: str) -> bool:
-    """Is there a word beside numbers and small words? ("and twelve" says nothing that could be a danger.)"""
-    words = _WORD.findall(text.lower())
-    small = _small_words()
-    if any(mark.isdigit() for mark in text) or _number_words() & set(words):
-        small = small | _put_right()
-    return any(word not in small for word in words)
-
-
-def _number_words() -> frozenset[str]:
-    return frozenset(table("turns_en")["words"]["numbers"].split())
-
-
-def _put_right() -> frozenset[str]:
-    return frozenset(table("turns_en")["words"]["put_right"].split())
-
-
-def _small_words() -> frozenset[str]:
-    words = table("turns_en")["words"]
-    return frozenset(f"{words['filler']} {words['numbers']} {words['measures']}".split())
+    return says_something(text) and (danger(text) >= WORRYING or any(not f.hint for f in hear(text).found))
 
 
 def _pieces(text: str) -> tuple[str, ...]:

@@ -3,14 +3,18 @@
 from __future__ import annotations
 
 import datetime
+from pathlib import Path
 
 import pytest
 
 from assistant.danger.here_and_now import here_and_now
 from assistant.hear.plain import plain
+from assistant.household.plan_file import care_plan
+from assistant.household.plan_reader import plan_bytes, read_values
 from assistant.night import Night
 from assistant.triage import triage
 
+ROOT = Path(__file__).parent.parent
 NOBODY = Night(None, datetime.datetime(2026, 11, 25, 2, 10, tzinfo=datetime.UTC))
 
 
@@ -67,3 +71,19 @@ def test_a_danger_beside_it_is_heard(said: str) -> None:
 @pytest.mark.parametrize("said", ["no, six minutes before", "hang on, start at nine", "will the powder do till Friday"])
 def test_words_of_sums_and_clocks_alone_raise_nothing(said: str) -> None:
     assert not triage(plain(said), NOBODY)
+
+
+def of_the_demo(name: str) -> Night:
+    path = ROOT / "demo" / f"{name}.toml"
+    return Night(care_plan(read_values(plan_bytes(path), path.name), path), NOBODY.now)
+
+
+@pytest.mark.parametrize("said", ["pump's been running at 70", "it is actually running at 66, not 72", "it was on 80"])
+def test_a_rate_near_the_ordered_one_is_no_alarm(said: str) -> None:
+    assert triage(plain(said), of_the_demo("child_overnight_pump")) == ()
+
+
+@pytest.mark.parametrize("said", ["pump has been running at 720 not 72", "it has been running at 300 the whole night"])
+def test_a_rate_far_above_every_ordered_one_is_an_alarm(said: str) -> None:
+    assert [alarm.card for alarm in triage(plain(said), of_the_demo("child_overnight_pump"))] == ["overfeed"]
+    assert triage(plain(said), NOBODY)

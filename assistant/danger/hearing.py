@@ -213,8 +213,12 @@ def _of_an_animal(hit: Hit, span: tuple[int, int], hits: dict[str, list[Hit]], s
 
 
 def _again(frame: Hit, hits: dict[str, list[Hit]], said: Said) -> bool:
-    """Is a past or settled sign back: "it stopped but started again", "still"?"""
+    """Is a past or settled sign back: "it stopped but started again", "still"? In "last week, healed now" it is not."""
+    settled = {h.end for h in hits.get("resolved", ()) if h.start > frame.start and not h.denied}
     return any(
-        h.start >= frame.end and said.sentence[h.start] <= said.sentence[frame.start] + 1 and not h.denied
+        h.start >= frame.end
+        and h.start not in settled
+        and said.sentence[h.start] <= said.sentence[frame.start] + 1
+        and not h.denied
         for h in hits.get("again", ())
     )

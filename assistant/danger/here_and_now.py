@@ -20,6 +20,12 @@ def _pattern(name: str) -> re.Pattern[str]:
     return re.compile(table("told_en")["patterns"][name].replace("\n", ""), re.IGNORECASE)
 
 
+def told(name: str, text: str) -> bool:
+    """Does the pattern of that name meet `text` ("dry": the whole of it)?"""
+    met = _pattern(name)
+    return bool(met.fullmatch(text.strip()) if name == "dry" else met.search(text))
+
+
 def here_and_now(text: str, alarming: Callable[[str], bool]) -> str:
     """`text` without what is placed elsewhere; `alarming` tells whether a clause would raise an alarm by itself."""
     kept = _pattern("figure").sub(" ", text)

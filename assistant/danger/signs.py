@@ -125,9 +125,12 @@ def _arranged(found: list[Named], said: Said) -> dict[str, list[Hit]]:
         free = [at for at in negators if not any(s <= at < e for s, e in covered)]
         denied = _denied(said, free)
     facts = _facts()
+    noes = [(s, e) for name, s, e, unit in found if unit and name != "resolved"]
     hits: dict[str, list[Hit]] = {}
     for name, start, end, _ in found:
-        hits.setdefault(name, []).append(Hit(start, end, start in denied and name not in facts))
+        # "isn't coming round" is a sign with its own "no": the "coming round" in it settles nothing
+        unsettled = name == "resolved" and any(s < start and end <= e for s, e in noes)
+        hits.setdefault(name, []).append(Hit(start, end, unsettled or (start in denied and name not in facts)))
     return hits
 
 
