@@ -111,7 +111,8 @@ def until(slots: Slots) -> datetime | None:
     said = slots.spoken.get("by")
     reading = slots.get("by")
     if said is not None and isinstance(reading, Reading):
-        after = end_while_it_runs(slots, feed(slots)).get("planned_finish", now(slots))  # what is short comes after the feed
+        ends = end_while_it_runs(slots, feed(slots))
+        after = ends.get("planned_finish", now(slots))  # what is short comes after the feed
         at = resolve(reading, after, "future", slots.day("by"))[0]
         slots.used["by"] = Used(at, "question", said.amount.text, said.amount.in_words)
         return at
