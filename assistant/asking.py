@@ -39,8 +39,12 @@ def _deferred(record: dict[str, Any], night: Night) -> dict[str, Any]:
 
 def with_open_question(record: dict[str, Any], talk: Talk) -> dict[str, Any]:
     """An answer that came between, and the question that was asked back before it and still waits."""
-    if record["figures"] and (left := _not_written(talk)):
-        return {**record, "text": f"{record['text']}\n{left}"}
+    by_log = any(used["from"] == "feed log" for used in record["used"].values())
+    if talk.unwritten and record["figures"] and by_log:  # no figure leaves it out unseen
+        lines = table("sentences_en")["log"]
+        left = lines["not_written_yet"].format(told=talk.unwritten)
+        first = re.split(r"(?<=[.?!])\s", record["speech"])[0]
+        return {**record, "text": f"{record['text']}\n{left}", "speech": f"{first} {lines['not_written_yet_speech']}"}
     came_between = record["outcome"] == "answered" and record["intent"] != talk.question
     if talk.asks in (None, "which_question", "sure") or not came_between:
         return record
@@ -53,14 +57,13 @@ def with_open_question(record: dict[str, Any], talk: Talk) -> dict[str, Any]:
     return {**record, "text": f"{record['text']}\n{still}"}
 
 
-def _not_written(talk: Talk) -> str:
-    """What was told for the log and could not be written down yet, so that no figure leaves it out unseen."""
-    offered = [choice["intent"] for choice in talk.choices[:1]]
-    asked = talk.question if talk.asks not in (None, "which_question") else offered[0] if offered else None
-    if asked not in LOG_TALK or not talk.text:
+def still_unwritten(before: Talk, after: Talk, told: str, written: bool) -> str:
+    """What was told for the log and could not be written down: kept until something is written, or it is called off."""
+    offered = [choice["intent"] for choice in after.choices[:1]]
+    asked = after.question if after.asks not in (None, "which_question") else offered[0] if offered else None
+    if written or after.question in ("undo", "no", "stop"):
         return ""
-    wording: str = table("sentences_en")["log"]["not_written_yet"]
-    return wording.format(told=talk.text)
+    return told if asked in LOG_TALK else before.unwritten
 
 
 def _slip_figures(ask: Ask) -> dict[str, Any]:

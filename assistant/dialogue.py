@@ -38,6 +38,7 @@ class Talk:
     earlier: tuple[tuple[str, dict[str, Used]], ...] = ()
     guide: dict[str, Any] | None = None  # the walk-through that is on
     danger: dict[str, str] | None = None  # a grave card that was heard (card, said), until it is said to be over
+    unwritten: str = ""  # what was told for the log and could not be written down, until something is
     at: datetime | None = None
     waiting: tuple[str, dict[str, Used], str] | None = None  # a question asked back that another one came between
 
@@ -79,6 +80,7 @@ def to_plain(talk: Talk) -> dict[str, Any]:
         "earlier": [[q, _slots_to_plain(s)] for q, s in talk.earlier],
         "guide": talk.guide,
         "danger": talk.danger,
+        "unwritten": talk.unwritten,
         "at": talk.at.isoformat() if talk.at else None,
         "waiting": [talk.waiting[0], _slots_to_plain(talk.waiting[1]), talk.waiting[2]] if talk.waiting else None,
     }
@@ -108,6 +110,7 @@ def from_plain(kept: dict[str, Any]) -> Talk:
         earlier=tuple((q, _slots_from_plain(s)) for q, s in kept["earlier"]),
         guide=kept["guide"],
         danger=kept.get("danger"),
+        unwritten=kept.get("unwritten", ""),
         at=datetime.fromisoformat(kept["at"]) if kept["at"] else None,
         waiting=(waits[0], _slots_from_plain(waits[1]), waits[2]) if waits else None,
     )
