@@ -46,6 +46,10 @@ def in_the_last_answer(heard: Heard, talk: Talk, best: Candidate) -> bool:
     return same and plain_run and figure in last["figures"] and not heard.amounts
 
 
+def _timed(heard: Heard) -> bool:
+    return any(a.readings[0].kind in ("clock", "time") for a in heard.amounts)
+
+
 def carried(text: str, heard: Heard, talk: Talk, best: Candidate) -> dict[str, Used]:
     """What an earlier question leaves for this one: only where the words point back, or are too few to stand alone."""
     if best.intent not in gather.names():
@@ -62,6 +66,12 @@ def carried(text: str, heard: Heard, talk: Talk, best: Candidate) -> dict[str, U
         return {}  # what an open question was told is its own
     if talk.question == "change_rate" and best.intent in SO_FAR:
         return {n: used for n, used in said_slots(talk.slots).items() if n != "rate"}  # what would be, not what ran
+    if talk.question == "delivered" and best.intent == "remaining" and not _timed(heard):
+        last = talk.last or {}
+        given = last.get("figures", {}).get("delivered") if last.get("intent") == "delivered" else None
+        if given is not None:  # "so what's left of the 648?": the whole less what was just worked out
+            kept = {n: used for n, used in said_slots(talk.slots).items() if n in ("rate", "total")}
+            return {**kept, "given": Used(qty(Decimal(str(given["value"])), "mL"), "question", "")}
     same = best.intent == talk.question and len(heard.tokens) <= LONG
     if len(heard.tokens) <= SHORT or same or pattern("refers").search(text):
         return said_slots(talk.slots)
