@@ -7,7 +7,7 @@ from pathlib import Path
 
 import pytest
 
-from assistant.danger.here_and_now import here_and_now
+from assistant.danger.here_and_now import here_and_now, told
 from assistant.hear.plain import plain
 from assistant.household.plan_file import care_plan
 from assistant.household.plan_reader import plan_bytes, read_values
@@ -87,3 +87,8 @@ def test_a_rate_near_the_ordered_one_is_no_alarm(said: str) -> None:
 def test_a_rate_far_above_every_ordered_one_is_an_alarm(said: str) -> None:
     assert [alarm.card for alarm in triage(plain(said), of_the_demo("child_overnight_pump"))] == ["overfeed"]
     assert triage(plain(said), NOBODY)
+
+
+def test_many_small_words_before_a_strange_one_are_read_in_one_way() -> None:
+    """A word that a pattern may read in two ways, many times over, would keep the danger station from answering."""
+    assert not told("dry", "it's still on, that's it " * 400 + "mauve")
