@@ -78,11 +78,11 @@ def _one_nutrient_each(text: str) -> tuple[str, ...]:
     named = list(_NUTRIENT.finditer(text))
     if not named:
         return (text,)
-    first, spans = named[0], []
-    last = first
+    first = last = named[0]
+    spans: list[tuple[int, re.Match[str]]] = []
     for other in named[1:]:
         joiner = re.search(_JOINER + "$", text[: other.start()], re.IGNORECASE)
-        if joiner is None or other.lastgroup == first.lastgroup:
+        if joiner is None or other.lastgroup in {one.lastgroup for one in (first, *(o for _, o in spans))}:
             continue
         beside = joiner.start() == last.end()
         closes = not text[other.end() :].strip(" .?!") and other.lastgroup != "water"

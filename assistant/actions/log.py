@@ -34,10 +34,11 @@ class Log(TurnAction):
         carried = turn.question.carried
         if turn.question.follows and "told" in carried:  # what was told before, now that its doubt is settled
             return self._settled(turn, carried)
-        slots = slots_told(turn)
-        slots.confirmed = turn.question.follows and str(turn.talk.code).startswith("slip_")
         events: list[Event] = []
+        slots = Slots(turn.said, turn.night)
         try:
+            slots = slots_told(turn)
+            slots.confirmed = turn.question.follows and str(turn.talk.code).startswith("slip_")
             corrects = asked_to_correct(turn.said.heard.text, turn.question.carried)
             events = [] if corrects else acts_of(turn, KIND[self.intent])
             if not events:
