@@ -72,14 +72,3 @@ def imported(tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.Cap
     from fhir_orders import Import
 
     return Import(tmp_path, monkeypatch, capsys)
-
-#: what waits for servers to die, start again or fall silent, in several sizes: minutes each, so `tests/long` runs them
-LONG = ("test_page_away.py", "test_page_states.py", "test_workers.py", "test_desk_faults.py", "test_page_access.py")
-
-
-def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
-    if os.environ.get("BAGSIDE_LONG_TESTS"):
-        return
-    for item in items:
-        if item.path.name in LONG:
-            item.add_marker(pytest.mark.skip(reason="takes minutes: tests/long runs it"))

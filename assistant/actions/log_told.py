@@ -28,8 +28,6 @@ NEAR_ORDERED = 120  # minutes from a feed's ordered start: a start told then is 
 NAMED = 0.5  # how plainly the words name a bare number as a rate
 MOST_FLUSHED = 4  # times the ordered flush: more is asked about
 BACK = ("ago", "earlier", "back", "before now")
-
-
 SEVERAL = (r"each", r"apiece", r"both times", r"twice", r"before and after", r"(?:two|three|2|3) times")
 
 
@@ -89,7 +87,9 @@ def check_slips(events: list[Event], night: Night, slots: Slots) -> None:
         if said is None or ordered is None:
             continue
         code = slip(said, ordered)
-        if code is not None and (slot == "rate" or code != "other" or said > ordered * MOST_FLUSHED):
+        if slot == "volume" and code in (None, "other", "impossible"):  # no sum's bounds are a flush's
+            code = "other" if said > ordered * MOST_FLUSHED else None
+        if code is not None:
             factor = (said / ordered).to("").magnitude
             raise Ask("which_number", code=f"slip_{code}", slot=slot, said=said, planned=ordered, factor=factor)
 
