@@ -78,4 +78,5 @@ def _over_at(act: Act, at: datetime, now: datetime) -> datetime | None:
 
 
 def _length(reading: Reading) -> timedelta:
-    return timedelta(**{{"h": "hours", "min": "minutes", "s": "seconds"}[reading.unit]: float(reading.value)})
+    names = {"s": "seconds", "min": "minutes", "h": "hours", "day": "days", "week": "weeks"}
+    return timedelta(**{names[reading.unit]: float(reading.value)})

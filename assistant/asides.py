@@ -2,11 +2,10 @@
 
 from __future__ import annotations
 
-import re
-
 from assistant.hear import hear
 from assistant.language.features import take_apart
 from assistant.number_pairs import YEARS
+from assistant.parts import SENTENCES
 from assistant.turns import pattern
 from assistant.understand import rank
 
@@ -19,7 +18,6 @@ OF_THE_FEED = frozenset({  # a sentence with one of these beside a number tells 
     "resumed", "started", "stopped", "supply", "syringe", "water",
 })
 BESIDE = frozenset({"clock", "date", "day", "age"})  # numbers that a remark may hold; a length may be a limit
-_SENTENCES = re.compile(r"(?<=[.?!;])(?<!\b[A-Za-z]\.)\s+|\s*\n\s*")
 
 
 def without_asides(text: str) -> tuple[str, tuple[str, ...]]:
@@ -28,7 +26,7 @@ def without_asides(text: str) -> tuple[str, tuple[str, ...]]:
     A sentence is beside the question where it asks nothing, gives no amount of feed, and is by its words a remark, not
     ours, or about what is over. The whole message where nothing in it asks.
     """
-    pieces = [p for p in _SENTENCES.split(text) if p and p.strip(" .,;?!")]
+    pieces = [p for p in SENTENCES.split(text) if p and p.strip(" .,;?!")]
     if len(pieces) < 2 or not any(_asks(p) for p in pieces):
         return text, ()
     beside = [p for p in pieces if _beside(p)]
@@ -43,7 +41,7 @@ def the_question(text: str) -> str | None:
 
     None where that is the whole of it. It is for finding out which question it is; the numbers are the whole message's.
     """
-    asking = [p for p in _SENTENCES.split(text) if p and _asks(p)]
+    asking = [p for p in SENTENCES.split(text) if p and _asks(p)]
     asked = " ".join(asking) if asking else text
     shorter = pattern("leads_up").sub("", asked, count=1).strip()
     return shorter if shorter != text and len(shorter.split()) >= LEAST else None

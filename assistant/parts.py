@@ -10,6 +10,8 @@ from functools import cache
 
 from knowledge.library import table
 
+_SENTENCE_ENDS = r"(?<=[.?!;])(?<!\b[A-Za-z]\.)(?<!= \?)(?<!=\?)\s+|\s*\n\s*"  # no stop: "e.g. ", "1 bottle = ? kcal"
+SENTENCES = re.compile(_SENTENCE_ENDS)
 BARE = ("next", "nxt", "when", "whens", "then", "now")
 
 
@@ -18,7 +20,7 @@ def _break() -> re.Pattern[str]:
     """Where one ask may end and the next begin: a stop mark, a line, or a joining word before a word that asks."""
     asks = table("turns_en")["patterns"]["ask_word"]
     joined = "and also|and then|also|and|plus|n|&|but|oh and|then"
-    stops = rf"(?<=[.?!;])(?<!\b[A-Za-z]\.)(?<!= \?)(?<!=\?)\s+|\s*\n\s*|\s+-\s+|:\s+(?={asks})"
+    stops = rf"{_SENTENCE_ENDS}|\s+-\s+|:\s+(?={asks})"
     begins = rf"(?:{asks}|if (?:i|we|you|he|she|it|they)\b|{_thing()})"
     return re.compile(rf"{stops}|,?\s+(?:{joined}),?\s+(?={begins})|,\s+(?=(?:{asks}|{_thing()}))", re.IGNORECASE)
 
@@ -55,7 +57,6 @@ def _with_their_subject(pieces: list[str]) -> list[str]:
     return joined
 
 
-_SENTENCES = re.compile(r"(?<=[.?!;])(?<!\b[A-Za-z]\.)(?<!= \?)(?<!=\?)\s+|\s*\n\s*")
 _WRITE = (
     r"(?:please |pls |can you |could you |just )*(?:log|jot|note|write|mark|record|put|pop)"
     r"(?: (?:it|that|this|them|these|that one))?(?: (?:down|in the log|on the log|in the book|too|as well|please|pls))*"
@@ -128,7 +129,7 @@ def parts(text: str) -> tuple[str, ...]:
 
 def told_beside(text: str) -> tuple[tuple[str, ...], str]:
     """The sentences of a message that tell and do not ask, and the rest of it; none where the rest does not ask."""
-    sentences = [p for p in _SENTENCES.split(text) if p and p.strip(" .,;?!")]
+    sentences = [p for p in SENTENCES.split(text) if p and p.strip(" .,;?!")]
     told = tuple(p for p in sentences if not _asks().search(p) and not _ORDER.search(p.strip(" .!")))
     rest = " ".join(p for p in sentences if p not in told)
     return (told, rest) if told and rest else ((), text)

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Mapping
 from typing import Any
 
 from assistant import gather
@@ -31,7 +30,6 @@ KIND = {
     "log_medicine": "medicine_given",
 }
 INTENT = {kind: intent for intent, kind in KIND.items()} | {"vomited": "log_symptom"}
-CORRECTS = re.compile(r"^(?:no|nope|sorry|actually|correction|wait|i mean|i meant|scratch that|oops|not)\b")
 AKIN = {"symptom": "vomited", "stopped": "paused"}
 MEANT = 0.9  # a number whose noise is above this was taken back
 AMENDS = re.compile(r"^(?:please |can you |ok )*(?:amend|correct|edit|fix)\b")
@@ -46,11 +44,6 @@ NAMED = {  # the entry by its noun, where no act is told: "amend the flush time"
 }
 
 
-def asked_to_correct(text: str, carried: Mapping[str, Used]) -> bool:
-    """Do the words put an entry right rather than tell a new one?"""
-    return "corrects" in carried or bool(CORRECTS.match(text.lower()))
-
-
 def put_right(text: str, heard: Heard, talk: Talk, logged: tuple[str, ...]) -> Question | None:
     """The entry that a message puts right; None where it does not, or where it says neither entry nor value.
 
@@ -59,20 +52,22 @@ def put_right(text: str, heard: Heard, talk: Talk, logged: tuple[str, ...]) -> Q
     if not heard.amounts or "?" in text or pattern("asks_first").search(text):
         return None
     plainly = any(pattern(name).search(text) for name in ("it_was_then", "puts_right", "of_an_entry"))
-    if not plainly and not CORRECTS.match(text.lower()):
+    takes_back = pattern("correction").match(text)
+    if not plainly and not takes_back:
         return None
     by_noun = talk.question not in gather.names() or bool(AMENDS.match(text.lower()))
     intent = _named(text, said(heard), nouns=by_noun)
-    if intent is None and plainly and talk.question in LOG_TALK:
-        intent = talk.question
     if intent is None and pattern("of_an_entry").search(text) and logged:
         intent = INTENT[logged[-1]]  # "that second one was 160"
     clocks = [s for s in said(heard).spoken if s.reading("clock")]
     if intent is None and logged and len(clocks) == len(heard.amounts) == 1 and pattern("it_was_then").match(text):
         of_a_sum = any(used.origin == "question" for used in talk.slots.values())
         intent = None if of_a_sum else INTENT[logged[-1]]  # "it was five past ten actually"
-    if intent is None or not ({KIND[intent], AKIN.get(KIND[intent])} & set(logged)):
+    if intent is not None and not ({KIND[intent], AKIN.get(KIND[intent])} & set(logged)):
         return None
+    if intent is None and talk.question not in LOG_TALK:
+        return None
+    intent = intent or str(talk.question)  # "no, half nine"
     timed = any(s.reading("clock") for s in said(heard).spoken if s.roles.get("noise", 0.0) <= MEANT)
     favours = "start" if timed else "rate" if intent == "log_rate" else "volume"
     return Question(intent, carried={"corrects": Used(True, "question")}, favours=favours, follows=True)

@@ -96,21 +96,9 @@ def about_the_talk(text: str, heard: Heard, talk: Talk, ranked: tuple[Candidate,
             return Question(intent)
     if len(heard.amounts) == 1 and pattern("asks_leave").match(text) and top.p < SURE:
         return Question("change_rate", favours="rate")
-    corrects = talk.question in LOG_TALK and pattern("correction").match(text) and heard.amounts
-    if corrects and not (top.intent in LOG_TALK and top.p > SURE and _names_an_entry(text)):
-        return Question(str(talk.question), favours="start", follows=True)
     if top.intent in ("next_step", "previous_step") and talk.guide is None and pattern("what_or_when").search(text):
         return Question("plan_lookup")
     return None
-
-
-def _names_an_entry(text: str) -> bool:
-    """Is a kind of entry named ("no, the pause was at nine"), and not only another time?"""
-    return any(
-        re.search(rf"(?<![\w'])(?:{w})(?![\w'])", text.lower())
-        for words in table("telling_en").values()
-        for w in words["words"]
-    )
 
 
 def told(text: str, heard: Heard, logged: tuple[str, ...] = ()) -> Question | None:

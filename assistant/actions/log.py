@@ -18,7 +18,7 @@ from assistant.doubts import beside_the_entry
 from assistant.hear import hear
 from assistant.hear.clock import resolve
 from assistant.night import Night
-from assistant.put_right import KIND, asked_to_correct, entry_meant
+from assistant.put_right import KIND, entry_meant
 from assistant.said import said
 from assistant.slots import Ask, Slots, Used
 from knowledge.library import table
@@ -39,7 +39,7 @@ class Log(TurnAction):
         try:
             slots = slots_told(turn)
             slots.confirmed = turn.question.follows and str(turn.talk.code).startswith("slip_")
-            corrects = asked_to_correct(turn.said.heard.text, turn.question.carried)
+            corrects = "corrects" in turn.question.carried
             events = [] if corrects else acts_of(turn, KIND[self.intent])
             if not events:
                 events = self._one_told(turn, slots)
@@ -87,7 +87,7 @@ class Log(TurnAction):
         first = replace(turn, said=said(hear(text)), question=replace(turn.question, carried={}, favours=None))
         events = acts_of(first, KIND[self.intent]) or events_told(KIND[self.intent], at, slots_told(first), first)
         slots = slots_told(turn)
-        old = entry_meant(turn.night, KIND[self.intent], first.said) if asked_to_correct(text, {}) else None
+        old = entry_meant(turn.night, KIND[self.intent], first.said) if "corrects" in carried else None
         if turn.talk.code in ("log_no_start", "log_before_start") or slots.spoken:
             try:
                 began = when_done(slots)
