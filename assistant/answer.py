@@ -47,7 +47,7 @@ def _answer(message: Message, night: Night, tracker: Tracker) -> Reply:
     alarms = triage(text, night) if message.card is None else (picked(message.card, night),)  # 3 danger is heard first
     if not alarms and (other := asking.not_ours(text, night)):  #   nothing to read: empty, another language
         return _reply(message, night, tracker, talk, [other], ())
-    whole = text
+    whole = text = night.unnamed(text)
     beside: tuple[str, ...] = ()
     if not alarms and talk.asks is None and not guide_turn(text, talk):
         text, beside = without_asides(whole)

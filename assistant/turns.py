@@ -10,7 +10,8 @@ from dataclasses import dataclass, field
 from functools import cache
 
 from assistant import gather
-from assistant.acts import STRETCHED, acts_told
+from assistant.acts import acts_told
+from assistant.acts_fit import STRETCHED
 from assistant.dialogue import Talk
 from assistant.message import Heard
 from assistant.said import said
@@ -25,7 +26,7 @@ LOG_TALK = frozenset(
 ACT_INTENT = {
     "on": "log_start", "hang": "log_start", "off": "log_pause", "start": "log_start", "resume": "log_resume",
     "pause": "log_pause", "stop": "log_stop", "flush": "log_flush", "pour": "log_poured", "rate": "log_rate",
-    "vomit": "log_symptom",
+    "vomit": "log_symptom", "bolus": "log_start", "medicine": "log_medicine", "set": "log_set",
 }
 DEFERRING = ("catch_up", "change_rate")  # sums whose use the care team decides
 SHORT, LONG = 8, 14  # words
@@ -124,11 +125,12 @@ def told_acts(text: str, heard: Heard, logged: tuple[str, ...], *, alone: bool =
     if "?" in text or pattern("asks_any").search(text) or pattern("asks_of_a_sum").search(text):
         return None
     acts = acts_told(said(heard))
-    timed = sum(act.clock is not None for act in acts)
+    timed = sum(act.timed for act in acts)
     first = acts[0].what if acts else ""
     whole = any(act.what in STRETCHED and act.clock and (act.until or act.lasted) for act in acts)
     of_a_feed = "feed_started" in logged or first in ("on", "start")
-    if not (timed >= 2 or (alone and timed) or (of_a_feed and ((timed and whole) or first == "rate"))):
+    changed = of_a_feed and ((timed and whole) or first == "rate")
+    if not changed and not (timed and (alone or len(acts) > 1)):
         return None
     return Question(ACT_INTENT[first])
 
