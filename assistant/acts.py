@@ -126,8 +126,8 @@ def _clock(spoken: Spoken, said: Said) -> Reading | None:
 def _number(spoken: Spoken, said: Said) -> Number:
     tokens, amount = said.heard.tokens, spoken.amount
     return Number(
-        first=amount.readings[0], clock=_clock(spoken, said), upper=_upper(amount), ranged=amount.upper is not None,
-        start=amount.start, end=amount.end,
+        first=amount.readings[0], clock=_clock(spoken, said), bare=spoken.reading("number"),
+        upper=_upper(amount), ranged=amount.upper is not None, start=amount.start, end=amount.end,
         lead=tokens[amount.start - 1] if amount.start else "",
         after=tokens[amount.end] if amount.end < len(tokens) else "",
     )

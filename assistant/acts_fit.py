@@ -22,6 +22,7 @@ HALTED = ("off", "pause")
 MEASURED = ("flush", "pour", "bolus", "vomit", "stop")  # a bare number beside one of these is an amount
 RATED = ("on", "start", "resume", "hang")
 PER_WORD, PER_JOINER, PER_STOP, BACKWARDS, UNTIMED = 0.12, 1.0, 4.0, 0.4, 0.6  # what distance costs
+UNTIL = 1.0  # a time after "until" is an end, not a beginning
 CLEARLY = 0.3  # the best way must be nearer than the next by this
 MOST_WORDS, MOST_NUMBERS = 10, 12
 NEAR = 6  # words before the second time of "between ten and eleven"
@@ -38,10 +39,12 @@ class Found:
 
 @dataclass(frozen=True)
 class Number:
-    """One number: its likeliest reading, the time of day it may be, the end of a range, the words beside it."""
+    """One number: its likeliest reading, the time of day and the bare number it may be, the end of a range, the words
+    beside it."""
 
     first: Reading
     clock: Reading | None
+    bare: Reading | None
     upper: Reading | None
     ranged: bool
     start: int
@@ -178,8 +181,8 @@ def _places(what: str, number: Number, taken: set[str], between: bool) -> Iterat
         if fits and slot not in taken:
             yield slot, number.first, 0.0
         return
-    if kind == "number":
-        yield from _bare(what, number, taken)
+    if number.bare is not None:
+        yield from _bare(what, number, number.bare, taken)
     if number.clock is not None:
         yield from _clocks(what, number, taken, between)
 
@@ -197,11 +200,11 @@ def _lengths(what: str, number: Number, taken: set[str]) -> Iterator[tuple[str, 
         yield "lasted", number.first, 0.0
 
 
-def _bare(what: str, number: Number, taken: set[str]) -> Iterator[tuple[str, Any, float]]:
+def _bare(what: str, number: Number, bare: Reading, taken: set[str]) -> Iterator[tuple[str, Any, float]]:
     """A bare number as an amount or a rate."""
-    value, at = number.first.value, number.lead in AT
+    value, at = bare.value, number.lead in AT
     if what in MEASURED and "volume" not in taken:
-        likely_a_time = at or (number.clock is not None and number.clock.unit == "24h")
+        likely_a_time = at or number.first.kind == "clock" or (number.clock and number.clock.unit == "24h")
         yield "volume", Reading("volume", value, "mL"), 0.2 + (1.0 if likely_a_time else 0.0)
     as_rate = (what == "rate") or (what in RATED and number.lead in ("at", "@", "rate") and "clock" in taken)
     if as_rate and "rate" not in taken:
@@ -216,9 +219,9 @@ def _clocks(what: str, number: Number, taken: set[str], between: bool) -> Iterat
         yield "remark", number.clock, 0.0  # "the midday one": its name
         return
     if "clock" not in taken and not (until and what in HALTED):
-        yield "clock", number.clock, price + (0.5 if until else 0.0)
+        yield "clock", number.clock, price + (UNTIL if until else 0.0)
     ends = until or (what in HALTED and "clock" in taken and (number.lead != "and" or between))
     if what in STRETCHED and "until" not in taken and ends and ("clock" in taken or what in HALTED):
-        yield "until", number.clock, price + (0.0 if until else 0.5)
+        yield "until", number.clock, price + (0.0 if until else UNTIL / 2)
     elif until and what in HALTED and {"clock", "until"} <= taken and "over" not in taken:
         yield "over", number.clock, price  # "from ten to midnight until twenty past"

@@ -30,7 +30,7 @@ KIND = {
     "log_medicine": "medicine_given",
 }
 INTENT = {kind: intent for intent, kind in KIND.items()} | {"vomited": "log_symptom"}
-AKIN = {"symptom": "vomited", "stopped": "paused"}
+AKIN = {"symptom": "vomited", "stopped": "paused", "paused": "stopped"}
 TIMED = ("log_start", "log_pause", "log_resume", "log_stop")  # a bare number beside one of these is an hour
 MEANT = 0.9  # a number whose noise is above this was taken back
 AMENDS = re.compile(r"^(?:please |can you |ok )*(?:amend|correct|edit|fix)\b")
