@@ -50,7 +50,7 @@ def put_right(text: str, heard: Heard, talk: Talk, logged: tuple[str, ...]) -> Q
 
     `logged`: the kinds of the log's entries, in order. After a sum, only an act told again puts an entry right.
     """
-    if not heard.amounts or "?" in text or pattern("asks_first").search(text):
+    if not heard.amounts or "?" in text or pattern("asks_first").search(text) or str(talk.code).startswith("slip_"):
         return None
     plainly = any(pattern(name).search(text) for name in ("it_was_then", "puts_right", "of_an_entry"))
     takes_back = pattern("correction").match(text)

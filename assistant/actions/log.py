@@ -20,8 +20,8 @@ from assistant.actions.log_told import (
     one_or_several,
     slots_told,
     when_done,
-    with_time,
 )
+from assistant.acts_again import with_number, with_time
 from assistant.doubts import beside_the_entry
 from assistant.hear import hear
 from assistant.hear.clock import resolve
@@ -58,7 +58,9 @@ class Log(TurnAction):
             check_slips(events, turn.night, slots)
             _fits(turn.night, events)
         except Ask as ask:
-            if ask.code in (*DOUBTS, ACT_TIME):
+            if ask.code.startswith("slip_"):
+                slots.used["slipped"] = Used(str(ask.facts["said"].magnitude), "question")
+            if ask.code in (*DOUBTS, ACT_TIME) or "slipped" in slots.used:
                 slots.used["told"] = Used(turn.said.heard.text, "question")
                 slots.used["at"] = Used(events[0].at if events else turn.night.now, "question")
             return asked(turn, ask, slots)
@@ -96,6 +98,11 @@ class Log(TurnAction):
         if turn.talk.code == ACT_TIME and (timed := with_time(first.said, turn.said)) is not None:
             told_first = replace(first.question, follows=False)
             return self.do(replace(first, said=said(hear(timed)), question=told_first))
+        if str(turn.talk.code).startswith("slip_"):  # the number again, or yes
+            put_in = with_number(first.said, str(carried["slipped"].value), turn.said)
+            told_first = replace(first.question, follows=put_in is None)  # it is not doubted again
+            words = first.said if put_in is None else said(hear(put_in))
+            return self.do(replace(first, said=words, question=told_first))
         events = acts_of(first, KIND[self.intent]) or events_told(KIND[self.intent], at, slots_told(first), first)
         slots = slots_told(turn)
         old = entry_meant(turn.night, KIND[self.intent], first.said) if "corrects" in carried else None

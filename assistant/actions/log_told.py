@@ -9,6 +9,7 @@ from datetime import datetime, timedelta
 from assistant.act_times import KIND, Done, done, untimed
 from assistant.actions import Turn
 from assistant.acts import acts_told
+from assistant.acts_again import BACK
 from assistant.acts_fit import Act
 from assistant.gather._shared import RATE
 from assistant.hear.clock import resolve
@@ -32,7 +33,6 @@ UNMEASURED = ("paused", "set_changed", "rate_changed")
 NEAR_ORDERED = 120  # minutes from a feed's ordered start: a start told then is that feed's
 NAMED = 0.5  # how plainly the words name a bare number as a rate
 MOST_FLUSHED = 4  # times the ordered flush: more is asked about
-BACK = ("ago", "earlier", "back", "before now")
 SEVERAL = (r"each", r"apiece", r"both times", r"twice", r"before and after", r"(?:two|three|2|3) times")
 
 
@@ -104,20 +104,6 @@ def _beside_the_feed(acts: tuple[Act, ...], turn: Turn) -> tuple[Act, ...]:
         at = last[whose]
         found.append(replace(act, clock=Reading("clock", at.hour * 60 + at.minute, "24h")))
     return tuple(found)
-
-
-def with_time(told: Said, answer: Said) -> str | None:
-    """The words told with the time that was missing put beside its act; None where the answer is no time."""
-    acts = acts_told(told)
-    missing = untimed(acts)
-    said = [s.amount.text for s in answer.spoken if s.reading("clock", "time", "number")]
-    when = f"at {said[0]}" if len(said) == 1 else "now" if answer.has("now", "just now") and not said else None
-    if when is None or len(missing) != 1:
-        return None
-    if answer.spoken and answer.spoken[0].reading("time"):
-        when = f"{said[0]} {'ago' if answer.has(*BACK) else 'later'}"
-    tokens, at = told.heard.tokens, acts[missing[0]].told
-    return " ".join([*tokens[:at], when, *tokens[at:]])
 
 
 def _named(what: str) -> str:
