@@ -39,6 +39,21 @@ def _verbs() -> re.Pattern[str]:
 
 def acts_told(said: Said) -> tuple[Act, ...]:
     """The acts in the order told; empty where there is none, or where a number belongs to none of them."""
+    found = _found(said)
+    if not found:
+        return ()
+    acts = fitted(found, [_number(s, said) for s in _meant(said)], said.heard.tokens)
+    whole = [_ended(act, said) for act in acts]
+    return _once(tuple(act for act in whole if act is not None)) if None not in whole else ()
+
+
+def act_named(said: Said) -> str | None:
+    """The one act that the words name, whatever their numbers; None where they name none, or several."""
+    acts = _once(tuple(Act(one.what, one.start, one.end) for one in _found(said)))
+    return acts[0].what if len(acts) == 1 else None
+
+
+def _found(said: Said) -> list[Found]:
     line, places = _words(said)
     found: list[Found] = []
     for match in _verbs().finditer(line):
@@ -46,14 +61,10 @@ def acts_told(said: Said) -> tuple[Act, ...]:
             what = match.lastgroup.rstrip("0123456789")
             if what == "more":  # "flushed 40 at ten and another 40 at two"
                 if not found:
-                    return ()
+                    continue
                 what = found[-1].what
             found.append(Found(what, places.index(match.start()), sum(p < match.end() for p in places)))
-    if not found:
-        return ()
-    acts = fitted(found, [_number(s, said) for s in _meant(said)], said.heard.tokens)
-    whole = [_ended(act, said) for act in acts]
-    return _once(tuple(act for act in whole if act is not None)) if None not in whole else ()
+    return found
 
 
 def _once(acts: tuple[Act, ...]) -> tuple[Act, ...]:

@@ -10,7 +10,7 @@ from dataclasses import dataclass, field
 from functools import cache
 
 from assistant import gather
-from assistant.acts import acts_told
+from assistant.acts import act_named, acts_told
 from assistant.acts_fit import STRETCHED
 from assistant.dialogue import Talk
 from assistant.message import Heard
@@ -30,6 +30,7 @@ ACT_INTENT = {
 }
 DEFERRING = ("catch_up", "change_rate")  # sums whose use the care team decides
 SHORT, LONG = 8, 14  # words
+UNDATED = ("resume", "pause", "flush", "rate", "set", "medicine")  # short enough, they count without a time: just now
 SURE = 0.5  # from this share a message asks something of its own
 
 
@@ -103,16 +104,15 @@ def about_the_talk(text: str, heard: Heard, talk: Talk, ranked: tuple[Candidate,
 
 
 def told(text: str, heard: Heard, logged: tuple[str, ...] = ()) -> Question | None:
-    """Something told, not asked, with the time at which it was done: it is for the log (knowledge/telling_en.toml)."""
+    """Something told, not asked, with the time at which it was done: it is for the log (knowledge/acts_en.toml)."""
     if (acts := told_acts(text, heard, logged)) is not None:
         return acts
-    if pattern("question").search(text):
+    if pattern("question").search(text) or pattern("asks_any").search(text):
         return None
     dated = any(a.readings[0].kind == "clock" for a in heard.amounts) or pattern("dated").search(text)
-    for intent, words in table("telling_en").items():
-        says_so = any(re.search(rf"(?<![\w'])(?:{w})(?![\w'])", text.lower()) for w in words["words"])
-        if says_so and (dated or (words.get("undated") and len(heard.tokens) <= SHORT)):
-            return Question(intent)
+    act = act_named(said(heard))
+    if act is not None and (dated or (act in UNDATED and len(heard.tokens) <= SHORT)):
+        return Question(ACT_INTENT[act])
     return None
 
 
