@@ -68,7 +68,7 @@ def decide(
     """
     if moves := guide_turn(text, talk):
         return Question(moves)
-    if talk.guide is None and pattern("undoes").match(text):
+    if talk.guide is None and _takes_back(text, talk):
         return Question("undo")
     if pattern("asks_a_dose").search(text):
         return Question("out_of_scope", p=1.0)  # of a medicine: never ours to say
@@ -125,6 +125,12 @@ def decide(
         name = best.intent if best.intent == "remaining" else str(talk.question)  # it gives the time as well
         return Question(name, p=best.p, carried=talk.slots, follows=True)
     return Question(best.intent, best.card, best.p, carried(text, heard, talk, best), choices=_offered(ranked))
+
+
+def _takes_back(text: str, talk: Talk) -> bool:
+    """ "Undo the pause", "delete that flush": out of the log; after a reminder was the talk, that may be meant."""
+    of_reminders = talk.question in ("remind", "cancel_reminder")
+    return bool(pattern("undoes").match(text) or (not of_reminders and pattern("takes_out").match(text)))
 
 
 def _ranked(text: str, heard: Heard) -> tuple[Candidate, ...]:
