@@ -9,6 +9,7 @@ from typing import Any
 
 from assistant.day_log import day_total
 from assistant.gather._bag import priming
+from assistant.gather._had import in_the_window, of_the_feed_named
 from assistant.gather._pauses import no_part, time_off
 from assistant.gather._restart import BACK_ON, back_on
 from assistant.gather._shared import NOW, RATE, START, accuracy, feed, ordered_rate, rate, volume_of
@@ -168,6 +169,9 @@ WANTED = {
 
 
 def gather(slots: Slots) -> Mapping[str, Any]:
+    had = in_the_window(slots) or of_the_feed_named(slots) if slots.night.events else None
+    if had is not None:
+        return {"given": had, "accuracy": None}
     several = by_length(slots) or _by_clock(slots)
     if several:
         for spoken in slots.said.spoken:
