@@ -82,6 +82,10 @@ def about_the_talk(text: str, heard: Heard, talk: Talk, ranked: tuple[Candidate,
         return Question("explain")
     if talk.last is not None and pattern("what_meant").match(text):
         return Question("repeat")
+    of_a_flush = (talk.last or {}).get("intent") == "log_flush" or "flush" in str((talk.last or {}).get("text", ""))
+    of_the_log = (talk.last or {}).get("intent") in ("log_flush", "log_lookup")
+    if of_a_flush and of_the_log and pattern("water_of_it").match(text) and "water" in text.lower():
+        return Question("log_lookup")  # the flush that was just told or looked up
     if talk.last is not None and pattern("was_it").match(text) and not heard.amounts:
         again = next((q for q in ((talk.question, talk.slots), *talk.earlier) if q[0] in gather.names()), None)
         if " is " in text.lower() and talk.last == talk.answer and talk.last["figures"]:

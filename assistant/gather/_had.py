@@ -106,18 +106,29 @@ def in_the_window(slots: Slots) -> Quantity | None:
         if total is None:
             raise Ask("volume", code="nothing_logged")
         return slots.fill("given", total, "feed log")
-    several = SEVERAL.search(text)
-    if several is None or slots.said.has(*NOT_HAD):
+    states = several_had(slots)
+    if not states:
         return None
-    states = feeds_since(slots.night, midnight(now))
-    wanted = NUMBERS.get(several.group(1) or "two", 0)
-    total = day_total(slots.night, midnight(now))
-    if total is None or len(states) != wanted:
+    total = qty(0, "mL")
+    for state in states:
+        if state.given is None:
+            raise Ask("volume", code="how_much_in")
+        total = total + state.given
+    return slots.fill("given", total.to("mL"), "feed log")
+
+
+def several_had(slots: Slots) -> list[FeedState]:
+    """ "The two of them", "both": today's feeds by the log. Asks where there are not so many of them."""
+    found = SEVERAL.search(slots.said.lower)
+    if found is None or slots.said.has(*NOT_HAD):
+        return []
+    states = feeds_since(slots.night, midnight(slots.night.now))
+    if len(states) != NUMBERS.get(found.group(1) or "two", 0):
         raise Ask("volume", code="how_much_in")
     for spoken in slots.said.spoken:
-        if spoken.amount.text.lower() == several.group(1):
+        if spoken.amount.text.lower() == found.group(1):
             slots.spoken["window"] = spoken
-    return slots.fill("given", total, "feed log")
+    return states
 
 
 def of_the_feed_named(slots: Slots) -> Quantity | None:

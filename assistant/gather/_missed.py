@@ -5,9 +5,11 @@ from __future__ import annotations
 from collections.abc import Mapping
 from typing import Any
 
+from assistant.gather._had import several_had
 from assistant.gather._shared import feed, ordered_rate
 from assistant.gather._when import end_while_it_runs, planned_start
 from assistant.household.care_plan import Feed
+from assistant.night import feed_volume
 from assistant.slots import Slots
 from assistant.wants import Ask
 from rules.clock import between
@@ -29,6 +31,23 @@ def ended_by_log(slots: Slots) -> Feed | None:
     if state is None or state.stopped_at is None or slots.night.feeds_named(slots.said.heard.text):
         return None
     return next((f for f in slots.night.feeds if f.name == state.feed), None)
+
+
+def of_several(slots: Slots, shared: dict[str, Any]) -> Mapping[str, Any] | None:
+    """ "How much is she short on the two of them": the plan's amounts of those feeds less what went in by the log."""
+    states = several_had(slots) if slots.night.events else []
+    if not states:
+        return None
+    planned, given = qty(0, "mL"), qty(0, "mL")
+    for state in states:
+        of = next((f for f in slots.night.feeds if f.name == state.feed), None)
+        whole = feed_volume(of) if of is not None else state.limit
+        if whole is None or state.given is None:
+            raise Ask("volume", code="how_much_in")
+        planned, given = (planned + whole).to("mL"), (given + min(state.given, whole)).to("mL")
+    slots.fill("planned", planned, "care plan")
+    slots.fill("given", given, "feed log")
+    return {"planned": planned, "given": given, "rate": None, **shared}
 
 
 def without_a_time(slots: Slots, shared: dict[str, Any], planned: Any, runs_at: Any) -> Mapping[str, Any]:

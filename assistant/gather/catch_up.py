@@ -7,7 +7,7 @@ from collections.abc import Mapping
 from datetime import datetime, timedelta
 from typing import Any
 
-from assistant.gather._missed import MISSED_WHOLE, ended_by_log, without_a_time
+from assistant.gather._missed import MISSED_WHOLE, ended_by_log, of_several, without_a_time
 from assistant.gather._pauses import AGAIN
 from assistant.gather._shared import NOW, RATE, check_entry, feed, ordered_rate, rate, volume_of
 from assistant.gather._when import PAUSED, end_while_it_runs, ends_after, now, planned_start
@@ -28,6 +28,7 @@ RAN_SLOW = (
     r"wrong rate",
 )
 FASTER = ("quicker", "faster", "speed (?:it|him|her|things|the)", "turn (?:it|the rate|the pump) up", "squeeze|double")
+LATER_ON = ("tomorrow", "next (?:day|feed|time|night)", "later (?:on|today)")  # when it is made up: the team's to say
 OF_A_PAUSE = (  # of a feed that is over: its pauses alone
     r"paus\w*", r"breaks?", r"gaps?", r"interrupt\w*", r"hold-?ups?",
 )
@@ -170,7 +171,7 @@ def gather(slots: Slots) -> Mapping[str, Any]:
         now=NOW,
     )
     _by_when(slots)
-    slots.defers = slots.said.has(*FASTER)
+    slots.defers = slots.said.has(*FASTER, *LATER_ON)
     if rate_to_come:
         for kept in (slots.used, slots.spoken):
             kept.pop("rate", None)  # the rate to come is not the one at which it was missed
@@ -178,6 +179,8 @@ def gather(slots: Slots) -> Mapping[str, Any]:
     plan = night.plan
     highest = plan.limits.catch_up.highest_rate if plan and plan.limits.catch_up else None
     shared = {"now": now(slots), "until": until(slots), "highest": highest, "allowed": allowed(slots)}
+    if (several := of_several(slots, shared)) is not None:
+        return several
     given, missed = slots.get("given"), slots.get("missed")
     off, short = missed_time(slots), slots.spoken.get("missed")
     if off is not None:
