@@ -10,6 +10,7 @@ from assistant.slots import Slots
 from assistant.wants import Ask
 from rules.clock import before
 from rules.feed_state import Event, FeedState
+from rules.quantity import Quantity
 
 BACK_ON = (
     r"(?:back|on|up|going|running|run|start|started|starts) again",
@@ -58,13 +59,16 @@ def _resumed(slots: Slots, at: datetime) -> FeedState | None:
     return replace(slots.night, events=events, now=max(at, slots.night.now)).state
 
 
-def left_then(slots: Slots, state: FeedState, at: datetime) -> None:
-    """What is left of it when it goes on again."""
-    then = state if before(slots.night.now, at) else replace(slots.night, now=at).state
-    assert then is not None
-    if then.left is None:
+def left_when_back_on(slots: Slots, at: datetime, of: Feed | None) -> Quantity | None:
+    """What is left of the feed when it goes on again at that time; None where no such restart is meant."""
+    again = back_on(slots, at, of)
+    if again is None:
+        return None
+    then = again if before(slots.night.now, at) else replace(slots.night, now=at).state
+    if then is None or then.left is None:
         raise Ask("volume")
-    slots.fill("volume", then.left, "feed log")
+    left: Quantity = slots.fill("volume", then.left, "feed log")
+    return left
 
 
 def _on_since(slots: Slots, started: datetime) -> datetime:
