@@ -40,7 +40,7 @@ class Undo(TurnAction):
         sure = named or turn.question.follows or pattern("undoes").match(turn.said.heard.text)
         if not sure and turn.talk.question not in (*LOG_TALK, "undo"):
             return _asks(turn, "undo_sure", gone)  # nothing was written since: which is meant?
-        talk = replace(turn.talk, question="undo", asks=None, code=None, choices=(), slots={})
+        talk = replace(turn.talk, asks=None, code=None, choices=(), slots={})
         return Result(_taken_back(gone, night), talk, tuple(_write(one) for one in gone))
 
 

@@ -39,7 +39,8 @@ NUMBERS = {"two": 2, "three": 3, "four": 4, "2": 2, "3": 3, "4": 4}
 def asks_what_was_had(slots: Slots) -> bool:
     """Is what was had asked, with no amount of its own?"""
     told = [s for s in slots.said.spoken if s.amount.readings[0].kind not in ("day", "date")]
-    return not told and slots.said.has(*HAD, *THAT) and not slots.said.has(*NOT_HAD)
+    carried = any(name in slots.carried for name in ("volume", "rate", "over"))
+    return not told and not carried and slots.said.has(*HAD, *THAT) and not slots.said.has(*NOT_HAD)
 
 
 def since(slots: Slots) -> datetime:

@@ -30,7 +30,7 @@ def gather(slots: Slots) -> Mapping[str, Any]:
     if density is None and plan is not None:
         density = slots.fill("energy_density", plan.formula.energy, "care plan")
     return {
-        "volume": formula_had(slots) if asks_what_was_had(slots) and not slots.has("volume") else amount(slots),
+        "volume": formula_had(slots) if asks_what_was_had(slots) and slots.get("volume") is None else amount(slots),
         "density": slots.need("energy_density") if density is None else density,
         "unit": unit,
     }

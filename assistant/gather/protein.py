@@ -15,7 +15,7 @@ from assistant.wants import Want
 def gather(slots: Slots) -> Mapping[str, Any]:
     slots.assign(**AMOUNT, protein_density=Want("concentration", bare=False))
     plan = slots.night.plan
-    had = asks_what_was_had(slots) and not slots.has("volume")
+    had = asks_what_was_had(slots) and slots.get("volume") is None
     volume = formula_had(slots) if had else amount(slots)
     said = slots.get("protein_density")
     if said is not None and "protein_density" in slots.spoken:
