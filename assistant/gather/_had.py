@@ -31,7 +31,7 @@ LAST_DAY = re.compile(
     r"\b(?:last|past|previous|these) (?:day and night|(?:24|twenty[- ]four) ?(?:h|hrs?|hours?))\b|\blast day\b"
 )
 SEVERAL = re.compile(
-    r"\b(?:both|(?:the |all )?(two|three|four|2|3|4))"
+    r"\b(?:both|(?:the|all|those|these) (two|three|four|2|3|4))"
     r"(?= (?:of (?:them|those)|feeds|boluses|bottles|together|today|so far|then|now)\b|\W*$)"
 )
 NUMBERS = {"two": 2, "three": 3, "four": 4, "2": 2, "3": 3, "4": 4}
