@@ -23,6 +23,7 @@ from assistant.question import Question, decide
 from assistant.said import said
 from assistant.triage import Alarm, picked, triage, worrying
 from assistant.turns import told_acts
+from assistant.wrote import noted
 
 LOG = logging.getLogger("bagside")
 
@@ -72,6 +73,7 @@ def _answer(message: Message, night: Night, tracker: Tracker) -> Reply:
         if result.record["outcome"] == "done":
             records.append(result.record)
             events.extend(result.events)
+    talk = noted(talk, events, whole)
     records[-1] = asking.with_left_out(records[-1], beside)
     hinted = worrying(whole) or asking.offers_danger(records[-1])
     if not alarms and records[-1]["intent"] != "caution" and hinted:

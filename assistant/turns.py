@@ -84,6 +84,8 @@ def about_the_talk(text: str, heard: Heard, talk: Talk, ranked: tuple[Candidate,
         return Question("explain")
     if talk.last is not None and pattern("what_meant").match(text):
         return Question("repeat")
+    if _of_the_entry(text, talk):
+        return Question("log_lookup")
     if talk.last is not None and pattern("was_it").match(text) and not heard.amounts:
         again = next((q for q in ((talk.question, talk.slots), *talk.earlier) if q[0] in gather.names()), None)
         if " is " in text.lower() and talk.last == talk.answer and talk.last["figures"]:
@@ -101,6 +103,16 @@ def about_the_talk(text: str, heard: Heard, talk: Talk, ranked: tuple[Candidate,
     if top.intent in ("next_step", "previous_step") and talk.guide is None and pattern("what_or_when").search(text):
         return Question("plan_lookup")
     return None
+
+
+def _of_the_entry(text: str, talk: Talk) -> bool:
+    """ "How much water was that?", "how long for?": of the flush or the pause just told or looked up."""
+    last = talk.last or {}
+    if last.get("intent") not in ("log_flush", "log_pause", "log_resume", "log_lookup"):
+        return False
+    of_a_flush = "flush" in last["text"] and "water" in text.lower() and pattern("water_of_it").match(text)
+    of_a_pause = "paus" in last["text"] and pattern("length_of_it").match(text)
+    return bool(of_a_flush or of_a_pause)
 
 
 def told(text: str, heard: Heard, logged: tuple[str, ...] = ()) -> Question | None:
