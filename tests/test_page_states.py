@@ -100,7 +100,7 @@ def test_it_listens_on_this_computer_alone_unless_told(tmp_path: Path) -> None:
     door = listening(HERE, 0)
     assert loopback(door.getsockname()[0])
     door.close()
-    server = Server("--home", household(tmp_path / "home"))
+    server = Server("--home", household(tmp_path / "home"), cold=True)
     try:
         said = server.wait_for(r"http://\S+").group(0)
         assert said.startswith("http://127.0.0.1:") and "airing code" not in "".join(server.said)
