@@ -11,6 +11,8 @@ from browser import SIZES, Visit, needs_a_browser
 from page_server import Server, served
 
 needs_a_browser()
+IN_SIGHT = "() => { const y = document.querySelector('#answer .lead').getBoundingClientRect().y; " \
+           "return y >= 0 && y < innerHeight / 2; }"
 
 
 @pytest.fixture(scope="module")
@@ -37,7 +39,7 @@ def test_the_two_questions_of_the_night(browser: Any, night: Server, size: str, 
         visit.is_sound()
         visit.press("The tube came out")
         assert "Stop the feed." in visit.answered("the tube came out")
-        page.wait_for_timeout(300)
+        page.wait_for_function(IN_SIGHT)                                   # it is scrolled to
         assert page.locator("#answer .call").get_attribute("href") == "tel:9025550117"
         top = page.locator("#answer .lead").bounding_box()
         assert top and 0 <= top["y"] < page.viewport_size["height"] / 2, "the answer is not in sight"

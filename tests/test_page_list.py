@@ -94,7 +94,7 @@ def test_closing_a_card_tells_nothing(browser: Any, own: list[Server], tmp_path:
     own.append(served(tmp_path))
     with Visit(browser, own[0].address) as visit:
         visit.page.goto("/wrong")
-        with visit.page.expect_request("**/opened"):
+        with visit.page.expect_response("**/opened"):                      # told: leaving the page does not cut it off
             visit.page.get_by_text("Choking", exact=True).click()
         visit.page.get_by_text("Choking", exact=True).click()
         visit.page.get_by_text("Fever", exact=True).wait_for()

@@ -63,9 +63,9 @@ def test_each_level_has_a_word_and_a_shape_of_its_own(browser: Any, own: list[Se
 
 
 def test_the_strip_has_all_that_runs_and_moves_by_itself(browser: Any, own: list[Server], tmp_path: Path) -> None:
-    """Given, left, end, discard and next flush; a minute later it reads differently without a touch."""
+    """Given, left, end, discard and next flush; when another minute is left it reads differently without a touch."""
     home = household(tmp_path / "home", "adult_jejunal_cycle.toml")
-    own.append(Server("--home", home, "--now", "2026-11-26T02:09:30"))
+    own.append(Server("--home", home, "--now", "2026-11-26T02:10:18"))     # what is left is told anew at 02:10:30
     with Visit(browser, own[0].address) as visit:
         visit.ask("the cycle feed started at 8 pm yesterday")
         visit.ask("flushed at 12 am")

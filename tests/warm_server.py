@@ -1,7 +1,7 @@
 """A process that has loaded the program once and forks it for each server that a test starts.
 
-Loading takes seconds of a processor, and the tests start some hundred servers. The fork runs the same command with the
-same arguments (`assistant.cli.main`); that a command starts by itself is held by tests that begin a process of their own.
+Loading takes seconds of a processor, and the tests start some hundred servers. The fork runs the same command with
+the same arguments (`assistant.cli.main`); that a command starts by itself is held by those that begin `cold`.
 """
 
 from __future__ import annotations
