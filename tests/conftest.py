@@ -59,6 +59,16 @@ def browser() -> Iterator[Any]:
         yield made
 
 
+@pytest.fixture(scope="module")
+def night(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Any]:
+    """A household's server in the night, its feed running: one for all tests of a module."""
+    from page_server import served
+
+    server = served(tmp_path_factory.mktemp("night"))
+    yield server
+    assert "Traceback" not in server.stop()
+
+
 @pytest.fixture
 def own() -> Iterator[list[Any]]:
     """Servers of one test alone; ended when it ends."""

@@ -107,7 +107,8 @@ def test_nothing_moves_for_who_wants_no_motion(browser: Any, night: Server) -> N
 def test_night_colours_by_the_switch_and_7_to_1(browser: Any, night: Server, scheme: str) -> None:
     with Visit(browser, night.address, color_scheme=scheme) as visit:
         if scheme == "light":
-            visit.press("Night colours", ".top")
+            with visit.page.expect_response("**/colours"):                 # leaving the page would cut it off
+                visit.press("Night colours", ".top")
             visit.page.wait_for_selector("html[data-colours=night]")
             visit.page.reload()
         visit.ask("the tube came out")

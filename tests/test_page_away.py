@@ -158,7 +158,7 @@ def test_a_danger_s_button_opens_its_card_while_away(browser: Any, own: list[Ser
     with Visit(browser, own[0].address) as visit:
         own[0].stop(kill=True)
         visit.press("The tube came out")
-        assert visit.page.get_by_text("Cover the hole with a clean dressing.").is_visible()
+        visit.page.get_by_text("Cover the hole with a clean dressing.").wait_for()         # once the try has failed
         visit.is_sound()
         visit.page.keyboard.press("Escape")
         own[0].begin()

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
 from pathlib import Path
 from typing import Any
 
@@ -13,13 +12,6 @@ from page_server import Server, served
 needs_a_browser()
 IN_SIGHT = "() => { const y = document.querySelector('#answer .lead').getBoundingClientRect().y; " \
            "return y >= 0 && y < innerHeight / 2; }"
-
-
-@pytest.fixture(scope="module")
-def night(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Server]:
-    server = served(tmp_path_factory.mktemp("night"))
-    yield server
-    assert "Traceback" not in server.stop()
 
 
 @pytest.mark.parametrize("scheme", ["light", "dark"])
@@ -97,7 +89,7 @@ def test_something_is_wrong(browser: Any, night: Server, size: str) -> None:
         assert dialog.get_by_text("Let them cough if they can.").is_visible()
         visit.is_sound()
         page.keyboard.press("Escape")
-        assert not dialog.is_visible()
+        dialog.wait_for(state="hidden")
         assert page.evaluate("document.activeElement.id") == "wrong-open"  # the focus goes back to where it was
 
 
@@ -160,8 +152,8 @@ def test_a_reminder_rings_until_somebody_has_seen_it(browser: Any, own: list[Ser
         own[0].begin()
         for one in (visit, other):
             one.page.wait_for_selector(".due:has-text('turn her')", timeout=20_000)
+            one.page.wait_for_selector("html[data-ringing]")               # the strip may be fetched before the event
             assert one.page.title().startswith("DUE")
-            assert one.page.locator("html[data-ringing]").count() == 1
             one.is_sound()
         third.page.wait_for_selector("#due:has-text('turn her')", timeout=20_000)
         assert third.page.title().startswith("DUE")

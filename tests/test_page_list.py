@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
 from pathlib import Path
 from typing import Any
 
@@ -19,13 +18,6 @@ from knowledge.library import table
 
 needs_a_browser()
 LISTED = [name for group in table("page_en")["wrong"]["groups"] for name in group["cards"]]
-
-
-@pytest.fixture(scope="module")
-def night(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Server]:
-    server = served(tmp_path_factory.mktemp("list"))
-    yield server
-    assert "Traceback" not in server.stop()
 
 
 @pytest.mark.parametrize("plan", [None, *sorted(DEMO.glob("*.toml"))], ids=lambda path: path.stem if path else "none")

@@ -2,21 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
 from typing import Any
 
 import pytest
 from browser import Visit, needs_a_browser
-from page_server import Server, served
+from page_server import Server
 
 needs_a_browser()
-
-
-@pytest.fixture(scope="module")
-def night(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Server]:
-    server = served(tmp_path_factory.mktemp("voice"))
-    yield server
-    assert "Traceback" not in server.stop()
 
 
 # Stands for the browser's speech: the voices named, and what was said in `window.said`. It speaks until it is stopped.
