@@ -44,7 +44,7 @@ class Visit:
     def __init__(self, browser: Any, address: str, size: str = "390x844", **more: Any) -> None:
         wide, high = SIZES[size]
         self.context = browser.new_context(viewport={"width": wide, "height": high}, base_url=address, **more)
-        self.context.set_default_timeout(10_000)
+        self.context.set_default_timeout(30_000)         # a machine that is busy with other things
         self.asked: list[str] = []
         self.faults: list[str] = []
         self.host = urlsplit(address).netloc
