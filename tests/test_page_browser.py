@@ -31,7 +31,7 @@ def test_the_two_questions_of_the_night(browser: Any, night: Server, size: str, 
         visit.is_sound()
         visit.press("The tube came out")
         assert "Stop the feed." in visit.answered("the tube came out")
-        page.wait_for_function(IN_SIGHT)                                   # it is scrolled to
+        visit.until(IN_SIGHT)                                              # it is scrolled to
         assert page.locator("#answer .call").get_attribute("href") == "tel:9025550117"
         top = page.locator("#answer .lead").bounding_box()
         assert top and 0 <= top["y"] < page.viewport_size["height"] / 2, "the answer is not in sight"

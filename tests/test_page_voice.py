@@ -91,7 +91,7 @@ def test_the_switch_is_remembered_and_off_at_first(browser: Any, night: Server) 
         page.click("#wrong-open")                                          # a danger too, with its own stop
         page.get_by_role("dialog").get_by_text("Choking", exact=True).click()
         page.get_by_role("dialog").get_by_role("button", name="Stop reading").wait_for()
-        page.wait_for_function("window.said.length > 1")                   # until then the button is the first answer's
+        visit.until("window.said.length > 1")                              # until then the button is the first answer's
         assert len(page.evaluate("window.said")) == 2
         visit.is_sound()
         before = page.evaluate("window.stopped")
