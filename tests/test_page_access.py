@@ -170,7 +170,7 @@ def test_the_check_itself_finds_what_is_wrong(browser: Any, night: Server) -> No
     """A page whose field has lost its name, or that is too wide, does not pass."""
     with Visit(browser, night.address) as visit:
         for spoil in ("document.querySelector('label[for=text]').remove()",
-                      "document.querySelector('#strip').style.width = '2000px'",
+                      "document.querySelector('#main').style.width = '2000px'",      # the strip may be put anew
                       "document.querySelector('.send').style.cssText = 'min-height:0;padding:0;font-size:9px'"):
             visit.page.reload()
             visit.page.evaluate(spoil)
