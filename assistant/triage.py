@@ -40,6 +40,7 @@ ASKED_ABOUT = {"overfeed": "check_settings"}  # "I set it to 3600. Is that right
 OF_A_DOSE = frozenset({"poisoning", "medicine_error"})  # never suspected in the bare question for a dose
 UNNAMED = frozenset({"unwell"})  # a worry without a sign of its own: a card that names one says more
 OF_DESPAIR, TRACE = "carer_crisis", 0.05  # an everyday plan ("when do I end it") needs a trace of despair itself
+FAINT = 0.1  # a second card needs as much, in its own words
 MOST = 2  # cards said at once
 NEW_TUBE_DAYS = 84  # the tract counts as immature for 12 weeks
 
@@ -83,7 +84,8 @@ def triage(text: str, night: Night) -> tuple[Alarm, ...]:
     grave.sort(key=lambda a: (-LEVELS.index(a.level), -likely.get(a.card, 0.0), not a.certain))
     if len(grave) > 1 and grave[0].card not in UNNAMED:
         grave = [a for a in grave if a.card not in UNNAMED]
-    if len(grave) > 1 and likely.get(grave[1].card, 0.0) < 0.1 and not grave[1].certain:
+    stands_alone = set(_fitting(plain_cards, text, night))
+    if len(grave) > 1 and grave[1].card not in stands_alone and not _likely(grave[1], text, night):
         grave = grave[:1]
     return tuple(grave[:MOST])
 
@@ -115,6 +117,12 @@ def _suspected(
     if told("dose_of_other", text) and not told("dose_taken", text):
         found -= {OF_DESPAIR}
     return found - {c for c, asks in ASKED_ABOUT.items() if any(r.intent == asks for r in rank(text)[:1])}
+
+
+def _likely(second: Alarm, text: str, night: Night) -> bool:
+    """Do the weights hear the second card too, in the whole or in a clause of its own? A loose word of it may be chance."""
+    said = (text, *(clause for clause in _CLAUSES.split(text) if len(clause.split()) > 1)) if second.certain else (text,)
+    return any(second.card in _fitting([c.card], text, night) for part in said for c in rank(part) if c.p >= FAINT)
 
 
 def _traced(named: str, text: str, pieces: tuple[str, ...]) -> bool:
