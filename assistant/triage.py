@@ -71,7 +71,8 @@ def triage(text: str, night: Night) -> tuple[Alarm, ...]:
     if loudest < DOUBTFUL and _frames(text):
         named = plain_cards & _standing(text)
     else:
-        named = plain_cards | {f.card for f in heard.found if f.hint and loudest >= HARMLESS and _traced(f.card, text, pieces)}
+        hinted = {f.card for f in heard.found if f.hint and loudest >= HARMLESS}
+        named = plain_cards | {name for name in hinted if _traced(name, text, pieces)}
     suspected = _suspected(said, text, shares, heard, night, alone=not named)
     alarms = [Alarm(c, level_of(c, night), True) for c in _fitting(named, text, night)]
     alarms += [
@@ -120,9 +121,9 @@ def _suspected(
 
 
 def _likely(second: Alarm, text: str, night: Night) -> bool:
-    """Do the weights hear the second card too, in the whole or in a clause of its own? A loose word of it may be chance."""
-    said = (text, *(clause for clause in _CLAUSES.split(text) if len(clause.split()) > 1)) if second.certain else (text,)
-    return any(second.card in _fitting([c.card], text, night) for part in said for c in rank(part) if c.p >= FAINT)
+    """Do the weights hear the second card too, in the whole or, where a rule named it, in a clause of its own?"""
+    parts = [text, *(clause for clause in _CLAUSES.split(text) if second.certain and len(clause.split()) > 1)]
+    return any(second.card in _fitting([c.card], text, night) for part in parts for c in rank(part) if c.p >= FAINT)
 
 
 def _traced(named: str, text: str, pieces: tuple[str, ...]) -> bool:
