@@ -59,7 +59,8 @@ def _beside(piece: str) -> bool:
     concepts = {name for name, _, _ in take_apart(piece).hits}
     over, likeliest = bool(concepts & OVER), rank(piece)[:1]
     if not first:
-        return any(over or c.card == TIRED or (c.intent == "remark" and c.p >= SURELY) for c in likeliest)
+        tired = "who_self" in concepts and " so " not in f" {piece.lower()} "  # "..., so we skip supper" is no aside
+        return any(over or (tired and c.card == TIRED) or (c.intent == "remark" and c.p >= SURELY) for c in likeliest)
     if concepts & OF_THE_FEED or not all(r.kind in BESIDE or r.value in YEARS for r in first):
         return False
     return any((c.intent in NOT_OURS or c.card is not None) and (over or c.p >= LIKELY) for c in likeliest)
