@@ -11,6 +11,7 @@ from assistant.gather._bag import GIVEN, given_so_far, left_by_log, priming, sha
 from assistant.gather._counts import poured
 from assistant.gather._pauses import no_part, time_off
 from assistant.gather._relative import by_so_much
+from assistant.gather._restart import left_when_back_on
 from assistant.gather._shared import (
     FINISH,
     LEFT,
@@ -112,6 +113,8 @@ def gather(slots: Slots) -> Mapping[str, Any]:
     state = slots.night.state
     over, volume = slots.get("over"), poured(slots) or given_so_far(slots, of) or said_volume(slots, of)
     begins = _same_time_another_day(slots) or start(slots, when="nearest")
+    if over is None and volume is None and begins is not None:
+        volume = left_when_back_on(slots, begins, of)
     now_on = slots.day() in (None, "today", "tonight")
     running = state is not None and state.started is not None and begins is None and now_on
     if over is None and volume is None and running and state is not None and state.left is not None:

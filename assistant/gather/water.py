@@ -8,6 +8,7 @@ from decimal import Decimal
 from typing import Any
 
 from assistant.gather._amounts import A_DAY_LONG, CONTINUOUS, WHOLE_DAY, amount, day_volume, fed_all_day
+from assistant.gather._had import asks_what_was_had, water_had
 from assistant.gather._shared import check_entry
 from assistant.night import feed_time
 from assistant.slots import Slots
@@ -37,6 +38,8 @@ def gather(slots: Slots) -> Mapping[str, Any]:
     flushed = _listed(slots)
     if flushed is not None:
         return {"volume": qty(0, "mL"), "free_water": qty(100, "%"), "extra": flushed}
+    if asks_what_was_had(slots) and "volume" not in slots.carried:
+        return _had(slots)
     slots.assign(
         volume=Want("volume", ("given", "total", "left"), shy=0.1, planned=day_volume(slots)),
         flush=Want("volume", ("flush",), told=True, planned=plan.flushes.volume if plan else None),
@@ -88,6 +91,18 @@ def gather(slots: Slots) -> Mapping[str, Any]:
     if goal is None and plan is not None and not ("volume" in slots.spoken and slots.said.has(*NO_FLUSHES)):
         goal = slots.fill("goal", plan.water_goal, "care plan")
     return {**made, "goal": goal}
+
+
+PLAIN = (r"plain water", r"(?:just|only) water", r"water (?:only|alone)", r"flush\w*", r"clear water", r"tap water")
+
+
+def _had(slots: Slots) -> Mapping[str, Any]:
+    """ "How much water has he had today": by the log, and no flush that was only planned."""
+    volume, extra = water_had(slots, plain=slots.said.has(*PLAIN, *ONLY_FLUSHES))
+    plan, plain = slots.night.plan, volume == qty(0, "mL")
+    goal = None if plan is None or plain else slots.fill("goal", plan.water_goal, "care plan")
+    share = {"free_water": qty(100, "%")} if plain else _share(slots)
+    return {"volume": volume, **share, "extra": extra, "goal": goal}
 
 
 def _all_day(slots: Slots) -> bool:
