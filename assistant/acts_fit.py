@@ -206,7 +206,7 @@ def _bare(what: str, number: Number, bare: Reading, taken: set[str]) -> Iterator
     if what in MEASURED and "volume" not in taken:
         likely_a_time = at or number.first.kind == "clock" or (number.clock and number.clock.unit == "24h")
         yield "volume", Reading("volume", value, "mL"), 0.2 + (1.0 if likely_a_time else 0.0)
-    as_rate = (what == "rate") or (what in RATED and number.lead in ("at", "@", "rate") and "clock" in taken)
+    as_rate = (what == "rate") or (what in RATED and number.lead in ("at", "@", "rate", "running") and "clock" in taken)
     if as_rate and "rate" not in taken:
         yield "rate", Reading("rate", value, "mL/h"), 0.0 if number.lead in ("to", "rate") else 0.3
 

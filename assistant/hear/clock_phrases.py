@@ -13,6 +13,12 @@ from assistant.hear.time_or_number import led_to_time
 from assistant.hear.tokens import Words
 from assistant.message import Reading
 
+AT_AN_HOUR = frozenset({"at", "from", "since", "until", "till", "til", "before"})
+NO_HOUR = frozenset({
+    "ago", "back", "interval", "intervals", "later", "late", "early", "mark", "long", "min", "mins", "minutes", "feed",
+    "limit",
+})
+
 
 def clock(w: Words, i: int) -> Clock | None:
     """A plain time of day at token `i`, or None."""
@@ -20,7 +26,21 @@ def clock(w: Words, i: int) -> Clock | None:
     noon = lex.noon.at(w.tokens, i)
     if noon:
         return Clock(noon[0], (Reading("clock", noon[1], "24h"),))
-    return _past_or_to(w, i) or _half_hour(w, i) or _with_suffix(w, i)
+    return _past_or_to(w, i) or _half_hour(w, i) or _hour_word(w, i) or _with_suffix(w, i)
+
+
+def _hour_word(w: Words, i: int) -> Clock | None:
+    """ "At 23 hour", "from 21 hour 20": a time of day as other languages say it; with "for" or "ago" it is a length."""
+    tokens, hour = w.tokens, w.tokens[i]
+    if not re.fullmatch(r"\d\d?", hour) or int(hour) > 23 or not 0 < i < len(tokens) - 1:
+        return None
+    if tokens[i + 1] not in ("hour", "h") or tokens[i - 1] not in AT_AN_HOUR:
+        return None
+    minutes = tokens[i + 2] if i + 2 < len(tokens) and re.fullmatch(r"[0-5]\d", tokens[i + 2]) else ""
+    end = i + 2 + bool(minutes)
+    if tokens[end : end + 1] and tokens[end] in NO_HOUR:
+        return None
+    return Clock(end, (on_clock(int(hour) * 60 + int(minutes or 0), "", int(hour) > 12 or hour[0] == "0"),))
 
 
 def _with_suffix(w: Words, i: int) -> Clock | None:
