@@ -94,7 +94,8 @@ def lifted(ranked: tuple[Candidate, ...], text: str, kinds: set[str]) -> tuple[C
         return (Candidate(short, None, CERTAIN), *rest)
     found = named(text, kinds)
     sure = bool(ranked) and ranked[0].p >= CERTAIN and ranked[0].intent not in ("out_of_scope", "unclear")
-    if not ranked or not found or (sure and not (found & LOOK_UPS and _gives_way(ranked[0]))):
+    gives_way = bool(ranked) and (_gives_way(ranked[0]) or (ranked[0].intent == "supply" and "contact" in found))
+    if not ranked or not found or (sure and not (found & LOOK_UPS and gives_way)):
         return ranked
     kept = {c.intent for c in ranked if c.card is None}
     every = (*ranked, *(Candidate(intent, None, 0.0) for intent in sorted(found - kept)))

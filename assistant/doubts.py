@@ -23,7 +23,9 @@ def doubts(slots: Slots, question: str = "") -> None:
     unread = [u for u in slots.said.heard.unread if not _elsewhere(u, slots.said.lower)]
     if unread:
         raise Ask("which_number", code="unread", unread=", ".join(unread))
-    for spoken in slots.spoken.values():
+    for name, spoken in slots.spoken.items():
+        if name in slots.counted:
+            continue
         after = slots.said.heard.tokens[spoken.amount.end : spoken.amount.end + 1]
         if after in (("oh",), ("o",)) or _of_something_else(spoken, after):  # "nine fifty five oh", "72 bananas"
             raise Ask("which_number", code="unread", unread=f"{spoken.amount.text} {after[0]}")

@@ -70,7 +70,9 @@ def _one_or_the_other(slots: Slots) -> None:
     for one, other in pairwise(said):
         alike = {r.kind for r in one.amount.readings} & {r.kind for r in other.amount.readings}
         joined = one.after.startswith("or ") or other.before in ("or", "or at", "or on") or one.after == "or"
-        if joined and alike & ALTERNATIVES and (id(one) in used) != (id(other) in used):
+        taken = (id(one) in used, id(other) in used)
+        unsure = all(taken) and beside("or_maybe").search(f"{one.after} {other.before}")  # "60, or maybe it was 160"
+        if joined and alike & ALTERNATIVES and (taken[0] != taken[1] or unsure):
             raise Ask("which_number", numbers=f"{one.amount.text}, {other.amount.text}")
 
 

@@ -57,8 +57,9 @@ def _with_their_subject(pieces: list[str]) -> list[str]:
     return joined
 
 
-_WRITE = (
-    r"(?:please |pls |can you |could you |just )*(?:log|jot|note|write|mark|record|put|pop)"
+_WRITE = (  # "put three cartons in the bag" is an act; "put that down" is an order
+    r"(?:please |pls |can you |could you |just )*"
+    r"(?:log|jot|note|write|mark|record|(?:put|pop)(?=(?: \w+){0,2} (?:down|in the log|on the log|in the book)\b))"
     r"(?: (?:it|that|this|them|these|that one))?(?: (?:down|in the log|on the log|in the book|too|as well|please|pls))*"
 )
 _ORDER = re.compile(rf"^{_WRITE} (?:that |it |as )?|(?:,|\band\b)?\s*\b{_WRITE}(?: for me)?$", re.IGNORECASE)

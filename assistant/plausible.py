@@ -19,6 +19,7 @@ ASKS = re.compile(
     r"\?|\b(?:how|what|whats|wots|when|whens|which|why|can|could|should|shall|will|would|is|does|do|may|remind|tell|if)\b"
 )
 POWER = re.compile(r"\b(?:batter\w*|charg\w*|(?:un)?plug\w*|mains|power|cordless|bars?|juice|wall|socket|outlet)\b")
+IN_A_BAG = re.compile(r"\bin(?:to)? (?:the|a|his|her|my|this|one)(?: \w+){0,2} (?:bag|bottle|pouch|pump)\b")
 CLOCKS = ("clock", "clocks", "daylight", "dst", "spring", "skip", "autumn")
 
 PLAN_RATE = (r"(?:usual|plan|planned|ordered|normal|regular|set|prescribed|same|current) (?:rate|speed|flow)",)
@@ -62,6 +63,8 @@ def _weighed(ranked: tuple[Candidate, ...], kinds: set[str], said: Said) -> tupl
             return HARDLY  # "how long will it last" is the bag's, unless power is spoken of
         if not kinds:
             return 1.0
+        if intent == "supply" and kinds & {"rate", "volume", "number"} and IN_A_BAG.search(said.lower):
+            return HARDLY  # "two cartons in the bag at 72, when does it run out": of the bag, not of the stock
         if drips and intent == "drops":
             return HARDLY  # "300 left in the drip at 300 an hour" asks about the bag: no drops are spoken of
         return POOR if logs else _fit(intent, kinds)

@@ -75,11 +75,12 @@ def not_the_size(slots: Slots, name: str) -> None:
             return
 
 
-POURED = re.compile(
-    r"\b(?:pour\w*|empt(?:y|ied|ying)|tip\w*|put|fill\w*|hung|hang\w*"
-    r"|in (?:the|a|his|her|my|this)(?: \w+){0,3} (?:bag|bottle|pump)|into (?:the|a|his|her|my|this|one)"
-    r"|decant\w*|load\w*|add\w*|went in|spiked|up)\b"
+_POURING = (
+    r"pour\w*|empt(?:y|ied|ying)|tip\w*|put|fill\w*|hung|hang\w*|into (?:the|a|his|her|my|this|one)|decant\w*|load\w*"
+    r"|add\w*|went in|spiked|up"
 )
+POURING = re.compile(rf"\b(?:{_POURING})\b")
+POURED = re.compile(rf"\b(?:{_POURING}|in (?:the|a|his|her|my|this)(?: \w+){{0,3}} (?:bag|bottle|pump))\b")
 
 
 def poured(slots: Slots) -> Quantity | None:
@@ -90,7 +91,8 @@ def poured(slots: Slots) -> Quantity | None:
     found = counted(slots)
     if found is not None:
         slots.used["volume"] = Used(found, "question", slots.spoken["count"].amount.text)
-        slots.spoken["volume"] = replace(slots.spoken["count"], roles={"hung": 2.0})
+        role = "hung" if POURING.search(slots.said.lower) else "left"  # "3 cartons in the bag": what is in it
+        slots.spoken["volume"] = replace(slots.spoken["count"], roles={role: 2.0})
     return found
 
 

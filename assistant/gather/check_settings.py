@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Mapping
+from decimal import Decimal
 from typing import Any
 
 from assistant.gather._shared import feed, ordered_rate, volume_of, which_feed
@@ -14,6 +15,7 @@ from assistant.night import feed_rate
 from assistant.slots import Slots
 from assistant.wants import Ask, Used, Want, measure
 from rules.quantity import Quantity
+from rules.slip import slip
 from rules.steps import rate_at
 
 NOW_DAYS = ("today", "tonight", "yesterday", "last night")
@@ -58,6 +60,38 @@ def _on_the_pump(slots: Slots, ordered: Quantity | None, planned: Quantity | Non
     slots.used["rate"] = Used(measure("rate", bare, slots.night), "question", spoken.amount.text)
 
 
+A_SLIP = ("tenfold", "tenth", "hundredfold", "hundredth", "digit_swap")
+NEAR, FAR = Decimal("0.5"), 2  # times the ordered rate
+
+
+def _the_other_one(slots: Slots, ordered: Quantity | None) -> None:
+    """ "95, limit 760": where the amount is named, a bare number that is the ordered rate is the rate."""
+    if "rate" in slots.spoken or "volume" not in slots.spoken or ordered is None:
+        return
+    for spoken in slots.unused():
+        bare = spoken.reading("number")
+        if bare is not None and bare is spoken.amount.readings[0] and measure("rate", bare, slots.night) == ordered:
+            slots.spoken["rate"] = spoken
+            slots.used["rate"] = Used(ordered, "question", spoken.amount.text)
+
+
+def _of_what(slots: Slots, ordered: Quantity | None, planned: Quantity | None) -> None:
+    """ "It says 400": one number that nothing names and that is far from the order of what it is taken for."""
+    spoken = slots.spoken.get("rate") or slots.spoken.get("volume")
+    if len(slots.said.spoken) != 1 or spoken is None or slots.said.has(*NAMED) or slots.confirmed:
+        return
+    bare = spoken.amount.readings[0]
+    if bare.kind != "number" or slots.favours is not None:
+        return
+    order, kind = (ordered, "rate") if "rate" in slots.spoken else (planned, "volume")
+    said = measure(kind, bare, slots.night)
+    if order is not None and (NEAR <= said / order <= FAR or slip(said, order) in A_SLIP):
+        return
+    raise Ask("which_number", code="unclaimed", numbers=spoken.amount.text)
+
+
+NAMED = (r"pump\w*", r"machine\w*", "rate", "speed", "volume", "amount", "limit", "dose", "dial", "vtbi", "total",
+         "an hour", "per hour", r"screen\w*", r"display\w*", "set", "bag", "feed")
 RATE_NAMED = re.compile(r"\b(?:rate|speed)(?: is| of| at| to| says| shows| set to)?$")
 VOLUME_NAMED = re.compile(r"\b(?:volume|amount|total|limit)(?: is| of| at| to| says| shows| set to)?$")
 
@@ -89,7 +123,9 @@ def gather(slots: Slots) -> Mapping[str, Any]:
     of = (feed(slots) or _like_all(slots)) if of is None else of
     ordered, planned = _ordered_then(slots), volume_of(slots, of)
     ordered = feed_rate(of) if ordered is None and of is not None else ordered
+    _the_other_one(slots, ordered)
     _on_the_pump(slots, ordered, planned)
+    _of_what(slots, ordered, planned)
     plan, rate, volume = slots.night.plan, slots.get("rate"), slots.get("volume")
     if rate is None and volume is None:
         raise Ask("rate")

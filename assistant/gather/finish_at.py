@@ -95,6 +95,20 @@ def _stepped(plan: CarePlan | None, begins: datetime) -> bool:
                                     for s in plan.steps)
 
 
+def _to_end_that_day(slots: Slots, begins: datetime, length: Quantity) -> datetime:
+    """ "What time is he done tomorrow?": the start as said or planned, of the run that ends on that day."""
+    day = slots.day_of_end()
+    if day is None or slots.day("start") is not None or slots.used["start"].origin in ("clock", "feed log"):
+        return begins
+    for days in (0, 1, -1):
+        moved = begins + timedelta(days=days)  # the same wall-clock time: local arithmetic
+        ends = later(moved, length)
+        reading = Reading("clock", ends.hour * 60 + ends.minute, "24h")
+        if resolve(reading, slots.night.now, "nearest", day)[0].date() == ends.date():
+            return moved
+    return begins
+
+
 def gather(slots: Slots) -> Mapping[str, Any]:
     slots.assign(every=Want("time", ("every",), bare=False, told=True))
     if slots.has("every"):
@@ -138,6 +152,7 @@ def gather(slots: Slots) -> Mapping[str, Any]:
                 begins = later(begins, late)
     if begins is None:
         raise Ask("start")
+    begins = _to_end_that_day(slots, begins, over if over is not None else (volume / runs_at).to("h"))
     slots.used["start"] = Used(begins, slots.used["start"].origin, slots.used["start"].words)
     plan = slots.night.plan
     if off is not None and (slots.used["start"].origin in ("clock", "feed log") or _stepped(plan, begins)):
