@@ -94,6 +94,7 @@ def lifted(ranked: tuple[Candidate, ...], text: str, kinds: set[str]) -> tuple[C
         return (Candidate(short, None, CERTAIN), *rest)
     found = named(text, kinds)
     sure = bool(ranked) and ranked[0].p >= CERTAIN and ranked[0].intent not in ("out_of_scope", "unclear")
+    sure = sure and (not ranked[0].intent.startswith("log_") or ranked[0].intent == "log_lookup")  # told, and asked
     gives_way = bool(ranked) and (_gives_way(ranked[0]) or (ranked[0].intent == "supply" and "contact" in found))
     if not ranked or not found or (sure and not (found & LOOK_UPS and gives_way)):
         return ranked
