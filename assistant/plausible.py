@@ -38,7 +38,12 @@ def at_share(candidate: Candidate, p: float) -> Candidate:
 
 def without_entries(ranked: tuple[Candidate, ...]) -> tuple[Candidate, ...]:
     """The ranking without what would be written down, where something is likely besides; shares still add up to one."""
-    kept = [c for c in ranked if not c.intent.startswith("log_") or c.intent == "log_lookup"]
+    return without(ranked, *(c.intent for c in ranked if c.intent.startswith("log_") and c.intent != "log_lookup"))
+
+
+def without(ranked: tuple[Candidate, ...], *intents: str) -> tuple[Candidate, ...]:
+    """The ranking without some labels, where something is likely besides."""
+    kept = [c for c in ranked if c.intent not in intents]
     rest = sum(c.p for c in kept)
     return tuple(at_share(c, c.p / rest) for c in kept) if rest >= LEFT_OVER else ranked
 

@@ -180,6 +180,8 @@ def _by_the_clock(heard: Heard, amount: Amount, roles: dict[str, float], before:
     """A time of day that is now, another event's, or the hour at which the rate was changed."""
     if amount.readings[0].kind in ("day", "date") and beside("end_asked").search(before):
         roles["end_asked"] = 2.0  # "what time is he done tomorrow": the day is the end's
+    elif beside("own_day").search(before):
+        roles["noise"] = 2.0  # "I've been up since five"
     elif says_now(heard, amount, before):
         roles |= {"clock_now": 2.0, "start": 0.0, "opened": 0.0, "finish": 0.0}
     elif beside("changed_at").search(before) and amount.readings[0].kind in ("clock", "number"):

@@ -7,7 +7,7 @@ from dataclasses import replace
 from decimal import Decimal
 from typing import Any
 
-from assistant.number_pairs import A_SIZE
+from assistant.number_pairs import A_SIZE, beside
 from assistant.said import Spoken
 from assistant.slots import Slots
 from assistant.wants import Ask, Used, measure
@@ -31,6 +31,8 @@ def counted(slots: Slots) -> Quantity | None:
             continue
         size = _size_said(slots, spoken)
         plan = slots.night.plan
+        if size is None and plan is not None and reading.unit == "bag" and plan.formula.form != "closed_bag":
+            raise Ask("container")  # a bag that is filled at home: what was in it is not known
         if size is None and plan is not None:
             size = slots.fill("container", plan.formula.container, "care plan")
         if size is None:
@@ -118,3 +120,38 @@ def said_count(slots: Slots, *units: str) -> Any:
             slots.spoken[f"count_{spoken.amount.start}"] = spoken
             return Decimal(bare.value)
     return None
+
+
+ADDED = re.compile(r"\b(?:and|then|plus|\+|&|another|as well as)\b(?!.*\b(?:how|what|when|is|does)\b)")
+SAME = re.compile(r"\b(?:that|those|this|the|these|same)$")
+
+
+def with_others(slots: Slots, name: str) -> Quantity | None:
+    """ "Two fifty and then a hundred and eighty today": the amounts that were told one after the other, together."""
+    give_back(slots, "rate", "over")
+    total: Quantity = slots.used[name].value
+    first, parts = slots.spoken[name], {}
+    for spoken in slots.unused():
+        reading = spoken.reading("volume", "number")
+        joined = spoken if spoken.amount.start > first.amount.start else first
+        if reading is None or reading is not spoken.amount.readings[0] or not ADDED.search(joined.before):
+            continue
+        if reading.kind == "number" and reading.value < 20 and not beside("added_on").search(joined.before):
+            continue
+        if reading.value == first.amount.readings[0].value and SAME.search(spoken.before):
+            continue  # "195 left at 65, and how many calories in that 195": said twice
+        more = measure("volume", reading, slots.night)
+        total = (total + more).to("mL")
+        parts[f"{name}_{spoken.amount.start}"] = Used(more, "question", spoken.amount.text)
+        slots.spoken[f"{name}_{spoken.amount.start}"] = spoken
+    if parts:
+        slots.used.update({f"{name}_{first.amount.start}": slots.used[name], **parts})
+        slots.used[name] = Used(total, "question")
+    return total
+
+
+def give_back(slots: Slots, *names: str) -> None:
+    """Numbers that play no part after all: left over, to be asked about or said."""
+    for name in names:
+        slots.spoken.pop(name, None)
+        slots.used.pop(name, None)

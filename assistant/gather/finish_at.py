@@ -95,11 +95,17 @@ def _stepped(plan: CarePlan | None, begins: datetime) -> bool:
                                     for s in plan.steps)
 
 
-def _to_end_that_day(slots: Slots, begins: datetime, length: Quantity) -> datetime:
+def _to_end_that_day(
+    slots: Slots, begins: datetime, over: Quantity | None, volume: Quantity | None, runs_at: Quantity | None
+) -> datetime:
     """ "What time is he done tomorrow?": the start as said or planned, of the run that ends on that day."""
     day = slots.day_of_end()
-    if day is None or slots.day("start") is not None or slots.used["start"].origin in ("clock", "feed log"):
+    fixed = slots.day("start") is not None or slots.used["start"].origin in ("clock", "feed log")
+    if day in (None, "today", "tonight") or fixed:
         return begins
+    if over is None and (volume is None or runs_at is None):
+        return begins
+    length: Quantity = over if over is not None else (volume / runs_at).to("h")
     for days in (0, 1, -1):
         moved = begins + timedelta(days=days)  # the same wall-clock time: local arithmetic
         ends = later(moved, length)
@@ -152,7 +158,7 @@ def gather(slots: Slots) -> Mapping[str, Any]:
                 begins = later(begins, late)
     if begins is None:
         raise Ask("start")
-    begins = _to_end_that_day(slots, begins, over if over is not None else (volume / runs_at).to("h"))
+    begins = _to_end_that_day(slots, begins, over, volume, runs_at)
     slots.used["start"] = Used(begins, slots.used["start"].origin, slots.used["start"].words)
     plan = slots.night.plan
     if off is not None and (slots.used["start"].origin in ("clock", "feed log") or _stepped(plan, begins)):

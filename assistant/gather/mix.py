@@ -7,8 +7,7 @@ from collections.abc import Mapping
 from decimal import Decimal
 from typing import Any
 
-from assistant.gather._amounts import with_others
-from assistant.gather._counts import said_count
+from assistant.gather._counts import said_count, with_others
 from assistant.slots import Slots
 from assistant.wants import Ask, Used, Want
 from rules.quantity import qty
