@@ -161,8 +161,8 @@ def _harmless(spoken: Spoken, slots: Slots) -> bool:
         return True  # "when are the next two?"
     if reading.kind == "count" and reading.unit in ("feed", "meal") and reading.value == len(slots.night.feeds):
         return True
-    if spoken.roles.get("event", 0.0) > 0.9:
-        return True
+    if spoken.roles.get("event", 0.0) > 0.9 or _of_something_else(spoken, tuple(spoken.after.split()[:1])):
+        return True  # at the bus stop; "it would be two mouthfuls"
     return compared(spoken) or _said_twice(spoken, slots) or _of_the_plan(spoken, slots)
 
 

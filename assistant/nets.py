@@ -111,6 +111,10 @@ def _too_fast(slots: Slots, question: str, arguments: Mapping[str, Any]) -> None
 
 def after_the_sum(slots: Slots, question: str, arguments: Mapping[str, Any], outcome: Outcome) -> None:
     """Raise Ask where more would have gone in than a feed of the plan is."""
+    missed = outcome.figures["shortfall"].value if question == "catch_up" else None
+    fed = [v for v in map(feed_volume, slots.night.feeds) if v is not None]
+    if is_amount(missed) and fed and arguments.get("missed_time") is not None and missed > max(fed) + SLACK:
+        raise Ask("off")  # longer than the longest feed is: it was not off for so long
     if question != "delivered" or {"volume_limit", "given"} & {n for n, v in arguments.items() if v is not None}:
         return
     of = feed(slots)

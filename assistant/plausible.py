@@ -7,6 +7,7 @@ import re
 from assistant import gather
 from assistant.asked_for import lifted
 from assistant.message import Heard
+from assistant.number_pairs import beside
 from assistant.said import Said
 from assistant.understand import Candidate
 from knowledge.library import table
@@ -20,6 +21,8 @@ ASKS = re.compile(
 )
 POWER = re.compile(r"\b(?:batter\w*|charg\w*|(?:un)?plug\w*|mains|power|cordless|bars?|juice|wall|socket|outlet)\b")
 IN_A_BAG = re.compile(r"\bin(?:to)? (?:the|a|his|her|my|this|one)(?: \w+){0,2} (?:bag|bottle|pouch|pump)\b")
+ASKS_WHEN_DUE = re.compile(r"\b(?:when|whens|how long|what time|till? when|until when|due|good (?:for|until|till?))\b")
+NOT_OF_A_SET = re.compile(r"\b(?:remind\w*|wake|alarm|batter\w*|prim\w*|block\w*|air|leak\w*|dry|full|log|walk)\b")
 CLOCKS = ("clock", "clocks", "daylight", "dst", "spring", "skip", "autumn")
 
 PLAN_RATE = (r"(?:usual|plan|planned|ordered|normal|regular|set|prescribed|same|current) (?:rate|speed|flow)",)
@@ -51,7 +54,19 @@ def without(ranked: tuple[Candidate, ...], *intents: str) -> tuple[Candidate, ..
 def weigh(ranked: tuple[Candidate, ...], said: Said) -> tuple[Candidate, ...]:
     """The ranking with each sum weighed by the kinds of number beside it; shares still add up to one."""
     kinds = _kinds(said)
+    if _of_a_set(said.lower, kinds):
+        rest = without(ranked, "discard_at")
+        return (Candidate("discard_at", None, OF_THE_SET), *(at_share(c, c.p * (1 - OF_THE_SET)) for c in rest))
     return lifted(_weighed(ranked, kinds, said), said.lower, kinds)
+
+
+OF_THE_SET = 0.9
+
+
+def _of_a_set(text: str, kinds: set[str]) -> bool:
+    """ "The new set went on at eight, when is it due off?": of the set, whatever else is asked so."""
+    asked = beside("of_a_set").search(text) and ASKS_WHEN_DUE.search(text) and not NOT_OF_A_SET.search(text)
+    return bool(asked) and not kinds & {"rate", "volume", "number", "off", "energy", "count"}
 
 
 def _weighed(ranked: tuple[Candidate, ...], kinds: set[str], said: Said) -> tuple[Candidate, ...]:

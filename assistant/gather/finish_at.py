@@ -103,9 +103,11 @@ def _to_end_that_day(
     fixed = slots.day("start") is not None or slots.used["start"].origin in ("clock", "feed log")
     if day in (None, "today", "tonight") or fixed:
         return begins
-    if over is None and (volume is None or runs_at is None):
+    length = over
+    if length is None and volume is not None and runs_at is not None:
+        length = (volume / runs_at).to("h")
+    if length is None:
         return begins
-    length: Quantity = over if over is not None else (volume / runs_at).to("h")
     for days in (0, 1, -1):
         moved = begins + timedelta(days=days)  # the same wall-clock time: local arithmetic
         ends = later(moved, length)

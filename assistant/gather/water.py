@@ -32,6 +32,21 @@ ONLY_FLUSHES = (
 )
 
 
+COUNTS_FLUSHES = (
+    r"(?:total|daily|day's|whole day's) (?:water )?flush\w*",
+    r"flush\w*(?: water)? (?:a|per|in a|each|every|for the) (?:whole )?day",
+    r"how (?:many|much) flush\w*",
+    r"how many times (?:\w+ ){0,5}flush\w*",
+)
+WITH_FLUSHES = (r"(?:with|and|plus|including|incl|counting|on top of|as well as|from) (?:\w+ ){0,3}flush\w*",)
+
+
+def _flushes_alone(slots: Slots) -> bool:
+    """ "How many flushes a day?", and not "how much water with all the flushes a day?"."""
+    counted = slots.said.has(*COUNTS_FLUSHES) and not slots.said.has(*WITH_FLUSHES, "goal", "formula", "milk")
+    return counted or slots.said.has(*ONLY_FLUSHES)
+
+
 def gather(slots: Slots) -> Mapping[str, Any]:
     plan = slots.night.plan
     flushed = _listed(slots)
@@ -49,7 +64,8 @@ def gather(slots: Slots) -> Mapping[str, Any]:
     flushes = _count(slots)
     if _all_day(slots) and slots.get("volume") is None:
         return _round_the_clock(slots)
-    if slots.said.has(*ONLY_FLUSHES) and flushes is None and "volume" not in slots.spoken:
+    if _flushes_alone(slots) and flushes is None and "volume" not in slots.spoken:
+        slots.remarks.append("only_flushes")
         return {"volume": qty(0, "mL"), "free_water": qty(100, "%"), **_planned(slots)}
     flush = slots.get("flush")
     if flush is None and flushes is not None:
