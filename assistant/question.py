@@ -137,6 +137,8 @@ def _ranked(text: str, heard: Heard) -> tuple[Candidate, ...]:
     if pattern("asks_how").search(text) and not pattern("reminder_named").search(text):
         more = ("out_of_scope",) if pattern("calls_off").search(text) and "alarm" in text.lower() else ()
         ranked = without(ranked, "cancel_reminder", *more)  # "how do i kill the alarm"
+    if ranked[0].intent == "per_kg" and not pattern("of_a_weight").search(text):
+        ranked = without(ranked, "per_kg")  # "the cylinder is 12 kg": a weight of something else
     if pattern("back_clause").match(text) and (rest := pattern("back_clause").sub("", text)):
         ranked = weigh(rank(rest), said(heard)) or ranked
     return _by_what_asks(text, heard, ranked)
