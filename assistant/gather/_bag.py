@@ -20,10 +20,7 @@ PRIMED = (
     r"top(?:ping)? (?:it )?up",
     r"refill\w*",
     r"next fill",
-    r"(?:second|third|other|last|next) (?:fill|bag|one|lot|half|batch|pour|part)",
-    r"first (?:fill|bag|one|lot|half|batch|pour)(?:'?s| is| has| have| was| don)? (?:\w+ )?"
-    r"(?:finish\w*|done|gone|empty|in|through|over|ran|run|went|down)",
-    r"(?:bag|bottle)(?:'?s| is| has| ran| run| went) (?:\w+ )?(?:empty|dry|finished|done|out)",
+    r"second (?:fill|bag)",
     r"full line",
     r"(?:line|lines|tubing|tube|set)(?:'?s| is| are| was)? (?:\w+ )?(?:full|filled|wet|primed|loaded)",
     r"already full",

@@ -17,6 +17,12 @@ from assistant.wants import Ask, Want
 from rules.clock import before, between
 from rules.quantity import Quantity
 
+FURTHER = (  # another fill of a feed that is on: its line is full
+    r"(?:second|third|other|last|next) (?:fill|bag|one|lot|half|batch|pour|part)",
+    r"first (?:fill|bag|one|lot|half|batch|pour)(?:'?s| is| has| have| was| don)? (?:\w+ )?"
+    r"(?:finish\w*|done|gone|empty|in|through|over|ran|run|went|down)",
+)
+
 
 def gather(slots: Slots) -> Mapping[str, Any]:
     slots.assign(
@@ -46,7 +52,7 @@ def gather(slots: Slots) -> Mapping[str, Any]:
         raise which_feed(slots, "rate") if of is None else Ask("rate")
     line, on_already = slots.get("priming"), slots.has("given")  # what has fed through has filled the line
     by_pump = of is None or of.method == "pump"  # the plan's priming volume is the pump set's
-    if line is None and plan is not None and not primed(slots) and not on_already and by_pump:
+    if line is None and plan is not None and not (primed(slots) or on_already or slots.said.has(*FURTHER)) and by_pump:
         line = slots.fill("priming", plan.equipment.priming_volume, "care plan")
     bag = slots.get("bag")
     if bag is None and plan is not None:
