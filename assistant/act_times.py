@@ -2,28 +2,31 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import datetime, timedelta
+from itertools import pairwise
 
-from assistant.acts import Act
+from assistant.acts_fit import Act
 from assistant.hear.clock import resolve
 from assistant.message import Reading
 
 KIND = {"start": "feed_started", "resume": "resumed", "pause": "paused", "stop": "stopped", "flush": "flushed",
-        "pour": "poured", "rate": "rate_changed", "vomit": "vomited"}
+        "pour": "poured", "rate": "rate_changed", "vomit": "vomited", "bolus": "given", "medicine": "medicine_given",
+        "set": "set_changed"}
 MOST_APART = timedelta(hours=20)  # one night's acts: more than that apart, a time was not what it seemed
 AFTER = {"paused": "resumed", "feed_started": "stopped"}  # what comes at the end of an act that is told with one
-ANY_TIME = ("flushed", "poured", "vomited")  # may be told out of order
+ANY_TIME = ("flushed", "poured", "vomited", "medicine_given", "set_changed")  # may be told out of order
+GOING, HALTED = frozenset({"on", "start", "resume"}), frozenset({"off", "pause", "stop"})
 
 
 @dataclass(frozen=True)
 class Done:
-    """An act with its instant; `kind` as in rules.feed_log.KINDS."""
+    """An act with its instant, and when it was over; `kind` as in rules.feed_log.KINDS, or "given": a whole feed."""
 
     kind: str
     at: datetime
-    volume: Reading | None = None
-    rate: Reading | None = None
+    act: Act
+    over: datetime | None = None
 
 
 def _kinds(acts: tuple[Act, ...], going: bool) -> list[str]:
@@ -46,24 +49,81 @@ def _kinds(acts: tuple[Act, ...], going: bool) -> list[str]:
     return kinds
 
 
-def done(acts: tuple[Act, ...], now: datetime, going: bool) -> tuple[Done, ...]:
-    """The acts with their instants, each the last such time before the one that follows; empty where that fails."""
-    found: list[Done] = []
+def untimed(acts: tuple[Act, ...]) -> list[int]:
+    """The acts that have no time of their own and none that they share."""
+    return [at for at, whose in enumerate(_whose_time(acts)) if whose is None]
+
+
+def _whose_time(acts: tuple[Act, ...]) -> list[int | None]:
+    """For each act the one whose time is its own: itself, or one told in the same sentence ("sick at ten, so I stopped
+    it"). A start and a stop never share one, nor do two acts of a kind."""
+    if len(acts) > 1 and not any(act.timed for act in acts) and all(_at_once(*two) for two in pairwise(acts)):
+        acts = (replace(acts[0], now=True), *acts[1:])  # "flushed it and capped it off": just now
+    whose: list[int | None] = [at if act.timed else None for at, act in enumerate(acts)]
+    for at, act in enumerate(acts):
+        ends = at and act.what in GOING and acts[at - 1].what in HALTED and (acts[at - 1].until or acts[at - 1].lasted)
+        owner = whose[at - 1] if at else None
+        if whose[at] is None and owner is not None and act.linked and (ends or _at_once(acts[owner], act)):
+            whose[at] = owner
+    for at in range(len(acts) - 2, -1, -1):
+        after = acts[at + 1]
+        if whose[at] is None and after.linked and after.later is None and _at_once(acts[at], after):
+            whose[at] = whose[at + 1]
+    return whose
+
+
+def _at_once(one: Act, other: Act) -> bool:
+    both = {one.what, other.what}
+    return len(both) == 2 and not (both & GOING and both & HALTED) and not both <= HALTED and not both <= GOING
+
+
+def done(acts: tuple[Act, ...], now: datetime, going: bool, last: datetime | None = None) -> tuple[Done, ...]:
+    """The acts with their instants, each the last such time before the one that follows; empty where that fails.
+
+    `last`: when the last entry of the log was made, for "back on twenty minutes later".
+    """
+    kinds, whose = _kinds(acts, going), _whose_time(acts)
+    if None in whose and len(acts) > 1:
+        return ()
+    times: dict[int, datetime] = {}
     following = now
-    for kind, act in reversed(list(zip(_kinds(acts, going), acts, strict=True))):
-        if act.clock is None and len(acts) > 1 and not act.now:
+    for at in reversed(range(len(acts))):  # of the times of day, each before the one told after it
+        if whose[at] not in (at, None) or acts[at].later is not None:
+            continue
+        latest = now if kinds[at] in ANY_TIME else following
+        found = _instant(acts[at], latest, now)
+        if found > latest or latest - found > MOST_APART:
             return ()
-        latest = now if kind in ANY_TIME else following
-        seen_from = now if act.day is not None else latest  # "last night" is the night before now
-        at = now if act.clock is None else resolve(act.clock, seen_from, "past", act.day)[0]
-        after = _over_at(act, at, now) if kind in AFTER else None
-        if at > latest or latest - at > MOST_APART or (after is not None and after > latest and after != now):
+        times[at] = found
+        following = following if kinds[at] in ANY_TIME else found
+    made: list[Done] = []
+    for at, act in enumerate(acts):
+        owner = whose[at]
+        if act.later is not None:  # "twenty minutes later": after the act before it
+            before = times.get(at - 1) if at else last
+            if before is None:
+                return ()
+            times[at] = before + _length(act.later)
+        elif owner is not None and owner != at:
+            times[at] = times[owner]
+        over = _over_at(act, times[at], now) if kinds[at] in (*AFTER, "given") else None
+        following = min((t for i, t in times.items() if i > at and kinds[i] not in ANY_TIME), default=now)
+        if times[at] > now or (over is not None and over > following):
             return ()
-        if after is not None:
-            found.append(Done(AFTER[kind], after))
-        found.append(Done(kind, at, act.volume, act.rate))
-        following = following if kind in ANY_TIME else at
-    return tuple(sorted(found, key=lambda d: d.at.timestamp()))
+        if act.what in GOING and made and not act.timed and made[-1].kind == "resumed":
+            continue  # "off at ten for five minutes, then on again": told twice
+        made.append(Done(kinds[at], times[at], act, over))
+        if over is not None and kinds[at] in AFTER:
+            made.append(Done(AFTER[kinds[at]], over, replace(act, volume=None, rate=None)))
+    return tuple(sorted(made, key=lambda d: d.at.timestamp()))
+
+
+def _instant(act: Act, latest: datetime, now: datetime) -> datetime:
+    if act.ago is not None:
+        return now - _length(act.ago)
+    if act.clock is None:
+        return now
+    return resolve(act.clock, now if act.day is not None else latest, "past", act.day)[0]  # "last night" is before now
 
 
 def _over_at(act: Act, at: datetime, now: datetime) -> datetime | None:

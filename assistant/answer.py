@@ -23,6 +23,7 @@ from assistant.question import Question, decide
 from assistant.said import said
 from assistant.triage import Alarm, picked, triage, worrying
 from assistant.turns import told_acts
+from assistant.wrote import noted
 
 LOG = logging.getLogger("bagside")
 
@@ -47,7 +48,7 @@ def _answer(message: Message, night: Night, tracker: Tracker) -> Reply:
     alarms = triage(text, night) if message.card is None else (picked(message.card, night),)  # 3 danger is heard first
     if not alarms and (other := asking.not_ours(text, night)):  #   nothing to read: empty, another language
         return _reply(message, night, tracker, talk, [other], ())
-    whole = text
+    whole = text = night.unnamed(text)
     beside: tuple[str, ...] = ()
     if not alarms and talk.asks is None and not guide_turn(text, talk):
         text, beside = without_asides(whole)
@@ -72,6 +73,7 @@ def _answer(message: Message, night: Night, tracker: Tracker) -> Reply:
         if result.record["outcome"] == "done":
             records.append(result.record)
             events.extend(result.events)
+    talk = noted(talk, events, whole)
     records[-1] = asking.with_left_out(records[-1], beside)
     hinted = worrying(whole) or asking.offers_danger(records[-1])
     if not alarms and records[-1]["intent"] != "caution" and hinted:

@@ -22,7 +22,7 @@ OF_A_FLUSH = frozenset({"flush", "water", "timetable", "log_lookup", "unclear", 
 def asks_of(text: str, talk: Talk) -> tuple[str, ...]:
     """The pieces to be answered one by one, in order; the whole message where it asks one thing."""
     entries, rest = _entries(text) if talk.asks is None else ((), text)
-    found = parts(rest)
+    found = _with_what_if(parts(rest))
     if len(found) < 2:
         return (*entries, rest) if entries else (text,)
     names = [_named(p) for p in found]
@@ -33,6 +33,17 @@ def asks_of(text: str, talk: Talk) -> tuple[str, ...]:
     if other and (not clear or not _stand_alone(other, names, rest)):
         return (*entries, rest) if entries else (text,)
     return (*entries, *clear, *other)
+
+
+def _with_what_if(pieces: tuple[str, ...]) -> tuple[str, ...]:
+    """ "What if it goes on again at ten, when is it done?": a case that is put belongs to the question after it."""
+    joined: list[str] = []
+    for piece in pieces:
+        if joined and pattern("what_if").match(joined[-1]) and not joined[-1].endswith("?"):
+            joined[-1] += f", {piece}"
+        else:
+            joined.append(piece)
+    return tuple(joined)
 
 
 def _named(piece: str) -> str:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from datetime import datetime
 from decimal import Decimal
 
 from assistant import gather
@@ -10,6 +11,7 @@ from assistant.message import Heard
 from assistant.turns import LONG, SHORT, pattern, said_slots
 from assistant.understand import Candidate
 from assistant.wants import Used
+from rules.clock import before
 from rules.quantity import qty
 
 ABOUT_A_BAG = ("bag_duration", "finish_at", "remaining", "delivered")
@@ -20,6 +22,7 @@ WITH_ITS_OWN_RATE = ("change_rate", "catch_up")
 IN_THE_ANSWER = {"finish_at": "finish_at", "bag_duration": "duration", "remaining": "remaining",
                  "delivered": "delivered", "catch_up": "shortfall", "rate_needed": "rate"}
 SO_FAR = ("delivered", "intake")
+BY_NOW = (*SO_FAR, "remaining", "catch_up")
 
 
 def _worked_out(text: str, heard: Heard, talk: Talk, best: Candidate) -> dict[str, Used] | None:
@@ -50,6 +53,10 @@ def _timed(heard: Heard) -> bool:
     return any(a.readings[0].kind in ("clock", "time") for a in heard.amounts)
 
 
+def _after(value: object, at: datetime) -> bool:
+    return isinstance(value, datetime) and before(at, value)
+
+
 def carried(text: str, heard: Heard, talk: Talk, best: Candidate) -> dict[str, Used]:
     """What an earlier question leaves for this one: only where the words point back, or are too few to stand alone."""
     if best.intent not in gather.names():
@@ -72,7 +79,10 @@ def carried(text: str, heard: Heard, talk: Talk, best: Candidate) -> dict[str, U
         if given is not None:  # "so what's left of the 648?": the whole less what was just worked out
             kept = {n: used for n, used in said_slots(talk.slots).items() if n in ("rate", "total")}
             return {**kept, "given": Used(qty(Decimal(str(given["value"])), "mL"), "question", "")}
+    kept = said_slots(talk.slots)
+    if best.intent in BY_NOW and talk.at is not None:  # a start still to come ("back on at ten") gave nothing
+        kept = {n: used for n, used in kept.items() if not (n == "start" and _after(used.value, talk.at))}
     same = best.intent == talk.question and len(heard.tokens) <= LONG
     if len(heard.tokens) <= SHORT or same or pattern("refers").search(text):
-        return said_slots(talk.slots)
+        return kept
     return {}

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import argparse
+import gc
 import importlib
 import os
 import secrets
@@ -31,7 +32,9 @@ def main(argv: list[str] | None = None) -> int:
     """Run one command. 0 answered, 2 usage or a bad plan, 3 household data unreadable."""
     argv = sys.argv[1:] if argv is None else argv
     from assistant.own_packages import overwritten
+    from assistant.warm import ALLOCATED
 
+    gc.set_threshold(ALLOCATED)
     if (fault := overwritten()) is not None:
         print(fault, file=sys.stderr)
         return 2

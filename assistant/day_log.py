@@ -33,6 +33,21 @@ def day_total(night: Night, since: datetime | None = None) -> Quantity | None:
     return sum(given[1:], given[0])
 
 
+def given_since(night: Night, since: datetime) -> Quantity | None:
+    """What went in since then, of a feed that was on at that time what came after it; None where it is not known."""
+    total = day_total(night, since)
+    before = replace(night, now=since).state
+    if before is None or before.started is None or not before.running:
+        return total
+    starts = [e.at for e in night.events if e.kind == "feed_started" and since <= e.at <= night.now]
+    until = min(starts) - timedelta(microseconds=1) if starts else night.now
+    after = replace(night, now=until).state
+    if after is None or after.given is None or before.given is None or (starts and total is None):
+        return None
+    rest = (after.given - before.given).to("mL")
+    return rest if total is None else total + rest
+
+
 def planned_day(night: Night) -> Quantity | None:
     """The plan's formula of one day; None where a feed's amount is not written."""
     amounts = [feed_volume(feed) for feed in night.feeds]

@@ -39,6 +39,7 @@ class Talk:
     guide: dict[str, Any] | None = None  # the walk-through that is on
     danger: dict[str, str] | None = None  # a grave card that was heard (card, said), until it is said to be over
     unwritten: str = ""  # what was told for the log and could not be written down, until something is
+    wrote: tuple[dict[str, Any], ...] = ()  # what the last messages wrote in the log (see wrote.py)
     at: datetime | None = None
     waiting: tuple[str, dict[str, Used], str] | None = None  # a question asked back that another one came between
 
@@ -81,6 +82,7 @@ def to_plain(talk: Talk) -> dict[str, Any]:
         "guide": talk.guide,
         "danger": talk.danger,
         "unwritten": talk.unwritten,
+        "wrote": list(talk.wrote),
         "at": talk.at.isoformat() if talk.at else None,
         "waiting": [talk.waiting[0], _slots_to_plain(talk.waiting[1]), talk.waiting[2]] if talk.waiting else None,
     }
@@ -111,6 +113,7 @@ def from_plain(kept: dict[str, Any]) -> Talk:
         guide=kept["guide"],
         danger=kept.get("danger"),
         unwritten=kept.get("unwritten", ""),
+        wrote=tuple(kept.get("wrote", ())),
         at=datetime.fromisoformat(kept["at"]) if kept["at"] else None,
         waiting=(waits[0], _slots_from_plain(waits[1]), waits[2]) if waits else None,
     )

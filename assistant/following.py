@@ -34,8 +34,8 @@ def answers(
     text: str, heard: Heard, talk: Talk, ranked: tuple[Candidate, ...], feeds: tuple[str, ...] = ()
 ) -> bool:
     """Is this the answer to what was asked back, and not another question?"""
-    if talk.asks == "which_question" and talk.question in LOG_TALK:
-        return False  # what was offered is no entry: nothing is written for it
+    if talk.question == "undo" or (talk.asks == "which_question" and talk.question in LOG_TALK):
+        return False  # what was offered is no entry: nothing is written for it, nor taken back
     if talk.asks == "which_feed":
         asks_anew = pattern("asks").search(text) or pattern("what_if").match(text)
         return len(heard.tokens) <= SHORT and not asks_anew and _picks_a_feed(heard, feeds)

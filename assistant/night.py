@@ -10,6 +10,7 @@ from functools import cache, cached_property
 from typing import Any
 
 from assistant.household.care_plan import CarePlan, Feed
+from assistant.language.spelling import familiar
 from knowledge.library import table
 from rules.clock import before, later
 from rules.feed_state import Event, FeedState, feed_state
@@ -23,6 +24,7 @@ TONIGHT = re.compile(r"\b(?:tonight|tonite|2nite|this evening|tn|tnite)\b")
 #: "six in the morning", "at noon": a time of day, not the feed of that name
 NO_FEED = "".join(rf"(?<!\b{words} )" for words in ("in the", "this", "tomorrow", "last", "good", "at", "by", "since"))
 EVENING, SMALL_HOURS = 17, 4  # a feed that starts between these is tonight's
+SHORTEST_NAME = 3  # letters
 JEJUNAL = frozenset({"jejunostomy", "gastrojejunal", "nasojejunal"})
 
 
@@ -89,6 +91,14 @@ class Night:
             "plan_volume": feed.volume if feed else None,
             "steps": self.plan.ordered_steps if self.plan and by_pump else (),
         }
+
+    def unnamed(self, text: str) -> str:
+        """The words with the plan's person called "it", so that no name is taken for another word."""
+        name = self.plan.person.nickname if self.plan else None
+        if not name or not name.isalpha() or len(name) < SHORTEST_NAME:
+            return text
+        lowered = "" if name.lower() in familiar() else "(?i)"  # "rose", "may" in small letters are no name
+        return re.sub(rf"{lowered}(?<![\w'-]){name}(?![\w-])", "it", text)
 
     @property
     def feeds(self) -> tuple[Feed, ...]:

@@ -7,11 +7,11 @@ from typing import Any
 
 from assistant import gather
 from assistant.act_times import KIND as ACTS
-from assistant.acts import acts_told
+from assistant.acts import LAST_HOUR, acts_told
 from assistant.dialogue import Talk
 from assistant.message import Heard
 from assistant.night import Night
-from assistant.said import Said, said
+from assistant.said import Said, Spoken, said
 from assistant.turns import LOG_TALK, Question, pattern
 from assistant.wants import Used
 from rules.feed_state import Event
@@ -30,7 +30,8 @@ KIND = {
     "log_medicine": "medicine_given",
 }
 INTENT = {kind: intent for intent, kind in KIND.items()} | {"vomited": "log_symptom"}
-AKIN = {"symptom": "vomited", "stopped": "paused"}
+AKIN = {"symptom": "vomited", "stopped": "paused", "paused": "stopped"}
+TIMED = ("log_start", "log_pause", "log_resume", "log_stop")  # a bare number beside one of these is an hour
 MEANT = 0.9  # a number whose noise is above this was taken back
 AMENDS = re.compile(r"^(?:please |can you |ok )*(?:amend|correct|edit|fix)\b")
 NAMED = {  # the entry by its noun, where no act is told: "amend the flush time"
@@ -49,7 +50,7 @@ def put_right(text: str, heard: Heard, talk: Talk, logged: tuple[str, ...]) -> Q
 
     `logged`: the kinds of the log's entries, in order. After a sum, only an act told again puts an entry right.
     """
-    if not heard.amounts or "?" in text or pattern("asks_first").search(text):
+    if not heard.amounts or "?" in text or pattern("asks_first").search(text) or str(talk.code).startswith("slip_"):
         return None
     plainly = any(pattern(name).search(text) for name in ("it_was_then", "puts_right", "of_an_entry"))
     takes_back = pattern("correction").match(text)
@@ -68,9 +69,15 @@ def put_right(text: str, heard: Heard, talk: Talk, logged: tuple[str, ...]) -> Q
     if intent is None and talk.question not in LOG_TALK:
         return None
     intent = intent or str(talk.question)  # "no, half nine"
-    timed = any(s.reading("clock") for s in said(heard).spoken if s.roles.get("noise", 0.0) <= MEANT)
+    timed = any(s.reading("clock") or (intent in TIMED and _may_be_an_hour(s))
+                for s in said(heard).spoken if s.roles.get("noise", 0.0) <= MEANT)
     favours = "start" if timed else "rate" if intent == "log_rate" else "volume"
     return Question(intent, carried={"corrects": Used(True, "question")}, favours=favours, follows=True)
+
+
+def _may_be_an_hour(spoken: Spoken) -> bool:
+    number = spoken.reading("number")
+    return number is not None and 1 <= number.value <= LAST_HOUR
 
 
 def _named(text: str, told: Said, nouns: bool) -> str | None:

@@ -38,6 +38,7 @@ NO_CHOICE = ("out_of_scope", "unclear", "remark")
 LOOK_UPS = ("plan_lookup", "log_lookup", "contact")  # they only read
 ASKED = (gather.names() - {"clock_change"}) | set(LOOK_UPS) | {"handoff", "remind"}
 BESIDE_A_QUESTION = ("out_of_scope", "remark", "greet", "thanks", "unclear")
+REMINDED = ("remind", "done")  # the last reply set a reminder
 GRAVE = ("urgent", "emergency")
 
 AKIN = (
@@ -68,8 +69,8 @@ def decide(
     """
     if moves := guide_turn(text, talk):
         return Question(moves)
-    if talk.guide is None and pattern("undoes").match(text):
-        return Question("undo")
+    if talk.guide is None and (takes_back := _takes_back(text, talk)):
+        return takes_back
     if pattern("asks_a_dose").search(text):
         return Question("out_of_scope", p=1.0)  # of a medicine: never ours to say
     ranked = _ranked(text, heard)
@@ -125,6 +126,15 @@ def decide(
         name = best.intent if best.intent == "remaining" else str(talk.question)  # it gives the time as well
         return Question(name, p=best.p, carried=talk.slots, follows=True)
     return Question(best.intent, best.card, best.p, carried(text, heard, talk, best), choices=_offered(ranked))
+
+
+def _takes_back(text: str, talk: Talk) -> Question | None:
+    """ "Undo the pause", "delete that flush": out of the log; a reminder named, or just set, is called off."""
+    undoes, last = pattern("undoes").match(text), talk.last or {}
+    if undoes and (pattern("reminder_named").search(text) or (last.get("intent"), last.get("outcome")) == REMINDED):
+        return Question("cancel_reminder")
+    of_reminders = talk.question in ("remind", "cancel_reminder")
+    return Question("undo") if undoes or (not of_reminders and pattern("takes_out").match(text)) else None
 
 
 def _ranked(text: str, heard: Heard) -> tuple[Candidate, ...]:

@@ -10,7 +10,8 @@ from dataclasses import dataclass, field
 from functools import cache
 
 from assistant import gather
-from assistant.acts import STRETCHED, acts_told
+from assistant.acts import act_named, acts_told
+from assistant.acts_fit import STRETCHED
 from assistant.dialogue import Talk
 from assistant.message import Heard
 from assistant.said import said
@@ -25,10 +26,11 @@ LOG_TALK = frozenset(
 ACT_INTENT = {
     "on": "log_start", "hang": "log_start", "off": "log_pause", "start": "log_start", "resume": "log_resume",
     "pause": "log_pause", "stop": "log_stop", "flush": "log_flush", "pour": "log_poured", "rate": "log_rate",
-    "vomit": "log_symptom",
+    "vomit": "log_symptom", "bolus": "log_start", "medicine": "log_medicine", "set": "log_set",
 }
 DEFERRING = ("catch_up", "change_rate")  # sums whose use the care team decides
 SHORT, LONG = 8, 14  # words
+UNDATED = ("resume", "pause", "flush", "rate", "set", "medicine")  # short enough, they count without a time: just now
 SURE = 0.5  # from this share a message asks something of its own
 
 
@@ -82,6 +84,8 @@ def about_the_talk(text: str, heard: Heard, talk: Talk, ranked: tuple[Candidate,
         return Question("explain")
     if talk.last is not None and pattern("what_meant").match(text):
         return Question("repeat")
+    if _of_the_entry(text, talk):
+        return Question("log_lookup")
     if talk.last is not None and pattern("was_it").match(text) and not heard.amounts:
         again = next((q for q in ((talk.question, talk.slots), *talk.earlier) if q[0] in gather.names()), None)
         if " is " in text.lower() and talk.last == talk.answer and talk.last["figures"]:
@@ -101,17 +105,26 @@ def about_the_talk(text: str, heard: Heard, talk: Talk, ranked: tuple[Candidate,
     return None
 
 
+def _of_the_entry(text: str, talk: Talk) -> bool:
+    """ "How much water was that?", "how long for?": of the flush or the pause just told or looked up."""
+    last = talk.last or {}
+    if last.get("intent") not in ("log_flush", "log_pause", "log_resume", "log_lookup"):
+        return False
+    of_a_flush = "flush" in last["text"] and "water" in text.lower() and pattern("water_of_it").match(text)
+    of_a_pause = "paus" in last["text"] and pattern("length_of_it").match(text)
+    return bool(of_a_flush or of_a_pause)
+
+
 def told(text: str, heard: Heard, logged: tuple[str, ...] = ()) -> Question | None:
-    """Something told, not asked, with the time at which it was done: it is for the log (knowledge/telling_en.toml)."""
+    """Something told, not asked, with the time at which it was done: it is for the log (knowledge/acts_en.toml)."""
     if (acts := told_acts(text, heard, logged)) is not None:
         return acts
-    if pattern("question").search(text):
+    if pattern("question").search(text) or pattern("asks_any").search(text):
         return None
     dated = any(a.readings[0].kind == "clock" for a in heard.amounts) or pattern("dated").search(text)
-    for intent, words in table("telling_en").items():
-        says_so = any(re.search(rf"(?<![\w'])(?:{w})(?![\w'])", text.lower()) for w in words["words"])
-        if says_so and (dated or (words.get("undated") and len(heard.tokens) <= SHORT)):
-            return Question(intent)
+    act = act_named(said(heard))
+    if act is not None and (dated or (act in UNDATED and len(heard.tokens) <= SHORT)):
+        return Question(ACT_INTENT[act])
     return None
 
 
@@ -124,11 +137,12 @@ def told_acts(text: str, heard: Heard, logged: tuple[str, ...], *, alone: bool =
     if "?" in text or pattern("asks_any").search(text) or pattern("asks_of_a_sum").search(text):
         return None
     acts = acts_told(said(heard))
-    timed = sum(act.clock is not None for act in acts)
+    timed = sum(act.timed for act in acts)
     first = acts[0].what if acts else ""
     whole = any(act.what in STRETCHED and act.clock and (act.until or act.lasted) for act in acts)
     of_a_feed = "feed_started" in logged or first in ("on", "start")
-    if not (timed >= 2 or (alone and timed) or (of_a_feed and ((timed and whole) or first == "rate"))):
+    changed = of_a_feed and ((timed and whole) or first == "rate")
+    if not changed and not (timed and (alone or len(acts) > 1)):
         return None
     return Question(ACT_INTENT[first])
 

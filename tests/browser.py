@@ -18,6 +18,8 @@ QUIET = ["--disable-gpu", "--disable-quic", "--no-first-run", "--disable-backgro
          "--autoplay-policy=no-user-gesture-required"]
 SIZES = {"320x640": (320, 640), "390x844": (390, 844), "1280x800": (1280, 800)}
 
+WAITS_S = 30        # for what a page is to show, on a machine that is busy with other things
+
 
 def needs_a_browser() -> None:
     """Skip the whole module, saying what is missing."""
@@ -44,7 +46,7 @@ class Visit:
     def __init__(self, browser: Any, address: str, size: str = "390x844", **more: Any) -> None:
         wide, high = SIZES[size]
         self.context = browser.new_context(viewport={"width": wide, "height": high}, base_url=address, **more)
-        self.context.set_default_timeout(10_000)
+        self.context.set_default_timeout(WAITS_S * 1000)
         self.asked: list[str] = []
         self.faults: list[str] = []
         self.host = urlsplit(address).netloc
@@ -72,6 +74,17 @@ class Visit:
         self.page.wait_for_selector(f"#answer .heard:has-text('{heard}')")
         return self.answer
 
+    def until(self, asked: str) -> Any:
+        """Wait until this script, or its promise, gives something; what it gives.
+
+        (`wait_for_function` evaluates text in the page, which the page's own policy forbids.)
+        """
+        for _ in range(WAITS_S * 10):
+            if found := self.page.evaluate(asked):
+                return found
+            self.page.wait_for_timeout(100)
+        raise AssertionError(asked)
+
     def press(self, name: str, within: str = "main") -> None:
         self.page.locator(within).get_by_role("button", name=name, exact=True).first.click()
 
@@ -85,15 +98,19 @@ class Visit:
 
     def is_sound(self) -> None:
         """axe-core finds nothing; nothing is cut off at the side; what is pressed is large enough."""
-        from axe_playwright_python.sync_playwright import Axe
+        from axe_playwright_python.base import AXE_SCRIPT, AxeResults
 
-        found = Axe().run(self.page, options={"resultTypes": ["violations"]})
+        if not self.page.evaluate("Boolean(window.axe)"):                  # half a megabyte: once a page
+            self.page.evaluate(AXE_SCRIPT)
+        found = AxeResults({"violations": self.page.evaluate(AXE)})
         assert found.violations_count == 0, found.generate_report()
         wide = self.page.evaluate("[document.documentElement.scrollWidth, document.documentElement.clientWidth]")
         assert wide[0] <= wide[1], f"the page is wider than the screen: {wide}"
         small = self.page.evaluate(SMALL)
         assert not small, f"too small to press: {small}"
 
+
+AXE = "axe.run({resultTypes: ['violations']}).then((found) => found.violations)"
 
 # Targets of 44 by 44 CSS px (WCAG 2.2, 2.5.5); links within a sentence are excepted there.
 SMALL = """() => [...document.querySelectorAll(

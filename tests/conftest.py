@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import gc
 import os
 from collections.abc import Iterator
 from pathlib import Path
@@ -13,6 +14,7 @@ ROOT = Path(__file__).parent.parent
 DEMO = ROOT / "demo"
 
 os.environ["BAGSIDE_HELPER"] = "off"        # before anything is imported: it is read when a question is asked
+gc.set_threshold(50_000)                    # what is loaded stays: looking through it again and again takes long
 
 
 @pytest.fixture
@@ -55,6 +57,16 @@ def browser() -> Iterator[Any]:
 
     with started() as made:
         yield made
+
+
+@pytest.fixture(scope="module")
+def night(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Any]:
+    """A household's server in the night, its feed running: one for all tests of a module."""
+    from page_server import served
+
+    server = served(tmp_path_factory.mktemp("night"))
+    yield server
+    assert "Traceback" not in server.stop()
 
 
 @pytest.fixture

@@ -11,6 +11,7 @@ import httpx
 from conftest import DEMO, ROOT
 from page_server import Server
 
+from assistant.channels.desk.users import Users
 from assistant.homes.homes import open_homes
 
 NOW = "2026-11-26T02:10-04:00"
@@ -25,14 +26,15 @@ def desk(folder: Path, *more: str, now: str = NOW, where: str = "") -> Server:
     for code, plan in (("K-17", "child_overnight_pump"), ("K-18", "adult_syringe")):
         homes.put_plan(code, (DEMO / f"{plan}.toml").read_bytes(), datetime(2026, 11, 20, tzinfo=UTC))
     homes.close()
+    users = Users(folder / "users.json")
     for name, password in PASSWORDS.items():
-        done = add_user(folder, name, ROLES[name], password)
-        assert done.returncode == 0, done.stderr
+        users.put(name, ROLES[name], password)
     return Server("--homes", where, "--users", str(folder / "users.json"), "--now", now, *more,
                   command="desk")
 
 
 def add_user(folder: Path, name: str, role: str, password: str) -> subprocess.CompletedProcess[str]:
+    """`bagside desk user`, as the service's administrator calls it."""
     return subprocess.run(
         [sys.executable, "-m", "assistant.cli", "desk", "user", name, "--role", role, "--users",
          str(folder / "users.json")], input=f"{password}\n", capture_output=True, text=True, cwd=ROOT, check=False)

@@ -1,4 +1,4 @@
-"""The page's server as a household starts it (`bagside serve` in a process of its own), for the tests of the page."""
+"""The program's servers as people start them (`bagside serve`, `desk`, `actions`), each a process, for their tests."""
 
 from __future__ import annotations
 
@@ -12,26 +12,31 @@ from pathlib import Path
 from typing import Any
 
 import httpx
+import warm_server
 from conftest import ROOT
 
 STARTS_S = 180.0  # a machine that is busy with other things
 
 
 class Server:
-    """`bagside serve` on a free port. After `stop()`, `begin()` starts it anew at the same address."""
+    """`bagside serve` on a free port. After `stop()`, `begin()` starts it anew at the same address.
 
-    def __init__(self, *args: str, command: str = "serve") -> None:
+    It is forked from a process that has loaded the program (`warm_server`); with several workers, or `cold`, it begins
+    as it does for people.
+    """
+
+    def __init__(self, *args: str, command: str = "serve", cold: bool = False) -> None:
         self.args, self.port, self.command = args, 0, command
+        self.cold = cold or "--workers" in args or not warm_server.CAN
         self.said: list[str] = []
-        self.process: subprocess.Popen[str] | None = None
+        self.process: subprocess.Popen[str] | warm_server.Forked | None = None
         self.begin()
 
     def begin(self) -> None:
-        self.process = subprocess.Popen(
-            [sys.executable, "-m", "assistant.cli", self.command, "--port", str(self.port), *self.args], cwd=ROOT,
-            text=True, stdin=subprocess.DEVNULL, stdout=subprocess.PIPE, stderr=subprocess.STDOUT,
-            env={**os.environ, "BAGSIDE_HELPER": "off"},
-        )
+        argv, env = [self.command, "--port", str(self.port), *self.args], {**os.environ, "BAGSIDE_HELPER": "off"}
+        self.process = warm_server.start(argv, env) if not self.cold else subprocess.Popen(
+            [sys.executable, "-m", "assistant.cli", *argv], cwd=ROOT, text=True, stdin=subprocess.DEVNULL,
+            stdout=subprocess.PIPE, stderr=subprocess.STDOUT, env=env)
         self.said = []
         threading.Thread(target=self._read, args=(self.process,), daemon=True).start()
         found = self.wait_for(r"https?://127\.0\.0\.1:(\d+)/")
@@ -55,7 +60,7 @@ class Server:
         self.process = None
         return "".join(self.said)
 
-    def _read(self, process: subprocess.Popen[str]) -> None:
+    def _read(self, process: subprocess.Popen[str] | warm_server.Forked) -> None:
         assert process.stdout is not None
         with process.stdout:
             for line in process.stdout:

@@ -8,7 +8,7 @@ from pathlib import Path
 from typing import Any
 
 import pytest
-from browser import Visit, needs_a_browser, started
+from browser import Visit, needs_a_browser
 from desk_server import PASSWORDS, desk
 from page_server import Server
 
@@ -21,12 +21,6 @@ def server(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Server]:
     made = desk(tmp_path_factory.mktemp("desk"))
     yield made
     assert "Traceback" not in made.stop()
-
-
-@pytest.fixture(scope="module")
-def browser() -> Iterator[Any]:
-    with started() as made:
-        yield made
 
 
 def tab_to(page: Any, name: str) -> None:

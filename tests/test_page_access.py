@@ -107,7 +107,8 @@ def test_nothing_moves_for_who_wants_no_motion(browser: Any, night: Server) -> N
 def test_night_colours_by_the_switch_and_7_to_1(browser: Any, night: Server, scheme: str) -> None:
     with Visit(browser, night.address, color_scheme=scheme) as visit:
         if scheme == "light":
-            visit.press("Night colours", ".top")
+            with visit.page.expect_response("**/colours"):                 # leaving the page would cut it off
+                visit.press("Night colours", ".top")
             visit.page.wait_for_selector("html[data-colours=night]")
             visit.page.reload()
         visit.ask("the tube came out")
@@ -169,7 +170,7 @@ def test_the_check_itself_finds_what_is_wrong(browser: Any, night: Server) -> No
     """A page whose field has lost its name, or that is too wide, does not pass."""
     with Visit(browser, night.address) as visit:
         for spoil in ("document.querySelector('label[for=text]').remove()",
-                      "document.querySelector('#strip').style.width = '2000px'",
+                      "document.querySelector('#main').style.width = '2000px'",      # the strip may be put anew
                       "document.querySelector('.send').style.cssText = 'min-height:0;padding:0;font-size:9px'"):
             visit.page.reload()
             visit.page.evaluate(spoil)

@@ -15,18 +15,9 @@ needs_a_browser()
 UNSENT = "#unsent li .text"
 
 
-def until(visit: Visit, asked: str) -> Any:
-    """Wait until this promise of the page holds something; what it holds."""
-    for _ in range(200):
-        if found := visit.page.evaluate(asked):
-            return found
-        visit.page.wait_for_timeout(100)
-    raise AssertionError(asked)
-
-
 def kept_by_worker(visit: Visit) -> list[str]:
     """Wait until the service worker has what it needs; the addresses of all that it keeps."""
-    found: list[str] = until(visit, """async () => {
+    found: list[str] = visit.until("""async () => {
       const names = await caches.keys();
       if (names.length !== 1 || !await caches.match("/away") || !navigator.serviceWorker.controller) return null;
       return (await (await caches.open(names[0])).keys()).map((one) => new URL(one.url).pathname);
@@ -101,7 +92,7 @@ def test_a_newer_page_takes_the_place_of_the_kept_one(browser: Any, own: list[Se
         file = tmp_path / "home" / "care_plan.toml"
         file.write_text(file.read_text(encoding="utf-8").replace("902-555-0117", "902-555-0188"), encoding="utf-8")
         visit.page.reload()
-        until(visit, "async () => (await (await caches.match('/away')).text()).includes('0188')")
+        visit.until("async () => (await (await caches.match('/away')).text()).includes('0188')")
         own[0].stop(kill=True)
         visit.page.reload()
         assert visit.page.locator("main a.nurse_line").get_attribute("href") == "tel:9025550188"
@@ -158,7 +149,7 @@ def test_a_danger_s_button_opens_its_card_while_away(browser: Any, own: list[Ser
     with Visit(browser, own[0].address) as visit:
         own[0].stop(kill=True)
         visit.press("The tube came out")
-        assert visit.page.get_by_text("Cover the hole with a clean dressing.").is_visible()
+        visit.page.get_by_text("Cover the hole with a clean dressing.").wait_for()         # once the try has failed
         visit.is_sound()
         visit.page.keyboard.press("Escape")
         own[0].begin()

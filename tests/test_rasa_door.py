@@ -8,8 +8,6 @@ from __future__ import annotations
 
 import json
 import re
-import subprocess
-import sys
 from collections.abc import Iterator
 from datetime import UTC, datetime
 from pathlib import Path
@@ -32,17 +30,10 @@ Capture = pytest.CaptureFixture[str]
 
 
 class Actions(Server):
-    """`bagside actions` as a process of its own."""
+    """`bagside actions`."""
 
-    def begin(self) -> None:
-        import threading
-
-        self.process = subprocess.Popen(
-            [sys.executable, "-m", "assistant.cli", "actions", "--port", "0", *self.args], cwd=ROOT, text=True,
-            stdin=subprocess.DEVNULL, stdout=subprocess.PIPE, stderr=subprocess.STDOUT)
-        self.said = []
-        threading.Thread(target=self._read, args=(self.process,), daemon=True).start()
-        self.port = int(self.wait_for(r"http://127\.0\.0\.1:(\d+)/webhook").group(1))
+    def __init__(self, *args: str) -> None:
+        super().__init__(*args, command="actions")
 
 
 @pytest.fixture(scope="module")

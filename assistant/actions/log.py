@@ -13,7 +13,15 @@ from typing import Any
 from assistant import word
 from assistant.actions import Result, Turn, TurnAction
 from assistant.actions.compute import asked
-from assistant.actions.log_told import acts_of, check_slips, events_told, one_or_several, slots_told, when_done
+from assistant.actions.log_told import (
+    acts_of,
+    check_slips,
+    events_told,
+    one_or_several,
+    slots_told,
+    when_done,
+)
+from assistant.acts_again import with_number, with_time
 from assistant.doubts import beside_the_entry
 from assistant.hear import hear
 from assistant.hear.clock import resolve
@@ -50,9 +58,11 @@ class Log(TurnAction):
             check_slips(events, turn.night, slots)
             _fits(turn.night, events)
         except Ask as ask:
-            if ask.code in DOUBTS:
+            if ask.code.startswith("slip_"):
+                slots.used["slipped"] = Used(str(ask.facts["said"].magnitude), "question")
+            if ask.code in (*DOUBTS, ACT_TIME) or "slipped" in slots.used:
                 slots.used["told"] = Used(turn.said.heard.text, "question")
-                slots.used["at"] = Used(events[0].at, "question")
+                slots.used["at"] = Used(events[0].at if events else turn.night.now, "question")
             return asked(turn, ask, slots)
         return _done(turn, self.intent, events, _written(events, turn.said.heard.text))
 
@@ -85,6 +95,14 @@ class Log(TurnAction):
         """Yes, write it; or the start (of the feed, of the pause) that was missing, and then what was told first."""
         text, at = carried["told"].value, carried["at"].value
         first = replace(turn, said=said(hear(text)), question=replace(turn.question, carried={}, favours=None))
+        if turn.talk.code == ACT_TIME and (timed := with_time(first.said, turn.said)) is not None:
+            told_first = replace(first.question, follows=False)
+            return self.do(replace(first, said=said(hear(timed)), question=told_first))
+        if str(turn.talk.code).startswith("slip_"):  # the number again, or yes
+            put_in = with_number(first.said, str(carried["slipped"].value), turn.said)
+            told_first = replace(first.question, follows=put_in is None)  # it is not doubted again
+            words = first.said if put_in is None else said(hear(put_in))
+            return self.do(replace(first, said=words, question=told_first))
         events = acts_of(first, KIND[self.intent]) or events_told(KIND[self.intent], at, slots_told(first), first)
         slots = slots_told(turn)
         old = entry_meant(turn.night, KIND[self.intent], first.said) if "corrects" in carried else None
@@ -118,6 +136,8 @@ def _nearest(slots: Slots, old: Event, at: datetime) -> datetime:
         return at
     reading, found = spoken.reading("clock"), [at]
     if reading is not None and reading.unit == "hand":  # "ten past": of the hour it was
+        if reading.value <= HALF_PAST:
+            return old.at.replace(minute=int(reading.value))
         return resolve(reading, old.at, "nearest", None)[0]
     if reading is None:  # "eight": a bare number, made a clock time
         return min(at, at - timedelta(hours=12), key=lambda t: abs(t - old.at))
@@ -127,6 +147,8 @@ def _nearest(slots: Slots, old: Event, at: datetime) -> datetime:
     return min(found, key=lambda t: abs(t - old.at))
 
 
+HALF_PAST = 30
+ACT_TIME = "log_act_time"  # one of several acts was told without its time
 DOUBTS = tuple(
     f"log_{code}"
     for code in (
@@ -136,10 +158,10 @@ DOUBTS = tuple(
 
 
 def _fits(night: Night, events: list[Event]) -> None:
-    """Entries that do not fit the log are asked about."""
+    """Entries that do not fit the log are asked about. Two flushes told in one message are two."""
     log = night.events
     for event in events:
-        found = misfit(log, event, **night.plan_of_feed(event.at))
+        found = misfit(night.events if event.kind == "flushed" else log, event, **night.plan_of_feed(event.at))
         if found is not None:
             code, clash = found
             begun = next((e.at for e in log if e.kind == "feed_started" and e.at > event.at), None)

@@ -3,19 +3,24 @@
 from __future__ import annotations
 
 import re
+from dataclasses import replace
 from datetime import datetime, timedelta
 
-from assistant.act_times import Done, done
+from assistant.act_times import KIND, Done, done, untimed
 from assistant.actions import Turn
 from assistant.acts import acts_told
+from assistant.acts_again import BACK
+from assistant.acts_fit import Act
 from assistant.gather._shared import RATE
 from assistant.hear.clock import resolve
 from assistant.household.care_plan import Feed
 from assistant.message import Reading
 from assistant.night import Night, feed_rate
+from assistant.said import Said
 from assistant.slots import Ask, Slots, Want
 from assistant.turns import pattern
 from assistant.wants import measure, size_of
+from knowledge.library import table
 from rules.clock import earlier, later
 from rules.feed_state import Event
 from rules.quantity import Quantity, qty
@@ -23,11 +28,11 @@ from rules.slip import slip
 
 VOMITED = re.compile(r"vomit|threw up|thrown up|throwing up|sick|puk|brought up|spat|spit ?up|posset|barf")
 RATED = ("feed_started", "resumed", "rate_changed")
+FEEDS = ("feed_started", "poured")
 UNMEASURED = ("paused", "set_changed", "rate_changed")
 NEAR_ORDERED = 120  # minutes from a feed's ordered start: a start told then is that feed's
 NAMED = 0.5  # how plainly the words name a bare number as a rate
 MOST_FLUSHED = 4  # times the ordered flush: more is asked about
-BACK = ("ago", "earlier", "back", "before now")
 SEVERAL = (r"each", r"apiece", r"both times", r"twice", r"before and after", r"(?:two|three|2|3) times")
 
 
@@ -62,17 +67,48 @@ def acts_of(turn: Turn, kind: str) -> list[Event]:
     night = turn.night
     if pattern("not_done").search(turn.said.lower) and not turn.question.follows:
         raise Ask("what", code="log_not_done")
-    going = night.state is not None and night.state.started is not None and night.state.stopped_at is None
-    acts = acts_told(turn.said)
-    found = done(acts, night.now, going)
-    begun = night.state.started if night.state is not None else None
-    if going and found and begun is not None and found[0].at < begun:
-        found = done(acts, night.now, going=False)  # an earlier feed, told later
-    if len(acts) > 1 and not found and sum(act.clock is not None for act in acts) >= 1:
+    acts = _beside_the_feed(acts_told(turn.said), turn)
+    found = _done(acts, night)
+    if len(acts) > 1 and not found:
+        if len(missing := untimed(acts)) == 1:
+            raise Ask("start", code="log_act_time", what=_named(acts[missing[0]].what))
         raise Ask("what", code="several_acts")  # no act is written without the others
-    if len(found) == 1 and not (turn.said.spoken and (found[0].kind == kind or acts[0].what in ("on", "off", "hang"))):
+    alone = len(found) == 1 and found[0].kind != "given"
+    if alone and not (turn.said.spoken and (found[0].kind == kind or acts[0].what in ("on", "off", "hang"))):
         return []
-    return [_entry(one, night, turn.said.heard.text) for one in found]
+    return [event for one in found for event in _entries(one, night, turn.said)]
+
+
+def _done(acts: tuple[Act, ...], night: Night) -> tuple[Done, ...]:
+    """The acts with their instants: of the feed that is on, or of an earlier one that is told later."""
+    state = night.state
+    going = state is not None and state.started is not None and state.stopped_at is None
+    last = max((e.at for e in night.events), default=None)
+    found = done(acts, night.now, going, last)
+    if going and found and state is not None and state.started is not None and found[0].at < state.started:
+        found = done(acts, night.now, False, last)
+    return found
+
+
+def _beside_the_feed(acts: tuple[Act, ...], turn: Turn) -> tuple[Act, ...]:
+    """ "Flushed 50 before and another 50 after": the start and the end of the feed that the log has last."""
+    if any(act.what != "flush" or act.timed for act in acts) or len(acts) < 2:
+        return acts
+    last = {e.kind: e.at for e in turn.night.events if e.kind in ("feed_started", "stopped")}
+    found: list[Act] = []
+    for act in acts:
+        words = turn.said.heard.tokens[act.start : act.end]
+        whose = "feed_started" if set(words) & {"before", "beforehand", "first"} else "stopped"
+        if whose not in last or last.get("stopped", turn.night.now) < last.get("feed_started", turn.night.now):
+            return acts
+        at = last[whose]
+        found.append(replace(act, clock=Reading("clock", at.hour * 60 + at.minute, "24h")))
+    return tuple(found)
+
+
+def _named(what: str) -> str:
+    kinds: dict[str, str] = table("sentences_en")["log"]["kinds"]
+    return kinds[{"on": "feed_started", "hang": "feed_started", "off": "stopped"}.get(what) or KIND[what]]
 
 
 def check_slips(events: list[Event], night: Night, slots: Slots) -> None:
@@ -103,14 +139,23 @@ def feed_rate_of(event: Event, night: Night) -> Quantity | None:
     return rate
 
 
-def _entry(one: Done, night: Night, text: str) -> Event:
-    volume = _amount(one.volume, night)
-    if one.kind == "flushed" and volume is None and night.plan is not None:
+def _entries(one: Done, night: Night, told: Said) -> list[Event]:
+    """The entries of one act; a whole feed by syringe or gravity has a start and an end."""
+    act, kind = one.act, one.kind
+    words = " ".join(told.heard.tokens[act.start : act.end])
+    volume = _amount(act.volume, night)
+    if kind == "given":
+        feed = feed_started(night, words, one.at)
+        if volume is None or feed is None or feed.method == "pump":
+            raise Ask("what", code="several_acts")
+        given = Event(one.over or one.at, "stopped", volume, None, feed.name)
+        return [Event(one.at, "feed_started", feed.volume, None, feed.name), given]
+    if kind == "flushed" and volume is None and night.plan is not None:
         volume = night.plan.flushes.volume
-    feed = feed_started(night, text, one.at) if one.kind in ("feed_started", "poured") else None
-    rate = qty(one.rate.value, one.rate.unit) if one.rate is not None and one.kind in RATED else None
-    kept = volume if one.kind not in UNMEASURED else None
-    return Event(one.at, one.kind, kept, rate, feed.name if feed else None)
+    feed = feed_started(night, words, one.at) or feed_started(night, told.heard.text, one.at) if kind in FEEDS else None
+    rate = qty(act.rate.value, act.rate.unit) if act.rate is not None and kind in RATED else None
+    kept = volume if kind not in UNMEASURED else None
+    return [Event(one.at, kind, kept, rate, feed.name if feed else None)]
 
 
 def _amount(reading: Reading | None, night: Night) -> Quantity | None:

@@ -57,6 +57,7 @@ def _phrases(line: str, depth: int = 0) -> list[tuple[str, ...]]:
     return [tuple(edge for piece in combination for edge in piece) for combination in product(*choices)]
 
 
+@cache
 def _edges(word: str) -> tuple[str, ...]:
     if word == "_":
         return ("_",)

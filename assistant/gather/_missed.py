@@ -1,86 +1,74 @@
-"""How long a feed was off, as it is told for what was missed: lengths of time, hours from and to, the log's pauses."""
+"""How far behind a feed is by the log: all that never went in of one that is over, or what was to be in by now."""
 
 from __future__ import annotations
 
-from datetime import datetime, timedelta
+from collections.abc import Mapping
 from typing import Any
 
-from assistant.gather._pauses import AGAIN, off_until_now
-from assistant.gather._when import ends_after, now
-from assistant.hear.clock import resolve
-from assistant.message import Reading
-from assistant.said import Spoken
+from assistant.gather._had import several_had
+from assistant.gather._shared import feed, ordered_rate
+from assistant.gather._when import end_while_it_runs, planned_start
+from assistant.household.care_plan import Feed
+from assistant.night import feed_volume
 from assistant.slots import Slots
-from assistant.wants import Ask, Used, measure
+from assistant.wants import Ask
 from rules.clock import between
+from rules.quantity import qty
+
+MISSED_WHOLE = (
+    r"forgot\w*",
+    r"missed",
+    r"skipp\w*",
+    r"didn'?t (?:give|do|get|have)",
+    r"never (?:gave|got|had)",
+    r"without (?:his|her|their|the)",
+)
 
 
-def off_till_now(slots: Slots) -> Any:
-    """ "It sat doing nothing from eleven till now": the time since; another hour beside it is none of the pause's."""
-    for spoken in slots.said.spoken:
-        off = off_until_now(spoken, slots)
-        if off is not None:
-            slots.spoken["off"] = spoken
-            slots.used["off"] = Used(off, "question", spoken.amount.text)
-            return off
-    return None
-
-
-def missed_time(slots: Slots) -> Any:
-    """The time it was off: said, the sum of the log's pauses, or from one clock time to another."""
-    off = slots.get("off")
-    if off is not None:
-        return _with_further(slots, off)
-    begun, ended = _from_before(slots) or slots.instant("off_from", "past"), None
-    if begun is not None:
-        ended = ends_after(slots, "off_to", begun + timedelta(minutes=1)) or now(slots)
-        return _with_further(slots, slots.fill("off", between(begun, ended), "question"))
+def ended_by_log(slots: Slots) -> Feed | None:
+    """The feed that ran last by the log and is over, where none is named."""
     state = slots.night.state
-    if state is not None and state.paused_total is not None and state.paused_total.magnitude > 0:
-        return slots.fill("off", state.paused_total.to("h"), "feed log")
-    return None
-
-
-def _from_before(slots: Slots) -> datetime | None:
-    """ "From 1 until 3:30 a.m.": the half of the day that is said with the end is the beginning's too."""
-    first, last = slots.get("off_from"), slots.get("off_to")
-    if not (isinstance(first, Reading) and isinstance(last, Reading)) or (first.unit, last.unit) != ("12h", "24h"):
+    if state is None or state.stopped_at is None or slots.night.feeds_named(slots.said.heard.text):
         return None
-    end = slots.instant("off_to", "past")
-    assert end is not None
-    used = slots.used["off_from"]
-    begun = resolve(first, end - timedelta(minutes=1), "past", None)[0]
-    slots.used["off_from"] = Used(begun, used.origin, used.words, used.in_words)
-    return begun
+    return next((f for f in slots.night.feeds if f.name == state.feed), None)
 
 
-def _with_further(slots: Slots, off: Any) -> Any:
-    """ "Half an hour for the bath and 20 minutes later on", "10 to 10.30 and again 1 to 1.20": all of it together."""
-    first = slots.spoken.get("off")
-    times = [s for s in slots.said.spoken if s is first or (s in slots.unused() and _is_time(s))]
-    total, begun = off, None
-    if first is not None and all(AGAIN.search(s.before) for s in times[1:]):
-        for spoken in times:
-            reading = spoken.reading("time")
-            assert reading is not None
-            total = total if spoken is first else total + measure("time", reading, slots.night)
-            slots.spoken[f"off_{spoken.amount.start}"] = spoken
-    for spoken in slots.unused() if first is None else ():
-        clock = spoken.reading("clock")
-        if clock is None:
-            continue
-        if begun is None:
-            begun = resolve(clock, now(slots), "past", None)[0]
-        else:
-            total = total + between(begun, resolve(clock, begun + timedelta(minutes=1), "future", None)[0])
-            begun = None
-        slots.spoken[f"off_{spoken.amount.start}"] = spoken
-    if begun is not None:
+def of_several(slots: Slots, shared: dict[str, Any]) -> Mapping[str, Any] | None:
+    """ "How much is she short on the two of them": the plan's amounts of those feeds less what went in by the log."""
+    states = several_had(slots) if slots.night.events else []
+    if not states:
+        return None
+    planned, given = qty(0, "mL"), qty(0, "mL")
+    for state in states:
+        of = next((f for f in slots.night.feeds if f.name == state.feed), None)
+        whole = feed_volume(of) if of is not None else state.limit
+        if whole is None or state.given is None:
+            raise Ask("volume", code="how_much_in")
+        planned, given = (planned + whole).to("mL"), (given + min(state.given, whole)).to("mL")
+    slots.fill("planned", planned, "care plan")
+    slots.fill("given", given, "feed log")
+    return {"planned": planned, "given": given, "rate": None, **shared}
+
+
+def without_a_time(slots: Slots, shared: dict[str, Any], planned: Any, runs_at: Any) -> Mapping[str, Any]:
+    state, of = slots.night.state, feed(slots) or ended_by_log(slots)
+    if planned is not None and slots.said.has(*MISSED_WHOLE) and slots.night.feeds_named(slots.said.heard.text):
+        slots.fill("planned", planned, "care plan")
+        return {"planned": planned, "given": qty(0, "mL"), "rate": runs_at, **shared}
+    if state is None or state.given is None or (planned is None and state.limit is None):
         raise Ask("off")
-    if total is not off:
-        slots.used["off"] = Used(total.to("min"), "question")
-    return slots.used["off"].value
-
-
-def _is_time(spoken: Spoken) -> bool:
-    return spoken.amount.readings[0].kind == "time" and spoken.roles.get("noise", 0.0) <= 0.9
+    slots.fill("given", state.given, "feed log")
+    should, ends = state.limit if state.limit is not None else planned, {}
+    begins = planned_start(slots, of) if of is not None else None
+    if not (state.running and begins is not None and runs_at is not None):
+        slots.fill("planned", should, "care plan" if should == planned else "feed log")
+        return {"planned": should, "given": min(state.given, should), "rate": runs_at, **shared}
+    hours = max(qty(0, "h"), between(begins, shared["now"]))  # still on: behind what the plan has by now
+    ordered = ordered_rate(slots)
+    should = min(should, ((ordered if ordered is not None else runs_at) * hours).to("mL"))
+    ends = end_while_it_runs(slots, of)  # what is short comes after the planned end
+    slots.fill("by_now", should, "care plan")
+    if state.left is not None:
+        slots.fill("feed_left", state.left, "feed log")
+        slots.remarks.append("still_running")
+    return {"planned": should, "given": min(state.given, should), "rate": runs_at, **ends, **shared}

@@ -75,6 +75,17 @@ def off_until_now(spoken: Spoken, slots: Slots) -> Quantity | None:
     return between(resolve(begun, slots.night.now, "past", None)[0], slots.night.now).to("min")
 
 
+def off_till_now(slots: Slots) -> Quantity | None:
+    """The same, taken; another hour told beside it ("started at half nine") is none of the pause's."""
+    for spoken in slots.said.spoken:
+        off = off_until_now(spoken, slots)
+        if off is not None:
+            slots.spoken["off"] = spoken
+            slots.used["off"] = Used(off, "question", spoken.amount.text)
+            return off
+    return None
+
+
 def _length(spoken: Spoken, slots: Slots, *, begun: bool = False, further: bool = False) -> Quantity | None:
     """A length of time that the words call a pause: "off for an hour", "stopped at 10 for 20 minutes"."""
     reading = spoken.reading("time")

@@ -4,29 +4,21 @@ from __future__ import annotations
 
 import re
 from collections.abc import Mapping
-from datetime import datetime
+from datetime import datetime, timedelta
 from typing import Any
 
-from assistant.gather._missed import missed_time, off_till_now
+from assistant.gather._missed import MISSED_WHOLE, ended_by_log, of_several, without_a_time
+from assistant.gather._pauses import AGAIN, off_till_now
 from assistant.gather._shared import NOW, RATE, check_entry, feed, ordered_rate, rate, volume_of
-from assistant.gather._when import PAUSED, end_while_it_runs, now, planned_start
+from assistant.gather._when import PAUSED, end_while_it_runs, ends_after, now, planned_start
 from assistant.hear.clock import resolve
 from assistant.message import Reading
-from assistant.night import feed_time
+from assistant.night import feed_rate, feed_time
+from assistant.said import Spoken
 from assistant.slots import Slots
 from assistant.wants import Ask, Used, Want, measure
 from rules.clock import between, earlier, later
 from rules.quantity import qty
-
-MISSED_WHOLE = (
-    r"forgot\w*",
-    r"missed",
-    r"skipp\w*",
-    r"didn'?t (?:give|do|get|have)",
-    r"never (?:gave|got|had)",
-    r"without (?:his|her|their|the)",
-)
-
 
 RAN_SLOW = (
     r"(?:ran|run|running|went|going|dropped|was|set|put|turned|slipped|down) (?:\w+ ){0,2}(?:at|on|to)",
@@ -36,6 +28,10 @@ RAN_SLOW = (
     r"wrong rate",
 )
 FASTER = ("quicker", "faster", "speed (?:it|him|her|things|the)", "turn (?:it|the rate|the pump) up", "squeeze|double")
+LATER_ON = ("tomorrow", "next (?:day|feed|time|night)", "later (?:on|today)")  # when it is made up: the team's to say
+OF_A_PAUSE = (  # of a feed that is over: its pauses alone
+    r"paus\w*", r"breaks?", r"gaps?", r"interrupt\w*", r"hold-?ups?",
+)
 RATE_TO_COME = (
     "from now on",
     "from here on",
@@ -43,6 +39,67 @@ RATE_TO_COME = (
     r"(?:at|to|on) [\d.]+(?: ?mls?(?: ?(?:/|an|per) ?h\w*)?)? (?:to|and|so \w+) (?:\w+ )?(?:catch|make|get)",
     r"(?:doubl|tripl|rais|bump|increas|crank|push|turn|jack)\w* (?:it|him|her|the rate|the pump|up)",
 )
+
+
+def missed_time(slots: Slots) -> Any:
+    """The time it was off: said, the sum of the log's pauses, or from one clock time to another."""
+    off = slots.get("off")
+    if off is not None:
+        return _with_further(slots, off)
+    begun, ended = _from_before(slots) or slots.instant("off_from", "past"), None
+    if begun is not None:
+        ended = ends_after(slots, "off_to", begun + timedelta(minutes=1)) or now(slots)
+        return _with_further(slots, slots.fill("off", between(begun, ended), "question"))
+    state = slots.night.state
+    over = state is not None and state.stopped_at is not None and not slots.said.has(*OF_A_PAUSE)
+    if state is not None and not over and state.paused_total.magnitude > 0:
+        return slots.fill("off", state.paused_total.to("h"), "feed log")
+    return None
+
+
+def _from_before(slots: Slots) -> datetime | None:
+    """ "From 1 until 3:30 a.m.": the half of the day that is said with the end is the beginning's too."""
+    first, last = slots.get("off_from"), slots.get("off_to")
+    if not (isinstance(first, Reading) and isinstance(last, Reading)) or (first.unit, last.unit) != ("12h", "24h"):
+        return None
+    end = slots.instant("off_to", "past")
+    assert end is not None
+    used = slots.used["off_from"]
+    begun = resolve(first, end - timedelta(minutes=1), "past", None)[0]
+    slots.used["off_from"] = Used(begun, used.origin, used.words, used.in_words)
+    return begun
+
+
+def _with_further(slots: Slots, off: Any) -> Any:
+    """ "Half an hour for the bath and 20 minutes later on", "10 to 10.30 and again 1 to 1.20": all of it together."""
+    first = slots.spoken.get("off")
+    times = [s for s in slots.said.spoken if s is first or (s in slots.unused() and _is_time(s))]
+    total, begun = off, None
+    if first is not None and all(AGAIN.search(s.before) for s in times[1:]):
+        for spoken in times:
+            reading = spoken.reading("time")
+            assert reading is not None
+            total = total if spoken is first else total + measure("time", reading, slots.night)
+            slots.spoken[f"off_{spoken.amount.start}"] = spoken
+    for spoken in slots.unused() if first is None else ():
+        clock = spoken.reading("clock")
+        if clock is None:
+            continue
+        if begun is None:
+            begun = resolve(clock, now(slots), "past", None)[0]
+        else:
+            total = total + between(begun, resolve(clock, begun + timedelta(minutes=1), "future", None)[0])
+            begun = None
+        slots.spoken[f"off_{spoken.amount.start}"] = spoken
+    if begun is not None:
+        raise Ask("off")
+    if total is not off:
+        slots.used["off"] = Used(total.to("min"), "question")
+    return slots.used["off"].value
+
+
+def _is_time(spoken: Spoken) -> bool:
+    return spoken.amount.readings[0].kind == "time" and spoken.roles.get("noise", 0.0) <= 0.9
 
 
 def until(slots: Slots) -> datetime | None:
@@ -115,20 +172,22 @@ def gather(slots: Slots) -> Mapping[str, Any]:
         now=NOW,
     )
     _by_when(slots)
-    slots.defers = slots.said.has(*FASTER)
+    slots.defers = slots.said.has(*FASTER, *LATER_ON)
     if rate_to_come:
         for kept in (slots.used, slots.spoken):
             kept.pop("rate", None)  # the rate to come is not the one at which it was missed
-    of, night = feed(slots), slots.night
+    of, night = feed(slots) or ended_by_log(slots), slots.night
     plan = night.plan
     highest = plan.limits.catch_up.highest_rate if plan and plan.limits.catch_up else None
     shared = {"now": now(slots), "until": until(slots), "highest": highest, "allowed": allowed(slots)}
+    if (several := of_several(slots, shared)) is not None:
+        return several
     given, missed = slots.get("given"), slots.get("missed")
     off, short = till_now if till_now is not None else missed_time(slots), slots.spoken.get("missed")
     if off is not None:
         for kept in (slots.used, slots.spoken):
             kept.pop("missed", None)  # its time is counted with: an amount beside it is asked about
-    runs_at = rate(slots)
+    runs_at = rate(slots) or (slots.fill("rate", feed_rate(of), "care plan") if of is not None else None)
     planned = volume_of(slots, of)
     if off is None and given is not None and (planned is not None or missed is not None):
         whole = missed if missed is not None else slots.fill("planned", planned, "care plan")
@@ -136,12 +195,12 @@ def gather(slots: Slots) -> Mapping[str, Any]:
     state = night.state
     by_log = state is not None and state.given is not None and not slots.said.has(*MISSED_WHOLE)
     if off is None and missed is not None and missed == planned and by_log:
-        return _without_a_time(slots, shared, planned, runs_at)  # "how much short of the 220 is she": the whole feed
+        return without_a_time(slots, shared, planned, runs_at)  # "how much short of the 220 is she": the whole feed
     if off is None and missed is not None:
         check_entry(slots, "missed", missed, planned)
         return {"planned": missed, "given": qty(0, "mL"), "rate": runs_at, **shared, **end_while_it_runs(slots, of)}
     if off is None:
-        return _without_a_time(slots, shared, planned, runs_at)
+        return without_a_time(slots, shared, planned, runs_at)
     if runs_at is None:
         raise Ask("rate")
     if short is not None and missed == (runs_at * off).to("mL"):
@@ -154,25 +213,6 @@ def gather(slots: Slots) -> Mapping[str, Any]:
         slots.fill("ordered_rate", ordered, "care plan")
         return {"planned": should, "given": had, "rate": ordered, "planned_finish": finish, **shared}
     return {"missed_time": off, "rate": runs_at, "planned_finish": finish, **shared}
-
-
-def _without_a_time(slots: Slots, shared: dict[str, Any], planned: Any, runs_at: Any) -> Mapping[str, Any]:
-    state, of = slots.night.state, feed(slots)
-    if planned is not None and slots.said.has(*MISSED_WHOLE) and slots.night.feeds_named(slots.said.heard.text):
-        slots.fill("planned", planned, "care plan")
-        return {"planned": planned, "given": qty(0, "mL"), "rate": runs_at, **shared}
-    if state is not None and state.given is not None and planned is not None:
-        slots.fill("given", state.given, "feed log")
-        should, ends = planned, {}
-        begins = planned_start(slots, of) if of is not None else None
-        if state.running and begins is not None and runs_at is not None:  # still on: behind what the plan has by now
-            hours = max(qty(0, "h"), between(begins, shared["now"]))
-            ordered = ordered_rate(slots)
-            should = min(planned, ((ordered if ordered is not None else runs_at) * hours).to("mL"))
-            ends = end_while_it_runs(slots, of)  # what is short comes after the planned end
-        slots.fill("planned", should, "care plan")
-        return {"planned": should, "given": min(state.given, should), "rate": runs_at, **ends, **shared}
-    raise Ask("off")
 
 
 def _planned_finish(slots: Slots) -> datetime | None:

@@ -4,16 +4,19 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import replace
-from datetime import datetime
+from datetime import datetime, timedelta
 from typing import Any
 
 from assistant.day_log import day_total
 from assistant.gather._bag import priming
+from assistant.gather._had import in_the_window, of_the_feed_named
 from assistant.gather._pauses import no_part, time_off
+from assistant.gather._restart import BACK_ON, back_on
 from assistant.gather._shared import NOW, RATE, START, accuracy, feed, ordered_rate, rate, volume_of
 from assistant.gather._stretches import by_clock, by_length
 from assistant.gather._when import ends_after, now, start
 from assistant.gather.remaining import elapsed
+from assistant.household.care_plan import Feed
 from assistant.slots import Slots
 from assistant.wants import Ask, Used, Want
 from rules.clock import before, between, later, midnight
@@ -21,6 +24,7 @@ from rules.steps import rate_at
 from rules.steps import stretches as rate_stretches
 
 TO_COME = ("will", "would", "by", "till?", "until", r"\w+'ll", "going to", "when", "if", "to be", "before")
+SAME = timedelta(minutes=10)  # told a little otherwise than it was logged
 HELD = (r"on hold", r"paused", r"stopped", r"off", r"switched off", r"not running")
 
 
@@ -53,6 +57,21 @@ def _since_by_log(slots: Slots) -> Any:
         slots.used["start"] = used
         return None
     return slots.fill("given", (state.given - then.given).to("mL"), "feed log")
+
+
+def _on_again(slots: Slots, of: Feed | None) -> Mapping[str, Any] | None:
+    """ "She went back on at midnight, how much is in?": what had gone in before counts too, where the log holds it."""
+    used, state = slots.used.get("start"), slots.night.state
+    if state is None or "start" not in slots.spoken or not slots.said.has(*BACK_ON) or slots.said.has("since"):
+        return None
+    at = slots.instant("start", "past")
+    known = [e for e in slots.night.events if e.kind == "resumed" and at is not None and abs(e.at - at) <= SAME]
+    then = state if state.running and known else back_on(slots, at, of)
+    if then is None or then.given is None:
+        slots.used["start"] = used if used is not None else slots.used["start"]
+        return None
+    slots.fill("given", then.given, "feed log")
+    return {"given": then.given, "volume_limit": then.limit, "accuracy": accuracy(slots)}
 
 
 def _until_then(slots: Slots) -> Any:
@@ -150,6 +169,9 @@ WANTED = {
 
 
 def gather(slots: Slots) -> Mapping[str, Any]:
+    had = in_the_window(slots) or of_the_feed_named(slots) if slots.night.events else None
+    if had is not None:
+        return {"given": had, "accuracy": None}
     several = by_length(slots) or _by_clock(slots)
     if several:
         for spoken in slots.said.spoken:
@@ -164,6 +186,9 @@ def gather(slots: Slots) -> Mapping[str, Any]:
     _at_a_step(slots)
     of, state = feed(slots), slots.night.state
     held = _held(slots)
+    again = _on_again(slots, of) if held is None and not slots.has("by") else None
+    if again is not None:
+        return again
     since = _since_by_log(slots) if held is None else None
     if since is not None:
         return {"given": since, "accuracy": accuracy(slots)}

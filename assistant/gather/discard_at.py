@@ -91,7 +91,9 @@ WHAT_HANGS = (r"milk", r"feeds?", r"formula", r"bags?", r"bottles?", r"cartons?"
 THE_SET = (
     r"(?:feeding|giving|pump|drip|gravity|tube) sets?",
     r"(?:this|the|that|a|old) (?:new |fresh |clean )?(?:set|tubing|line)(?= \w+ (?:on|up|yesterday|since|at))",
-    r"(?:change|swap|replace|renew) (?:the |this |that |his |her |my )?(?:set|tubing|line|giving set)",
+    r"(?:change|swap|replace|renew) (?:the |this |that |his |her |my |our )?(?:new |fresh |old |clean )*"
+    r"(?:feeding |giving )?(?:set|tubing|line)",
+    r"(?:set|tubing|line)(?: \w+){0,3} (?:changing|swapping|replacing|renewing|out|off)",
     r"(?:set|tubing|line) (?:have to|has to|need to|needs to|must|be|is) (?:be )?(?:changed?|swapped|replaced|renewed)",
 )
 

@@ -7,6 +7,7 @@ from typing import Any
 
 from assistant.gather._amounts import AMOUNT, amount
 from assistant.gather._counts import said_count
+from assistant.gather._had import asks_what_was_had, formula_had
 from assistant.slots import Slots
 from assistant.wants import Used, Want
 from rules.quantity import qty
@@ -29,7 +30,7 @@ def gather(slots: Slots) -> Mapping[str, Any]:
     if density is None and plan is not None:
         density = slots.fill("energy_density", plan.formula.energy, "care plan")
     return {
-        "volume": amount(slots),
+        "volume": formula_had(slots) if asks_what_was_had(slots) and slots.get("volume") is None else amount(slots),
         "density": slots.need("energy_density") if density is None else density,
         "unit": unit,
     }

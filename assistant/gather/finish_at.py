@@ -11,6 +11,7 @@ from assistant.gather._bag import GIVEN, given_so_far, left_by_log, priming, sha
 from assistant.gather._counts import poured
 from assistant.gather._pauses import no_part, time_off
 from assistant.gather._relative import by_so_much
+from assistant.gather._restart import left_when_back_on
 from assistant.gather._shared import (
     FINISH,
     LEFT,
@@ -96,9 +97,11 @@ def _stepped(plan: CarePlan | None, begins: datetime) -> bool:
 
 
 def _to_end_that_day(
-    slots: Slots, begins: datetime, over: Quantity | None, volume: Quantity | None, runs_at: Quantity | None
+    slots: Slots, begins: datetime | None, over: Quantity | None, volume: Quantity | None, runs_at: Quantity | None
 ) -> datetime:
     """ "What time is he done tomorrow?": the start as said or planned, of the run that ends on that day."""
+    if begins is None:
+        raise Ask("start")
     day = slots.day_of_end()
     fixed = slots.day("start") is not None or slots.used["start"].origin in ("clock", "feed log")
     if day in (None, "today", "tonight") or fixed:
@@ -134,6 +137,8 @@ def gather(slots: Slots) -> Mapping[str, Any]:
     state = slots.night.state
     over, volume = slots.get("over"), poured(slots) or given_so_far(slots, of) or said_volume(slots, of)
     begins = _same_time_another_day(slots) or start(slots, when="nearest")
+    if over is None and volume is None and begins is not None:
+        volume = left_when_back_on(slots, begins, of)
     now_on = slots.day() in (None, "today", "tonight")
     running = state is not None and state.started is not None and begins is None and now_on
     if over is None and volume is None and running and state is not None and state.left is not None:
@@ -158,8 +163,6 @@ def gather(slots: Slots) -> Mapping[str, Any]:
             begins = slots.fill("start", planned_start(slots, of), "care plan")
             if begins is not None and late is not None:
                 begins = later(begins, late)
-    if begins is None:
-        raise Ask("start")
     begins = _to_end_that_day(slots, begins, over, volume, runs_at)
     slots.used["start"] = Used(begins, slots.used["start"].origin, slots.used["start"].words)
     plan = slots.night.plan

@@ -8,8 +8,9 @@ from datetime import timedelta
 from typing import Any
 
 from assistant.day_log import feeds_since
-from assistant.gather._amounts import day_volume, named
+from assistant.gather._amounts import day_volume
 from assistant.gather._counts import counted
+from assistant.gather._had import feeds_had, in_the_window
 from assistant.gather._tally import tally
 from assistant.gather._when import now
 from assistant.gather.remaining import share_of
@@ -26,7 +27,7 @@ OF_A_WHOLE = re.compile(
 
 def _one_feed(slots: Slots) -> Feed | None:
     """ "What percent of last night's feed": one feed against its own amount; None for the day's."""
-    feeds = named(slots)
+    feeds = feeds_had(slots)
     if len(feeds) == 1:
         return feeds[0]
     if not feeds and slots.said.has(r"last night'?s (?:feed|bag|run)", r"(?:the )?night'?s feed"):
@@ -37,6 +38,9 @@ def _one_feed(slots: Slots) -> Feed | None:
 
 def gather(slots: Slots) -> Mapping[str, Any]:
     plan, by_feed = slots.night.plan, tally(slots)
+    if by_feed is None and slots.night.events and (had := in_the_window(slots)) is not None:
+        whole = slots.fill("planned", day_volume(slots), "care plan")
+        return {"given": [had], "planned": whole, "density": plan.formula.energy if plan else None}
     if by_feed is not None:
         planned = slots.fill("planned", day_volume(slots), "care plan")
         if planned is None:

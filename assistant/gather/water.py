@@ -8,43 +8,13 @@ from decimal import Decimal
 from typing import Any
 
 from assistant.gather._amounts import A_DAY_LONG, CONTINUOUS, WHOLE_DAY, amount, day_volume, fed_all_day
+from assistant.gather._flushes import NO_FLUSHES, ONLY_FLUSHES, flushes_alone
+from assistant.gather._had import asks_what_was_had, water_had
 from assistant.gather._shared import check_entry
 from assistant.night import feed_time
 from assistant.slots import Slots
 from assistant.wants import Ask, Used, Want, measure
 from rules.quantity import Quantity, qty
-
-NO_FLUSHES = (
-    r"(?:ignor\w+|without|not counting|forget\w*|never mind|skip|apart from|excluding|minus|not) (?:\w+ )?flush\w*",
-    r"(?:just|only) the (?:formula|feed)",
-    r"before flush\w*",
-    r"no flush\w*",
-    r"still (?:have|need|got) to (?:push|give|flush|add|put)",
-    r"leav\w+ out (?:the )?flush\w*",
-)
-
-
-ONLY_FLUSHES = (
-    r"flush\w*(?: water)?(?: (?:is|by|just))? (?:itself|themselves|alone|only|on (?:its|their) own)",
-    r"(?:just|only) (?:the )?(?:flush\w*|water flush\w*)",
-    r"(?:not|without|excluding|leaving out|minus|apart from) (?:counting |including |with )?(?:the |what's in the )?"
-    r"(?:feeds?|formula|milk)",
-)
-
-
-COUNTS_FLUSHES = (
-    r"(?:total|daily|day's|whole day's) (?:water )?flush\w*",
-    r"flush\w*(?: water)? (?:a|per|in a|each|every|for the) (?:whole )?day",
-    r"how (?:many|much) flush\w*",
-    r"how many times (?:\w+ ){0,5}flush\w*",
-)
-WITH_FLUSHES = (r"(?:with|and|plus|including|incl|counting|on top of|as well as|from) (?:\w+ ){0,3}flush\w*",)
-
-
-def _flushes_alone(slots: Slots) -> bool:
-    """ "How many flushes a day?", and not "how much water with all the flushes a day?"."""
-    counted = slots.said.has(*COUNTS_FLUSHES) and not slots.said.has(*WITH_FLUSHES, "goal", "formula", "milk")
-    return counted or slots.said.has(*ONLY_FLUSHES)
 
 
 def gather(slots: Slots) -> Mapping[str, Any]:
@@ -52,6 +22,8 @@ def gather(slots: Slots) -> Mapping[str, Any]:
     flushed = _listed(slots)
     if flushed is not None:
         return {"volume": qty(0, "mL"), "free_water": qty(100, "%"), "extra": flushed}
+    if asks_what_was_had(slots) and "volume" not in slots.carried:
+        return _had(slots)
     slots.assign(
         volume=Want("volume", ("given", "total", "left"), shy=0.1, planned=day_volume(slots)),
         flush=Want("volume", ("flush",), told=True, planned=plan.flushes.volume if plan else None),
@@ -64,7 +36,7 @@ def gather(slots: Slots) -> Mapping[str, Any]:
     flushes = _count(slots)
     if _all_day(slots) and slots.get("volume") is None:
         return _round_the_clock(slots)
-    if _flushes_alone(slots) and flushes is None and "volume" not in slots.spoken:
+    if flushes_alone(slots) and flushes is None and "volume" not in slots.spoken:
         slots.remarks.append("only_flushes")
         return {"volume": qty(0, "mL"), "free_water": qty(100, "%"), **_planned(slots)}
     flush = slots.get("flush")
@@ -104,6 +76,18 @@ def gather(slots: Slots) -> Mapping[str, Any]:
     if goal is None and plan is not None and not ("volume" in slots.spoken and slots.said.has(*NO_FLUSHES)):
         goal = slots.fill("goal", plan.water_goal, "care plan")
     return {**made, "goal": goal}
+
+
+PLAIN = (r"plain water", r"(?:just|only) water", r"water (?:only|alone)", r"flush\w*", r"clear water", r"tap water")
+
+
+def _had(slots: Slots) -> Mapping[str, Any]:
+    """ "How much water has he had today": by the log, and no flush that was only planned."""
+    volume, extra = water_had(slots, plain=slots.said.has(*PLAIN, *ONLY_FLUSHES))
+    plan, plain = slots.night.plan, volume == qty(0, "mL")
+    goal = None if plan is None or plain else slots.fill("goal", plan.water_goal, "care plan")
+    share = {"free_water": qty(100, "%")} if plain else _share(slots)
+    return {"volume": volume, **share, "extra": extra, "goal": goal}
 
 
 def _all_day(slots: Slots) -> bool:

@@ -7,6 +7,7 @@ message was taken for a question. It was fitted apart (tests/benchmarks/peers/fi
 from __future__ import annotations
 
 import gzip
+import warnings
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, field
 from functools import cache
@@ -101,6 +102,13 @@ def _settings(lines: Iterator[str]) -> tuple[dict[str, str], list[str], list[flo
     return settings, labels, bias
 
 
+def _numbers(text: str, kind: type[np.generic]) -> Array:
+    """Numbers with spaces between them. numpy reads the text itself: four times as fast as from a list of words."""
+    with warnings.catch_warnings():
+        warnings.simplefilter("error", DeprecationWarning)      # what is no number would only be warned of
+        return np.fromstring(text, kind, sep=" ")
+
+
 def read_table(lines: Iterator[str]) -> Table:
     """A table from its lines: settings, labels with their bias, then the features."""
     settings, labels, bias = _settings(lines)
@@ -108,17 +116,16 @@ def read_table(lines: Iterator[str]) -> Table:
     names: list[str] = []
     rarities: list[str] = []
     while block := list(islice(lines, _LINES_AT_ONCE)):     # a block at a time keeps the memory small
-        parted = [line.split("\t") for line in block]
         start = len(names)
-        names += [part[0] for part in parted]
-        rarities += [part[1] for part in parted]
-        pairs = [part[2] for part in parted]
-        numbers = np.array("".join(pairs).replace(":", " ").replace("\n", " ").split(), dtype=np.int16)
+        some, rare, pairs = zip(*(line.split("\t") for line in block), strict=True)
+        names += some
+        rarities += rare
+        numbers = _numbers("".join(pairs).replace(":", " "), np.int16)
         rows = np.repeat(np.arange(start, len(names)), [pair.count(":") for pair in pairs])
         weights[rows, numbers[0::2]] = numbers[1::2]
     return Table(
         labels=tuple(labels), row_of={name: row for row, name in enumerate(names)}, weights=weights,
-        step=float(settings["step"]), rarity=np.array(rarities, dtype=np.float32),
+        step=float(settings["step"]), rarity=_numbers(" ".join(rarities), np.float32),
         bias=np.array(bias, np.float32), sharpness=float(settings["sharpness"]),
         group_weight={key[6:]: float(value) for key, value in settings.items() if key.startswith("group ")},
     )
