@@ -11,6 +11,7 @@ from assistant.understand import rank
 
 NOT_OURS = frozenset({"remark", "out_of_scope", "greet", "thanks", "log_symptom"})
 LIKELY, SURELY = 0.5, 0.8
+TIRED = "carer_tired"  # how the one who asks is: told beside a question, it is not what is asked
 LEAST = 3  # words that a question has
 OVER = frozenset({"long_ago", "over_now", "all_well"})
 OF_THE_FEED = frozenset({  # a sentence with one of these beside a number tells something of the feed
@@ -58,7 +59,8 @@ def _beside(piece: str) -> bool:
     concepts = {name for name, _, _ in take_apart(piece).hits}
     over, likeliest = bool(concepts & OVER), rank(piece)[:1]
     if not first:
-        return any(over or (c.intent == "remark" and c.p >= SURELY) for c in likeliest)
+        tired = "who_self" in concepts and " so " not in f" {piece.lower()} "  # "..., so we skip supper" is no aside
+        return any(over or (tired and c.card == TIRED) or (c.intent == "remark" and c.p >= SURELY) for c in likeliest)
     if concepts & OF_THE_FEED or not all(r.kind in BESIDE or r.value in YEARS for r in first):
         return False
     return any((c.intent in NOT_OURS or c.card is not None) and (over or c.p >= LIKELY) for c in likeliest)

@@ -175,6 +175,8 @@ def _tells(entry: str, text: str, heard: Heard) -> bool:
     """Does the message tell what was done? A question, a bare number, a pour without a word for it write nothing."""
     asked = any(pattern(name).search(text) for name in ("asks_first", "asks_what", "asks_of_a_sum"))
     plainly_on = entry == "log_start" and pattern("tells_on").search(text)
+    if not heard.amounts and pattern("since_then").search(text):
+        return False  # "quiet since the feed started" tells how somebody is, not a start
     if asked or (heard.amounts and not own_words(heard) and not plainly_on):
         return False
     words = {"log_poured": "poured", "log_stop": "tells_log_stop", "log_flush": "tells_log_flush"}.get(entry)

@@ -16,7 +16,7 @@ from dataclasses import dataclass
 from assistant.cards import card, level_of
 from assistant.danger.enough import SURE, SUSPECTED, needed, says_something
 from assistant.danger.hearing import Heard, hear
-from assistant.danger.here_and_now import here_and_now, told
+from assistant.danger.here_and_now import here_and_now, plainly, told
 from assistant.language.features import take_apart
 from assistant.night import JEJUNAL, Night
 from assistant.understand import danger, rank
@@ -29,12 +29,18 @@ FRAMES = frozenset({
     "long_ago", "over_now", "all_well", "asked_in_general", "told_of_others", "creature", "things_alike",
     "asked_by_others", "planned_ahead", "elsewhere_money", "elsewhere_home", "elsewhere_knowledge",
 })
+TOLD_NOW = frozenset({"normally", "say", "says", "said"})  # "mum says his lips are blue": no story
+COMPARED = frozenset({"than", "not", "isn't", "isnt"})  # "sleepier than normal", "not normal"
+LIKENED = (["look", "like"], ["looks", "like"])  # asked only after a "what"
 OVER = frozenset({"long_ago", "over_now", "all_well", "asked_by_others"})  # said of what came before, too
 CLEAR_TOP = 0.2  # ... and one card of at least this much among them,
 SPREAD = 0.6  # unless all of them together make this much
 WORRYING = 0.15  # from here up, and where a rule was doubted, the answer also says whom to call
 ASKED_ABOUT = {"overfeed": "check_settings"}  # "I set it to 3600. Is that right?" asks about the settings
 OF_A_DOSE = frozenset({"poisoning", "medicine_error"})  # never suspected in the bare question for a dose
+UNNAMED = frozenset({"unwell"})  # a worry without a sign of its own: a card that names one says more
+OF_DESPAIR, TRACE = "carer_crisis", 0.05  # an everyday plan ("when do I end it") needs a trace of despair itself
+FAINT = 0.1  # a second card needs as much, in its own words
 MOST = 2  # cards said at once
 NEW_TUBE_DAYS = 84  # the tract counts as immature for 12 weeks
 
@@ -53,7 +59,8 @@ class Alarm:
 
 def triage(text: str, night: Night) -> tuple[Alarm, ...]:
     """The danger cards the words call for, worst first, at most two. Empty for everyday words."""
-    said, text = text, here_and_now(text, _alarming)
+    said = plainly(text)
+    text = here_and_now(said, _alarming)
     if not says_something(text):
         return ()
     pieces = _pieces(text)
@@ -64,7 +71,8 @@ def triage(text: str, night: Night) -> tuple[Alarm, ...]:
     if loudest < DOUBTFUL and _frames(text):
         named = plain_cards & _standing(text)
     else:
-        named = plain_cards | {f.card for f in heard.found if f.hint and loudest >= HARMLESS}
+        hinted = {f.card for f in heard.found if f.hint and loudest >= HARMLESS}
+        named = plain_cards | {name for name in hinted if _traced(name, text, pieces)}
     suspected = _suspected(said, text, shares, heard, night, alone=not named)
     alarms = [Alarm(c, level_of(c, night), True) for c in _fitting(named, text, night)]
     alarms += [
@@ -75,7 +83,10 @@ def triage(text: str, night: Night) -> tuple[Alarm, ...]:
     grave = [a for a in alarms if a.level in ("urgent", "emergency")]
     likely = {c.card: c.p for c in rank(text) if c.card}
     grave.sort(key=lambda a: (-LEVELS.index(a.level), -likely.get(a.card, 0.0), not a.certain))
-    if len(grave) > 1 and likely.get(grave[1].card, 0.0) < 0.1 and not grave[1].certain:
+    if len(grave) > 1 and grave[0].card not in UNNAMED:
+        grave = [a for a in grave if a.card not in UNNAMED]
+    stands_alone = set(_fitting(plain_cards, text, night))
+    if len(grave) > 1 and grave[1].card not in stands_alone and not _likely(grave[1], text, night):
         grave = grave[:1]
     return tuple(grave[:MOST])
 
@@ -104,7 +115,22 @@ def _suspected(
     }
     if told("dose_asked", text) and not told("dose_taken", text):
         found -= OF_A_DOSE
+    if told("dose_of_other", text) and not told("dose_taken", text):
+        found -= {OF_DESPAIR}
     return found - {c for c, asks in ASKED_ABOUT.items() if any(r.intent == asks for r in rank(text)[:1])}
+
+
+def _likely(second: Alarm, text: str, night: Night) -> bool:
+    """Do the weights hear the second card too, in the whole or, where a rule named it, in a clause of its own?"""
+    parts = [text, *(clause for clause in _CLAUSES.split(text) if second.certain and len(clause.split()) > 1)]
+    return any(second.card in _fitting([c.card], text, night) for part in parts for c in rank(part) if c.p >= FAINT)
+
+
+def _traced(named: str, text: str, pieces: tuple[str, ...]) -> bool:
+    """Do the weights hear a trace of despair itself, where a loose word of it is the hint?"""
+    if named == OF_DESPAIR and told("dose_of_other", text) and not told("dose_taken", text):
+        return False
+    return named != OF_DESPAIR or any(c.card == named and c.p >= TRACE for piece in pieces for c in rank(piece))
 
 
 def _stands(suspected: str, whole: float, share: float, heard: Heard) -> bool:
@@ -133,7 +159,13 @@ def _alarming(clause: str) -> bool:
 def _frames(text: str) -> set[str]:
     """What in the words places a thing elsewhere."""
     parts = take_apart(text)
-    return {name for name, start, _ in parts.hits if parts.said[start] != "normally"} & FRAMES
+    said = parts.said
+    return {
+        name
+        for name, start, end in parts.hits
+        if name in FRAMES and said[start] not in TOLD_NOW and not (start and said[start - 1] in COMPARED)
+        and (said[start:end] not in LIKENED or "what" in said[:start])
+    }
 
 
 def _standing(text: str) -> set[str]:
@@ -152,6 +184,7 @@ def _standing(text: str) -> set[str]:
 
 def worrying(text: str) -> bool:
     """Do the words hint at danger, short of an alarm?"""
+    text = plainly(text)
     return says_something(text) and (danger(text) >= WORRYING or any(not f.hint for f in hear(text).found))
 
 

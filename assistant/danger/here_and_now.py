@@ -26,10 +26,16 @@ def told(name: str, text: str) -> bool:
     return bool(met.fullmatch(text.strip()) if name == "dry" else met.search(text))
 
 
+def plainly(text: str) -> str:
+    """`text` without its hedges ("might just be the light", "my wife says I am fussing"), if anything is left."""
+    kept = _pattern("hedge").sub(" ", text).strip(" ,.;")
+    return kept if len(kept.split()) > 1 else text
+
+
 def here_and_now(text: str, alarming: Callable[[str], bool]) -> str:
     """`text` without what is placed elsewhere; `alarming` tells whether a clause would raise an alarm by itself."""
     kept = _pattern("figure").sub(" ", text)
-    kept = _pattern("thought").sub(" ", kept)
+    kept = _pattern("cleared").sub(r"\g<kept> ", _pattern("thought").sub(" ", kept))
     if told := _pattern("joke").search(kept):  # with its point, the joke is over
         kept = kept[told.end() :]
     parts = _CLAUSE.split(kept)
@@ -45,4 +51,4 @@ def _elsewhere(clause: str, back: bool) -> bool:
         return not back and not alone and not _pattern("present").search(clause)
     if _pattern("on_screen").search(clause):
         return not _pattern("watching").search(clause)
-    return bool(_pattern("almost").search(clause))
+    return bool(_pattern("almost").search(clause) or _pattern("one_day").search(clause))
