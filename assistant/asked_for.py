@@ -86,6 +86,10 @@ def _gives_way(candidate: Candidate) -> bool:
     return candidate.card is not None or candidate.intent in ("strength", "remark", "timetable")
 
 
+def _an_entry(candidate: Candidate) -> bool:
+    return candidate.intent.startswith("log_") and candidate.intent != "log_lookup"
+
+
 def lifted(ranked: tuple[Candidate, ...], text: str, kinds: set[str]) -> tuple[Candidate, ...]:
     """The ranking with the questions that are named outright lifted; shares still add up to one."""
     short = outright(text) if not kinds - {"day", "date"} else None
@@ -94,11 +98,18 @@ def lifted(ranked: tuple[Candidate, ...], text: str, kinds: set[str]) -> tuple[C
         return (Candidate(short, None, CERTAIN), *rest)
     found = named(text, kinds)
     sure = bool(ranked) and ranked[0].p >= CERTAIN and ranked[0].intent not in ("out_of_scope", "unclear")
-    if not ranked or not found or (sure and not (found & LOOK_UPS and _gives_way(ranked[0]))):
+    sure = sure and not (ranked[0].intent == "remark" and "check_settings" in found)
+    sure = sure and not _an_entry(ranked[0])  # what is told may be asked of as well
+    gives_way = bool(ranked) and (_gives_way(ranked[0]) or (ranked[0].intent == "supply" and "contact" in found))
+    if not ranked or not found or (sure and not (found & LOOK_UPS and gives_way)):
         return ranked
     kept = {c.intent for c in ranked if c.card is None}
     every = (*ranked, *(Candidate(intent, None, 0.0) for intent in sorted(found - kept)))
-    less = [OUTSIDE if c.intent == "out_of_scope" or (sure and _gives_way(c)) else 1.0 for c in every]
+    asked = not found & LOOK_UPS
+    less = [
+        OUTSIDE if c.intent == "out_of_scope" or (sure and _gives_way(c)) or (asked and _an_entry(c)) else 1.0
+        for c in every
+    ]
     more = [WORTH if c.card is None and c.intent in found else 0.0 for c in every]
     worth = [c.p * share + named for c, share, named in zip(every, less, more, strict=True)]
     whole = sum(worth)

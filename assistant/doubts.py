@@ -23,7 +23,9 @@ def doubts(slots: Slots, question: str = "") -> None:
     unread = [u for u in slots.said.heard.unread if not _elsewhere(u, slots.said.lower)]
     if unread:
         raise Ask("which_number", code="unread", unread=", ".join(unread))
-    for spoken in slots.spoken.values():
+    for name, spoken in slots.spoken.items():
+        if name in slots.counted:
+            continue
         after = slots.said.heard.tokens[spoken.amount.end : spoken.amount.end + 1]
         if after in (("oh",), ("o",)) or _of_something_else(spoken, after):  # "nine fifty five oh", "72 bananas"
             raise Ask("which_number", code="unread", unread=f"{spoken.amount.text} {after[0]}")
@@ -159,8 +161,8 @@ def _harmless(spoken: Spoken, slots: Slots) -> bool:
         return True  # "when are the next two?"
     if reading.kind == "count" and reading.unit in ("feed", "meal") and reading.value == len(slots.night.feeds):
         return True
-    if spoken.roles.get("event", 0.0) > 0.9:
-        return True
+    if spoken.roles.get("event", 0.0) > 0.9 or _of_something_else(spoken, tuple(spoken.after.split()[:1])):
+        return True  # at the bus stop; "it would be two mouthfuls"
     return compared(spoken) or _said_twice(spoken, slots) or _of_the_plan(spoken, slots)
 
 

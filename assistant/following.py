@@ -20,6 +20,7 @@ from rules.quantity import is_amount
 KIND_ASKED = {"over": "time", "rate": "rate", "volume": "volume", "start": "clock", "finish": "clock"}
 OF_A_SET = ("pour", "bag_duration", "finish_at")  # a dry set takes its priming volume, a full one does not
 FEW = 4  # words
+CERTAIN = 0.95  # from this share on small words ask something of their own
 LAST_HOUR = 12
 
 
@@ -71,8 +72,8 @@ def turns(
         return len(heard.tokens) <= LONG and not _asks_other(ranked, talk)
     if not (heard.amounts or pattern("same_again").search(text)):
         return only_a_feed(heard, feeds)
-    if not own:
-        return True
+    if not own:  # "what rate for 420 by four?" asks anew, small as its words are
+        return not (ranked[0].p >= CERTAIN and _asks_other(ranked, talk) and pattern("asks_anew").search(text))
     return bool(pattern("turn").match(text)) and len(own) <= FEW and not _asks_other(ranked, talk)
 
 

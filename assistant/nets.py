@@ -70,7 +70,9 @@ def _one_or_the_other(slots: Slots) -> None:
     for one, other in pairwise(said):
         alike = {r.kind for r in one.amount.readings} & {r.kind for r in other.amount.readings}
         joined = one.after.startswith("or ") or other.before in ("or", "or at", "or on") or one.after == "or"
-        if joined and alike & ALTERNATIVES and (id(one) in used) != (id(other) in used):
+        taken = (id(one) in used, id(other) in used)
+        unsure = all(taken) and beside("or_maybe").search(f"{one.after} {other.before}")  # "60, or maybe it was 160"
+        if joined and alike & ALTERNATIVES and (taken[0] != taken[1] or unsure):
             raise Ask("which_number", numbers=f"{one.amount.text}, {other.amount.text}")
 
 
@@ -109,6 +111,10 @@ def _too_fast(slots: Slots, question: str, arguments: Mapping[str, Any]) -> None
 
 def after_the_sum(slots: Slots, question: str, arguments: Mapping[str, Any], outcome: Outcome) -> None:
     """Raise Ask where more would have gone in than a feed of the plan is."""
+    missed = outcome.figures["shortfall"].value if question == "catch_up" else None
+    fed = [v for v in map(feed_volume, slots.night.feeds) if v is not None]
+    if is_amount(missed) and fed and arguments.get("missed_time") is not None and missed > max(fed) + SLACK:
+        raise Ask("off")  # longer than the longest feed is: it was not off for so long
     if question != "delivered" or {"volume_limit", "given"} & {n for n, v in arguments.items() if v is not None}:
         return
     of = feed(slots)

@@ -114,3 +114,13 @@ def says_now(heard: Heard, amount: Amount, before: str) -> bool:
         return True
     told = heard.tokens[amount.end : amount.end + 1] == ("now",)
     return "clock" in kinds and told and not AT_THAT_TIME.search(before)
+
+
+UNIT = re.compile(r"(?:an?|per|each) (?:hour|hr|minute|min|day)", re.IGNORECASE)
+ASKED_FOR = re.compile(r"(?:how (?:much|many)\b.*|what\w*\b.*\b(?:that|be|it|mls?|mils?|drops?|rate|"
+                       r"(?:come|comes|work|works|working|break|breaks)(?: \w+){0,2} (?:to|at|as|into)))$")
+
+
+def is_unit_asked_for(amount: Amount, before: str) -> bool:
+    """ "What is that an hour?" asks for a rate and gives no time."""
+    return bool(UNIT.fullmatch(amount.text) and ASKED_FOR.search(before))

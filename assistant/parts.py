@@ -12,6 +12,12 @@ from knowledge.library import table
 
 _SENTENCE_ENDS = r"(?<=[.?!;])(?<!\b[A-Za-z]\.)(?<!= \?)(?<!=\?)\s+|\s*\n\s*"  # no stop: "e.g. ", "1 bottle = ? kcal"
 SENTENCES = re.compile(_SENTENCE_ENDS)
+_OF_THE_SAME = re.compile(  # "... is it the six or the eight?", "... and what does that come to?"
+    r"(?:or )?(?:is|was|would) (?:it|that) (?:be )?(?:(?:the|a|at|on|for) )?[\w.:]+(?: \w+)? or\b"
+    r"|(?:and |so )?(?:what|how much)(?: does| do| is|'s|s)? (?:that|it|they|this|all that)"
+    r" (?:come to|make|total|add up to|amount to|altogether|in all|in total)(?: altogether| in all| in total)?\W*$",
+    re.IGNORECASE,
+)
 BARE = ("next", "nxt", "when", "whens", "then", "now")
 
 
@@ -50,15 +56,16 @@ def _with_their_subject(pieces: list[str]) -> list[str]:
     """A word that asks without a subject of its own ("next?") belongs to what was said before it."""
     joined: list[str] = []
     for piece in pieces:
-        if joined and piece.lower().strip(" ?.!") in BARE:
+        if joined and (piece.lower().strip(" ?.!") in BARE or _OF_THE_SAME.match(piece)):
             joined[-1] += f" {piece}"
         else:
             joined.append(piece)
     return joined
 
 
-_WRITE = (
-    r"(?:please |pls |can you |could you |just )*(?:log|jot|note|write|mark|record|put|pop)"
+_WRITE = (  # "put three cartons in the bag" is an act; "put that down" is an order
+    r"(?:please |pls |can you |could you |just )*"
+    r"(?:log|jot|note|write|mark|record|(?:put|pop)(?=(?: \w+){0,2} (?:down|in the log|on the log|in the book)\b))"
     r"(?: (?:it|that|this|them|these|that one))?(?: (?:down|in the log|on the log|in the book|too|as well|please|pls))*"
 )
 _ORDER = re.compile(rf"^{_WRITE} (?:that |it |as )?|(?:,|\band\b)?\s*\b{_WRITE}(?: for me)?$", re.IGNORECASE)

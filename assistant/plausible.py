@@ -7,6 +7,7 @@ import re
 from assistant import gather
 from assistant.asked_for import lifted
 from assistant.message import Heard
+from assistant.number_pairs import beside
 from assistant.said import Said
 from assistant.understand import Candidate
 from knowledge.library import table
@@ -19,6 +20,9 @@ ASKS = re.compile(
     r"\?|\b(?:how|what|whats|wots|when|whens|which|why|can|could|should|shall|will|would|is|does|do|may|remind|tell|if)\b"
 )
 POWER = re.compile(r"\b(?:batter\w*|charg\w*|(?:un)?plug\w*|mains|power|cordless|bars?|juice|wall|socket|outlet)\b")
+IN_A_BAG = re.compile(r"\bin(?:to)? (?:the|a|his|her|my|this|one)(?: \w+){0,2} (?:bag|bottle|pouch|pump)\b")
+ASKS_WHEN_DUE = re.compile(r"\b(?:when|whens|how long|what time|till? when|until when|due|good (?:for|until|till?))\b")
+NOT_OF_A_SET = re.compile(r"\b(?:remind\w*|wake|alarm|batter\w*|prim\w*|block\w*|air|leak\w*|dry|full|log|walk)\b")
 CLOCKS = ("clock", "clocks", "daylight", "dst", "spring", "skip", "autumn")
 
 PLAN_RATE = (r"(?:usual|plan|planned|ordered|normal|regular|set|prescribed|same|current) (?:rate|speed|flow)",)
@@ -37,7 +41,12 @@ def at_share(candidate: Candidate, p: float) -> Candidate:
 
 def without_entries(ranked: tuple[Candidate, ...]) -> tuple[Candidate, ...]:
     """The ranking without what would be written down, where something is likely besides; shares still add up to one."""
-    kept = [c for c in ranked if not c.intent.startswith("log_") or c.intent == "log_lookup"]
+    return without(ranked, *(c.intent for c in ranked if c.intent.startswith("log_") and c.intent != "log_lookup"))
+
+
+def without(ranked: tuple[Candidate, ...], *intents: str) -> tuple[Candidate, ...]:
+    """The ranking without some labels, where something is likely besides."""
+    kept = [c for c in ranked if c.intent not in intents]
     rest = sum(c.p for c in kept)
     return tuple(at_share(c, c.p / rest) for c in kept) if rest >= LEFT_OVER else ranked
 
@@ -45,7 +54,19 @@ def without_entries(ranked: tuple[Candidate, ...]) -> tuple[Candidate, ...]:
 def weigh(ranked: tuple[Candidate, ...], said: Said) -> tuple[Candidate, ...]:
     """The ranking with each sum weighed by the kinds of number beside it; shares still add up to one."""
     kinds = _kinds(said)
+    if _of_a_set(said.lower, kinds):
+        rest = without(ranked, "discard_at")
+        return (Candidate("discard_at", None, OF_THE_SET), *(at_share(c, c.p * (1 - OF_THE_SET)) for c in rest))
     return lifted(_weighed(ranked, kinds, said), said.lower, kinds)
+
+
+OF_THE_SET = 0.9
+
+
+def _of_a_set(text: str, kinds: set[str]) -> bool:
+    """ "The new set went on at eight, when is it due off?": of the set, whatever else is asked so."""
+    asked = beside("of_a_set").search(text) and ASKS_WHEN_DUE.search(text) and not NOT_OF_A_SET.search(text)
+    return bool(asked) and not kinds & {"rate", "volume", "number", "off", "energy", "count"}
 
 
 def _weighed(ranked: tuple[Candidate, ...], kinds: set[str], said: Said) -> tuple[Candidate, ...]:
@@ -62,6 +83,8 @@ def _weighed(ranked: tuple[Candidate, ...], kinds: set[str], said: Said) -> tupl
             return HARDLY  # "how long will it last" is the bag's, unless power is spoken of
         if not kinds:
             return 1.0
+        if intent == "supply" and kinds & {"rate", "volume", "number"} and IN_A_BAG.search(said.lower):
+            return HARDLY  # "two cartons in the bag at 72, when does it run out": of the bag, not of the stock
         if drips and intent == "drops":
             return HARDLY  # "300 left in the drip at 300 an hour" asks about the bag: no drops are spoken of
         return POOR if logs else _fit(intent, kinds)

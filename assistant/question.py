@@ -16,7 +16,7 @@ from assistant.following import a_step, answers, meant_slot, named_feed, own_wor
 from assistant.guide_choice import asks_to_be_led, names_kit
 from assistant.guides import guide_turn
 from assistant.message import Heard
-from assistant.plausible import about_the_clocks, at_share, by_structure, weigh, without_entries
+from assistant.plausible import about_the_clocks, at_share, by_structure, weigh, without, without_entries
 from assistant.put_right import put_right
 from assistant.reminders_meant import about_reminders
 from assistant.said import said
@@ -144,6 +144,11 @@ def _ranked(text: str, heard: Heard) -> tuple[Candidate, ...]:
         ranked = _beside_the_clocks(text, heard, ranked)
     if pattern("asks_of_a_sum").search(text):  # told beside a question: it is asked, and writes nothing
         ranked = without_entries(ranked)
+    if pattern("asks_how").search(text) and not pattern("reminder_named").search(text):
+        more = ("out_of_scope",) if pattern("calls_off").search(text) and "alarm" in text.lower() else ()
+        ranked = without(ranked, "cancel_reminder", *more)  # "how do i kill the alarm"
+    if ranked[0].intent == "per_kg" and not pattern("of_a_weight").search(text):
+        ranked = without(ranked, "per_kg")  # "the cylinder is 12 kg": a weight of something else
     if pattern("back_clause").match(text) and (rest := pattern("back_clause").sub("", text)):
         ranked = weigh(rank(rest), said(heard)) or ranked
     return _by_what_asks(text, heard, ranked)

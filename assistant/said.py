@@ -17,6 +17,7 @@ from assistant.number_pairs import (
     beside,
     in_its_unit,
     is_chore,
+    is_unit_asked_for,
     is_year,
     not_meant,
     of_an_event,
@@ -160,16 +161,6 @@ def _from_to(amount: Amount) -> list[Spoken]:
 
 
 UNTIL = re.compile(r"\b(?:till?|until)\b", re.IGNORECASE)
-UNIT = re.compile(r"(?:an?|per|each) (?:hour|hr|minute|min|day)", re.IGNORECASE)
-ASKED_FOR = re.compile(r"(?:how (?:much|many)\b.*|what\w*\b.*\b(?:that|be|it|mls?|mils?|drops?|rate|"
-                       r"(?:come|comes|work|works|working|break|breaks)(?: \w+){0,2} (?:to|at|as|into)))$")
-
-
-def _is_unit_asked_for(amount: Amount, before: str) -> bool:
-    """ "What is that an hour?" asks for a rate and gives no time."""
-    return bool(UNIT.fullmatch(amount.text) and ASKED_FOR.search(before))
-
-
 def _kinds_of(amount: Amount) -> set[str]:
     return {r.kind for r in amount.readings}
 
@@ -187,7 +178,11 @@ def _is_noise(spoken: Spoken) -> bool:
 
 def _by_the_clock(heard: Heard, amount: Amount, roles: dict[str, float], before: str) -> None:
     """A time of day that is now, another event's, or the hour at which the rate was changed."""
-    if says_now(heard, amount, before):
+    if amount.readings[0].kind in ("day", "date") and beside("end_asked").search(before):
+        roles["end_asked"] = 2.0  # "what time is he done tomorrow": the day is the end's
+    elif beside("own_day").search(before):
+        roles["noise"] = 2.0  # "I've been up since five"
+    elif says_now(heard, amount, before):
         roles |= {"clock_now": 2.0, "start": 0.0, "opened": 0.0, "finish": 0.0}
     elif beside("changed_at").search(before) and amount.readings[0].kind in ("clock", "number"):
         roles |= {"changed": 2.0, "rate": 0.0, "start": 0.0}
@@ -215,7 +210,7 @@ def said(heard: Heard) -> Said:
         if spoken and OF_IT.fullmatch(before) and (same := in_its_unit(spoken[-1].amount, amount)) is not None:
             earlier = spoken.pop()
             spoken.append(Spoken(same, earlier.before, earlier.after, {**earlier.roles, "given": 1.5}))
-        if _is_unit_asked_for(amount, before):
+        if is_unit_asked_for(amount, before):
             continue
         roles = _roles_of(amount, before, after)
         if is_year(amount, before):

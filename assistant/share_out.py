@@ -74,6 +74,7 @@ def _fit(name: str, want: Want, spoken: Spoken, night: Night, favours: str | Non
     rival = max((spoken.roles[role] for role in others), default=0.0)
     meant = name == favours and words >= rival - 0.6  # "and at 60?" is a rate, whatever came last
     asked = (1.0 if meant else 0.0) + _same_as_planned(want, reading, night)
+    asked += _by_its_amount(want, reading, spoken, night)
     if not asked and _about_something_else(want, reading, spoken, words):
         return 0.0
     other_time = max((spoken.roles.get(r, 0.0) for r in CLOCK_ROLES if r not in want.roles), default=0.0)
@@ -158,6 +159,13 @@ def _same_as_planned(want: Want, reading: Reading, night: Night) -> float:
         return 0.6 if measure(want.kind, reading, night) == want.planned else 0.0
     except (TypeError, ValueError):
         return 0.0
+
+
+def _by_its_amount(want: Want, reading: Reading, spoken: Spoken, night: Night) -> float:
+    """ "The 220 one": a feed of the plan, called by its amount."""
+    called = spoken.before.endswith(("the", "his", "her", "my", "their", "that"))
+    called = called and spoken.after.startswith(("one", "feed"))
+    return 0.6 if called and "total" in want.roles and reading.value in night.ordered_volumes else 0.0
 
 
 def _likely(want: Want, reading: Reading, night: Night) -> float:

@@ -109,11 +109,7 @@ class Slots:
 
     def day(self, name: str | None = None) -> str | None:
         """The day word of the message ("tomorrow", "sunday"): the only one, or the one by a slot's number."""
-        days = [
-            s
-            for s in self.said.spoken
-            if s.amount.readings[0].kind in ("day", "date") and s.roles.get("noise", 0.0) <= 0.9
-        ]
+        days = [s for s in self._days() if s.roles.get("end_asked", 0.0) <= 0.9]
         by = self.spoken.get(name) if name else None
         if by is not None:
             days = [d for d in days if not self._of_another(d, by)]
@@ -121,6 +117,15 @@ class Slots:
             days = [min(days, key=lambda d: _gap(d, by))]
         values = {str(d.amount.readings[0].value) for d in days}
         return values.pop() if len(values) == 1 else None
+
+    def _days(self) -> list[Spoken]:
+        dated = (s for s in self.said.spoken if s.amount.readings[0].kind in ("day", "date"))
+        return [s for s in dated if s.roles.get("noise", 0.0) <= 0.9]
+
+    def day_of_end(self) -> str | None:
+        """The day on which it is asked to end ("what time is he done tomorrow?"); None where none is told."""
+        ends = [str(s.amount.readings[0].value) for s in self._days() if s.roles.get("end_asked", 0.0) > 0.9]
+        return ends[0] if len(ends) == 1 else None
 
     def _of_another(self, day: Spoken, mine: Spoken) -> bool:
         """Does the day word stand beside another time of day: "opened at 2, still ok at 8 tonight"?"""

@@ -14,7 +14,8 @@ from rules.quantity import Quantity, number, qty, unit_of
 TEN = Decimal(10)
 
 #: units that are read to fixed decimals whatever their size; every other unit follows the rule above
-PLACES = {"kcal/mL": 2, "kJ/mL": 2, "degC": 1, "degF": 1, "kg": 1, "lb": 1, "drop/min": 0, "kcal": 0, "cm": 1, "mm": 1}
+PLACES = {"1": 2, "kcal/mL": 2, "kJ/mL": 2, "degC": 1, "degF": 1, "kg": 1, "lb": 1, "drop/min": 0, "kcal": 0, "cm": 1,
+          "mm": 1}
 
 
 def half_up(value: Decimal, places: int = 0) -> Decimal:

@@ -35,7 +35,7 @@ def slip(
     `kit_highest` the pump's highest rate. A value that is the plan's is never a slip; one that differs from it in no
     way listed is None too ("other" is said by check_settings alone).
     """
-    unit = "mL/h" if entered.check("[volume]/[time]") else "mL"
+    unit = "mL/h" if entered.check("[volume]/[time]") else "mL" if entered.check("[volume]") else "kcal/mL"
     value = number(entered, unit)
     plan = None if planned is None else number(planned, unit)
     if value == plan:
@@ -49,7 +49,7 @@ def slip(
         return found
     if unit == "mL/h" and kit_highest is not None and entered > kit_highest:
         return "above_kit"
-    low, high = possible("check_settings", "rate" if unit == "mL/h" else "volume")
+    low, high = possible("check_settings", {"mL/h": "rate", "mL": "volume"}.get(unit, "density"))
     return None if low <= entered <= high else "impossible"
 
 

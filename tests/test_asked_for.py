@@ -14,8 +14,8 @@ from assistant.said import said
 from assistant.understand import Candidate
 from knowledge.library import table
 
-KINDS = {"rate", "volume", "time", "number", "count", "energy", "drops", "drop_factor", "off", "start", "finish",
-         "opened", "clock_now", "last_done", "clock", "every", "goal", "mass", "temperature",
+KINDS = {"rate", "volume", "time", "number", "count", "energy", "density", "drops", "drop_factor", "off", "start",
+         "finish", "opened", "clock_now", "last_done", "clock", "every", "goal", "mass", "temperature",
          "length", "share", "none"}
 
 

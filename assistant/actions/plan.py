@@ -9,6 +9,7 @@ from typing import Any
 
 from assistant import word
 from assistant.actions import Result, Turn, TurnAction
+from assistant.asides import the_question
 from assistant.facts import contacts
 from assistant.household.care_plan import CarePlan, Feed
 from assistant.night import Night, feed_volume, rate_on, time_on
@@ -28,18 +29,17 @@ class PlanLookup(TurnAction):
         if night.plan is None:
             return Result(_record(night, lines["no_plan"], {}), turn.talk)
         text = turn.said.heard.text.lower()
-        topic = next(
-            (
-                t
-                for t in table("plan_words_en").values()
-                if any(re.search(rf"(?<!\w)(?:{w})", text) for w in t["words"])
-            ),
-            None,
-        )
+        topic = _topic((the_question(text) or text).lower()) or _topic(text)
         if topic is None:
             return Result(plan_summary(night), turn.talk.remember(answer=plan_summary(night)))
         record = _feed_answer(text, topic, night) if topic.get("feed") else _plan_answer(topic, night)
         return Result(record, turn.talk.remember(answer=record))
+
+
+def _topic(text: str) -> Mapping[str, Any] | None:
+    """What of the plan is asked about; None where no words for it stand there."""
+    topics = table("plan_words_en").values()
+    return next((t for t in topics if any(re.search(rf"(?<!\w)(?:{w})", text) for w in t["words"])), None)
 
 
 class Contact(TurnAction):

@@ -2,18 +2,16 @@
 
 from __future__ import annotations
 
-import re
 from dataclasses import replace
 from decimal import Decimal
 
-from assistant.gather._counts import LEAST_BARE, counted, not_the_size
+from assistant.gather._counts import LEAST_BARE, counted, give_back, not_the_size, with_others
 from assistant.gather._shared import OVER, RATE, check_entry
 from assistant.gather._tally import tally
 from assistant.household.care_plan import Feed
 from assistant.night import feed_rate, feed_time, feed_volume
-from assistant.number_pairs import beside
 from assistant.slots import Slots
-from assistant.wants import Ask, Used, Want, measure
+from assistant.wants import Ask, Used, Want
 from knowledge.library import table
 from rules.quantity import Quantity, qty
 
@@ -37,6 +35,7 @@ WHOLE_DAY = (
 )
 A_DAY = qty(Decimal("23.5"), "h")
 ONE_OF_THEM = r"(?:an?|one|each|every|per|the|whole|full|this) (?:\w+ ){0,2}(?:carton|can|tin|bottle|box|pouch|pack)"
+A_BAG = r"(?:in|is|of) (?:an?|one|each|every|the|a whole|a full|this) (?:\w+ )?bag"
 VOLUME = Want("volume", ("given", "total", "left", "hung", "flush"))
 AMOUNT = {"volume": VOLUME, "rate": replace(RATE, told=True), "over": OVER}  # an amount, or a rate and its time
 
@@ -96,7 +95,11 @@ def amount(slots: Slots, *, name: str = "volume", check: bool = True, by_count: 
     if not feeds and (len(slots.night.tonight(slots.said.heard.text)) > 1 or _not_in_the_plan(slots)):
         raise Ask("which_feed", names=[feed.name for feed in slots.night.feeds])
     size = plan.formula.container if plan is not None else None
-    if by_count and not feeds and size is not None and slots.said.has(ONE_OF_THEM):
+    closed = plan is not None and plan.formula.form == "closed_bag"
+    a_bag = by_count and not feeds and slots.said.has(A_BAG)
+    if a_bag and not closed:
+        raise Ask("volume")
+    if by_count and not feeds and size is not None and (a_bag or slots.said.has(ONE_OF_THEM)):
         found: Quantity = slots.fill(name, size, "care plan")
         return found
     if feeds and not slots.said.has(*WHOLE_DAY[:4]):
@@ -144,8 +147,6 @@ VAGUE_PART = (
     r"(?:some|part|a bit|bits|most|a little|a chunk|not all|not much|nearly all|almost all|the start|a few mls?) of"
     r"|(?:did(?:n't| not)|could(?:n't| not)) finish"
 )
-ADDED = re.compile(r"\b(?:and|then|plus|\+|&|another|as well as)\b(?!.*\b(?:how|what|when|is|does)\b)")
-SAME = re.compile(r"\b(?:that|those|this|the|these|same)$")
 CONTINUOUS = (r"continuous\w*", "(?:a|right )?round the clock", "24/7", "day and night", "non-?stop")
 A_DAY_LONG = "24 ?h(?:ours|rs)?"
 MINUS = (
@@ -178,45 +179,14 @@ def _no_amount(slots: Slots, name: str) -> None:
             part = Decimal(reading.value) / (100 if reading.kind == "percent" else 1)
             slots.used[name] = Used((whole * part).to("mL"), "question", spoken.amount.text)
     if reading.kind == "number" and reading.value < LEAST_BARE:
-        _give_back(slots, name)
-
-
-def with_others(slots: Slots, name: str) -> Quantity | None:
-    """ "Two fifty and then a hundred and eighty today": the amounts that were told one after the other, together."""
-    _give_back(slots, "rate", "over")
-    total: Quantity = slots.used[name].value
-    first, parts = slots.spoken[name], {}
-    for spoken in slots.unused():
-        reading = spoken.reading("volume", "number")
-        joined = spoken if spoken.amount.start > first.amount.start else first
-        if reading is None or reading is not spoken.amount.readings[0] or not ADDED.search(joined.before):
-            continue
-        if reading.kind == "number" and reading.value < 20 and not beside("added_on").search(joined.before):
-            continue
-        if reading.value == first.amount.readings[0].value and SAME.search(spoken.before):
-            continue  # "195 left at 65, and how many calories in that 195": said twice
-        more = measure("volume", reading, slots.night)
-        total = (total + more).to("mL")
-        parts[f"{name}_{spoken.amount.start}"] = Used(more, "question", spoken.amount.text)
-        slots.spoken[f"{name}_{spoken.amount.start}"] = spoken
-    if parts:
-        slots.used.update({f"{name}_{first.amount.start}": slots.used[name], **parts})
-        slots.used[name] = Used(total, "question")
-    return total
-
-
-def _give_back(slots: Slots, *names: str) -> None:
-    """Numbers that play no part after all: left over, to be asked about or said."""
-    for name in names:
-        slots.spoken.pop(name, None)
-        slots.used.pop(name, None)
+        give_back(slots, name)
 
 
 def _rate_by_time(slots: Slots, name: str) -> Quantity | None:
     """ "If it runs at forty round the clock": what a rate gives in the time said; None where no rate is spoken of."""
     slots.assign(rate=RATE, over=OVER)
     if "rate" not in slots.spoken:
-        _give_back(slots, "over")
+        give_back(slots, "over")
         return None
     over = slots.get("over")
     all_day = slots.said.has(*CONTINUOUS, A_DAY_LONG, "all day(?: long)?", "(?:the |a )?(?:whole|full) day")
@@ -227,7 +197,7 @@ def _rate_by_time(slots: Slots, name: str) -> Quantity | None:
     if over is None and (not of or feed_rate(of[0]) != rate):
         over = slots.need("over")
     if over is None:
-        _give_back(slots, "rate")
+        give_back(slots, "rate")
         return None
     slots.used[name] = Used((rate * over).to("mL"), "question")
     slots.worked_out.add(name)

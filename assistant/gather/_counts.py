@@ -7,7 +7,7 @@ from dataclasses import replace
 from decimal import Decimal
 from typing import Any
 
-from assistant.number_pairs import A_SIZE
+from assistant.number_pairs import A_SIZE, beside
 from assistant.said import Spoken
 from assistant.slots import Slots
 from assistant.wants import Ask, Used, measure
@@ -31,6 +31,8 @@ def counted(slots: Slots) -> Quantity | None:
             continue
         size = _size_said(slots, spoken)
         plan = slots.night.plan
+        if size is None and plan is not None and reading.unit == "bag" and plan.formula.form != "closed_bag":
+            raise Ask("container")  # a bag that is filled at home: what was in it is not known
         if size is None and plan is not None:
             size = slots.fill("container", plan.formula.container, "care plan")
         if size is None:
@@ -75,22 +77,25 @@ def not_the_size(slots: Slots, name: str) -> None:
             return
 
 
-POURED = re.compile(
-    r"\b(?:pour\w*|empt(?:y|ied|ying)|tip\w*|put|fill\w*|hung|hang\w*"
-    r"|in (?:the|a|his|her|my|this)(?: \w+){0,3} (?:bag|bottle|pump)|into (?:the|a|his|her|my|this|one)"
-    r"|decant\w*|load\w*|add\w*|went in|spiked|up)\b"
+_POURING = (
+    r"pour\w*|empt(?:y|ied|ying)|tip\w*|put|fill\w*|hung|hang\w*|into (?:the|a|his|her|my|this|one)|decant\w*|load\w*"
+    r"|add\w*|went in|spiked|up"
 )
+POURING = re.compile(rf"\b(?:{_POURING})\b")
+POURED = re.compile(rf"\b(?:{_POURING}|in (?:the|a|his|her|my|this)(?: \w+){{0,3}} (?:bag|bottle|pump))\b")
 
 
 def poured(slots: Slots) -> Quantity | None:
     """ "Emptied three cartons into the bag": how much was hung, as so many containers; None where none were counted."""
     not_the_size(slots, "volume")
-    if "volume" in slots.spoken or "volume" in slots.carried or not POURED.search(slots.said.lower):
+    if "volume" in slots.spoken or not POURED.search(slots.said.lower):
         return None
     found = counted(slots)
     if found is not None:
+        slots.carried.pop("priming_volume", None)  # how it hangs now is told anew
         slots.used["volume"] = Used(found, "question", slots.spoken["count"].amount.text)
-        slots.spoken["volume"] = replace(slots.spoken["count"], roles={"hung": 2.0})
+        role = "hung" if POURING.search(slots.said.lower) else "left"  # "3 cartons in the bag": what is in it
+        slots.spoken["volume"] = replace(slots.spoken["count"], roles={role: 2.0})
     return found
 
 
@@ -115,3 +120,38 @@ def said_count(slots: Slots, *units: str) -> Any:
             slots.spoken[f"count_{spoken.amount.start}"] = spoken
             return Decimal(bare.value)
     return None
+
+
+ADDED = re.compile(r"\b(?:and|then|plus|\+|&|another|as well as)\b(?!.*\b(?:how|what|when|is|does)\b)")
+SAME = re.compile(r"\b(?:that|those|this|the|these|same)$")
+
+
+def with_others(slots: Slots, name: str) -> Quantity | None:
+    """ "Two fifty and then a hundred and eighty today": the amounts that were told one after the other, together."""
+    give_back(slots, "rate", "over")
+    total: Quantity = slots.used[name].value
+    first, parts = slots.spoken[name], {}
+    for spoken in slots.unused():
+        reading = spoken.reading("volume", "number")
+        joined = spoken if spoken.amount.start > first.amount.start else first
+        if reading is None or reading is not spoken.amount.readings[0] or not ADDED.search(joined.before):
+            continue
+        if reading.kind == "number" and reading.value < 20 and not beside("added_on").search(joined.before):
+            continue
+        if reading.value == first.amount.readings[0].value and SAME.search(spoken.before):
+            continue  # "195 left at 65, and how many calories in that 195": said twice
+        more = measure("volume", reading, slots.night)
+        total = (total + more).to("mL")
+        parts[f"{name}_{spoken.amount.start}"] = Used(more, "question", spoken.amount.text)
+        slots.spoken[f"{name}_{spoken.amount.start}"] = spoken
+    if parts:
+        slots.used.update({f"{name}_{first.amount.start}": slots.used[name], **parts})
+        slots.used[name] = Used(total, "question")
+    return total
+
+
+def give_back(slots: Slots, *names: str) -> None:
+    """Numbers that play no part after all: left over, to be asked about or said."""
+    for name in names:
+        slots.spoken.pop(name, None)
+        slots.used.pop(name, None)

@@ -15,7 +15,9 @@ from rules.quantity import Quantity
 
 WENT_OFF = re.compile(
     r"\b(?:paus\w*|stopped|off|held|on hold|unplugged|unhooked|disconnected|interrupt\w*|break|died|clamp\w*|down"
-    r"|dry|empty|idle|kinked|blocked|detached|beeping|alarming|not running)\b"
+    r"|dry|empty|idle|kinked|blocked|detached|beeping|alarming|not (?:running|pumping|going|feeding|moving)"
+    r"|(?:doing|did|does|done) nothing|stuck|jammed|stood still|standing still|sat there"
+    r"|(?:lights?|power|current|electric\w*|mains) (?:went|failed|was out|was gone|cut)|no (?:light|power|current))\b"
     r"(?: (?:it|him|her|them|everything|the|pump|feed|at|from|about|around|between|of|for|nearly|almost|only|just|a"
     r"|good))*$"
 )
@@ -23,6 +25,7 @@ CAME_BACK = re.compile(
     r"^(?:-|–|to|till?|til|until|and)$"
     r"|\b(?:back on|on again|again|restart\w*|resum\w*|started|hooked \w+ up|back)\b(?: \w+)?(?: (?:at|by|from))?$"
 )
+UNTIL_NOW = re.compile(r"(?:-|to|up to|till?|til|until|and only|right up to) (?:just |right |only just )?now\b")
 AGAIN = re.compile(r"\b(?:and|then|plus|also|again|another)\b")
 AT_THAT_TIME = re.compile(
     r"(?:(?:paused?|break|off|stop|stopped|stoppage) )?(?:at|from|around|about|round)(?: about| around)?"
@@ -41,6 +44,7 @@ def time_off(slots: Slots) -> Quantity | None:
     while at < len(said):
         here, after = said[at], said[at + 1] if at + 1 < len(said) else None
         length = _length(here, slots, further=at > 0 and at - 1 == last)
+        length = off_until_now(here, slots) if length is None else length
         if length is None and after is not None and here.reading("clock"):
             if WENT_OFF.search(here.before):
                 length = _length(after, slots, begun=True) or _stretch(here, after, slots)
@@ -61,6 +65,25 @@ def time_off(slots: Slots) -> Quantity | None:
         told = [s.amount.text for name, s in slots.spoken.items() if name.startswith("off_")]
         slots.used["off"] = Used(total, "question", ", ".join(told))
     return total
+
+
+def off_until_now(spoken: Spoken, slots: Slots) -> Quantity | None:
+    """ "It sat there doing nothing from eleven till now": from that time of day to this one."""
+    begun = spoken.reading("clock")
+    if begun is None or not WENT_OFF.search(spoken.before) or not UNTIL_NOW.match(spoken.after):
+        return None
+    return between(resolve(begun, slots.night.now, "past", None)[0], slots.night.now).to("min")
+
+
+def off_till_now(slots: Slots) -> Quantity | None:
+    """The same, taken; another hour told beside it ("started at half nine") is none of the pause's."""
+    for spoken in slots.said.spoken:
+        off = off_until_now(spoken, slots)
+        if off is not None:
+            slots.spoken["off"] = spoken
+            slots.used["off"] = Used(off, "question", spoken.amount.text)
+            return off
+    return None
 
 
 def _length(spoken: Spoken, slots: Slots, *, begun: bool = False, further: bool = False) -> Quantity | None:

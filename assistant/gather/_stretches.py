@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import re
+from itertools import accumulate, pairwise
 from typing import Any
 
 from assistant.gather._when import now
@@ -9,9 +11,10 @@ from assistant.hear.clock import resolve
 from assistant.message import Reading
 from assistant.slots import Slots
 from assistant.wants import Ask, measure
-from rules.clock import before, between
+from rules.clock import before, between, later
 
 Stretches = tuple[tuple[Any, Any], ...]
+FIRST = re.compile(r"\bfor (?:the |his |her |my )?(?:first|next|about|around)?$")
 A_RATE = 0.5  # how plainly a bare number is said to be a rate
 
 
@@ -42,20 +45,27 @@ def by_clock(slots: Slots) -> Stretches:
 
     Raises Ask where several rates are told and their hours do not make stretches that have gone by.
     """
-    rates, clocks = [], []
+    rates, clocks, lengths = [], [], []
     for spoken in slots.said.spoken:
         if spoken.roles.get("noise", 0.0) > 0.9 or spoken.roles.get("event", 0.0) > 0.9:
             continue
         clock = spoken.reading("clock") if spoken.amount.readings[0].kind == "clock" else None
-        if clock is not None and spoken.roles.get("clock_now", 0.0) <= 0.9:
+        if (time := spoken.reading("time")) is not None and FIRST.search(spoken.before):
+            lengths.append(measure("time", time, slots.night))
+        elif clock is not None and spoken.roles.get("clock_now", 0.0) <= 0.9:
             clocks.append(clock)
         elif (fast := _a_rate(spoken.reading("rate", "number"), spoken.roles, slots)) is not None:
             rates.append(fast)
     if len(rates) < 2:
         return ()
+    present = now(slots)
+    if len(clocks) == 1 and len(lengths) == len(rates) - 1:  # "80 for the first two hours from half nine, then 95"
+        begun = resolve(clocks[0], present, "past", None)[0]
+        ends = [*accumulate(lengths, later, initial=begun), present]
+        if all(before(one, other) for one, other in pairwise(ends)):
+            return tuple((rate, between(*pair)) for rate, pair in zip(rates, pairwise(ends), strict=True))
     if len(clocks) not in (len(rates), len(rates) + 1):
         raise Ask("which_number", numbers=", ".join(f"{r.magnitude:f}" for r in rates))
-    present = now(slots)
     at = [resolve(clocks[0], present, "past", None)[0]]
     for clock in clocks[1:]:
         at.append(resolve(clock, at[-1], "future", None)[0])

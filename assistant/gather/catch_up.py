@@ -8,7 +8,7 @@ from datetime import datetime, timedelta
 from typing import Any
 
 from assistant.gather._missed import MISSED_WHOLE, ended_by_log, of_several, without_a_time
-from assistant.gather._pauses import AGAIN
+from assistant.gather._pauses import AGAIN, off_till_now
 from assistant.gather._shared import NOW, RATE, check_entry, feed, ordered_rate, rate, volume_of
 from assistant.gather._when import PAUSED, end_while_it_runs, ends_after, now, planned_start
 from assistant.hear.clock import resolve
@@ -160,6 +160,7 @@ def _ran_until_it_stopped(slots: Slots) -> None:
 
 def gather(slots: Slots) -> Mapping[str, Any]:
     _ran_until_it_stopped(slots)
+    till_now = off_till_now(slots)
     rate_to_come = slots.said.has(*RATE_TO_COME)
     slots.assign(
         off=Want("time", ("off",) if rate_to_come else ("off", "over", "ago"), bare=False, told=rate_to_come),
@@ -182,7 +183,7 @@ def gather(slots: Slots) -> Mapping[str, Any]:
     if (several := of_several(slots, shared)) is not None:
         return several
     given, missed = slots.get("given"), slots.get("missed")
-    off, short = missed_time(slots), slots.spoken.get("missed")
+    off, short = till_now if till_now is not None else missed_time(slots), slots.spoken.get("missed")
     if off is not None:
         for kept in (slots.used, slots.spoken):
             kept.pop("missed", None)  # its time is counted with: an amount beside it is asked about

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Mapping
+from decimal import Decimal
 from typing import Any
 
 from assistant.gather._shared import feed, ordered_rate, volume_of, which_feed
@@ -13,7 +14,8 @@ from assistant.message import Reading
 from assistant.night import feed_rate
 from assistant.slots import Slots
 from assistant.wants import Ask, Used, Want, measure
-from rules.quantity import Quantity
+from rules.quantity import Quantity, qty
+from rules.slip import slip
 from rules.steps import rate_at
 
 NOW_DAYS = ("today", "tonight", "yesterday", "last night")
@@ -21,11 +23,12 @@ FAR_LESS = 5  # an amount this many times smaller than the ordered one is hardly
 SHOWN = ("pump", "screen", "display", "rate", "speed", "dial", "machine")
 
 
-def _ordered_then(slots: Slots) -> Quantity | None:
+def _ordered_then(slots: Slots, of: Feed | None) -> Quantity | None:
     """The ordered rate; of a day to come, the step that is on by then."""
-    plan, of, day = slots.night.plan, feed(slots), slots.day()
+    plan, day = slots.night.plan, slots.day()
     if plan is None or not plan.steps or day in (None, *NOW_DAYS) or (of is not None and of.method != "pump"):
-        return ordered_rate(slots)
+        ordered = ordered_rate(slots)
+        return ordered if ordered is not None or of is None else feed_rate(of)
     last = resolve(Reading("clock", 23 * 60 + 59, "24h"), slots.night.now, "future", day)[0]
     return rate_at(plan.ordered_steps, last)
 
@@ -42,7 +45,7 @@ def _on_the_pump(slots: Slots, ordered: Quantity | None, planned: Quantity | Non
     if "rate" in slots.spoken or ordered is None:
         return
     spoken = slots.spoken.get("volume")
-    numbers = slots.said.spoken
+    numbers = [s for s in slots.said.spoken if s.roles.get("noise", 0.0) <= NOISE]
     if spoken is not None and (planned is None or slots.used["volume"].value * FAR_LESS > planned):
         return
     if spoken is None and (len(numbers) != 1 or not slots.said.has(*SHOWN)):
@@ -58,6 +61,39 @@ def _on_the_pump(slots: Slots, ordered: Quantity | None, planned: Quantity | Non
     slots.used["rate"] = Used(measure("rate", bare, slots.night), "question", spoken.amount.text)
 
 
+A_SLIP = ("tenfold", "tenth", "hundredfold", "hundredth", "digit_swap")
+NOISE = 0.9  # "6.0 and not 60": the number that is denied is none that is shown
+NEAR, FAR = Decimal("0.5"), 2  # times the ordered rate
+
+
+def _the_other_one(slots: Slots, ordered: Quantity | None) -> None:
+    """ "95, limit 760": where the amount is named, a bare number that is the ordered rate is the rate."""
+    if "rate" in slots.spoken or "volume" not in slots.spoken or ordered is None:
+        return
+    for spoken in slots.unused():
+        bare = spoken.reading("number")
+        if bare is not None and bare is spoken.amount.readings[0] and measure("rate", bare, slots.night) == ordered:
+            slots.spoken["rate"] = spoken
+            slots.used["rate"] = Used(ordered, "question", spoken.amount.text)
+
+
+def _of_what(slots: Slots, ordered: Quantity | None, planned: Quantity | None) -> None:
+    """ "It says 400": one number that nothing names and that is far from the order of what it is taken for."""
+    spoken = slots.spoken.get("rate") or slots.spoken.get("volume")
+    if len(slots.said.spoken) != 1 or spoken is None or slots.said.has(*NAMED) or slots.confirmed:
+        return
+    bare = spoken.amount.readings[0]
+    if bare.kind != "number" or slots.favours is not None:
+        return
+    order, kind = (ordered, "rate") if "rate" in slots.spoken else (planned, "volume")
+    said = measure(kind, bare, slots.night)
+    if order is not None and (NEAR <= said / order <= FAR or slip(said, order) in A_SLIP):
+        return
+    raise Ask("which_number", code="unclaimed", numbers=spoken.amount.text)
+
+
+NAMED = (r"pump\w*", r"machine\w*", "rate", "speed", "volume", "amount", "limit", "dose", "dial", "vtbi", "total",
+         "an hour", "per hour", r"screen\w*", r"display\w*", "set", "bag", "feed")
 RATE_NAMED = re.compile(r"\b(?:rate|speed)(?: is| of| at| to| says| shows| set to)?$")
 VOLUME_NAMED = re.compile(r"\b(?:volume|amount|total|limit)(?: is| of| at| to| says| shows| set to)?$")
 
@@ -76,20 +112,62 @@ def _by_name(slots: Slots) -> None:
             slots.used[name] = Used(measure(name, reading, slots.night), "question", spoken.amount.text)
 
 
+LABEL = (r"label", r"cartons?", r"tins?", r"cans?", r"bottles?", r"bags?", r"strength", r"box(?:es)?", r"pouch(?:es)?")
+STRENGTHS = (Decimal("0.3"), Decimal(4))
+FLUSHED = (r"flush\w*", r"rins\w*", r"water (?:after|before|through)")
+
+
+def _strength(slots: Slots) -> Mapping[str, Any] | None:
+    """ "The label says 1.4 kcal/mL, is that his?", "it's a 1.5, right?": the strength beside the plan's."""
+    slots.assign(density=Want("density", (), bare=False))
+    for spoken in slots.said.spoken if "density" not in slots.spoken and slots.said.has(*LABEL) else ():
+        bare = spoken.amount.readings[0]
+        if bare.kind == "number" and bare.value != int(bare.value) and STRENGTHS[0] <= bare.value <= STRENGTHS[1]:
+            slots.spoken["density"] = spoken
+            slots.used["density"] = Used(qty(bare.value, "kcal/mL"), "question", spoken.amount.text)
+    if "density" not in slots.spoken:
+        return None
+    plan = slots.night.plan
+    planned = slots.fill("plan_density", plan.formula.energy if plan is not None else None, "care plan")
+    return {"density": slots.get("density").to("kcal/mL"), "plan_density": planned}
+
+
+def _flush(slots: Slots) -> Mapping[str, Any] | None:
+    """ "We flush 450 each time, is that right?": beside the plan's flush."""
+    plan = slots.night.plan
+    if not slots.said.has(*FLUSHED) or plan is None or plan.flushes.volume is None:
+        return None
+    told = [s for s in slots.said.spoken if (r := s.amount.readings[0]).kind == "volume" or r.kind == "number"]
+    if len(told) != 1:
+        return None
+    reading = told[0].amount.readings[0]
+    slots.spoken["volume"] = told[0]
+    slots.counted.add("volume")  # "450 each time"
+    slots.used["volume"] = Used(measure("volume", reading, slots.night), "question", told[0].amount.text)
+    slots.remarks.append("of_a_flush")
+    slots.fill("plan_flush", plan.flushes.volume, "care plan")
+    return {"volume": slots.get("volume"), "plan_volume": plan.flushes.volume}
+
+
 def gather(slots: Slots) -> Mapping[str, Any]:
+    told = _strength(slots) or _flush(slots)
+    if told is not None:
+        return told
     if sum(s.reading("number") is not None for s in slots.said.spoken) > 1:
         slots.favours = None  # two numbers: the plan says which of them is which, not the turn before
-    of = feed(slots)
-    ordered, planned = _ordered_then(slots), volume_of(slots, of)
+    of = feed(slots, by_pump=slots.said.has(*SHOWN))
+    ordered, planned = _ordered_then(slots, of), volume_of(slots, of)
     slots.assign(
         rate=Want("rate", ("rate",), planned=ordered),
         volume=Want("volume", ("total", "left", "hung", "given"), planned=planned),
     )
     _by_name(slots)
     of = (feed(slots) or _like_all(slots)) if of is None else of
-    ordered, planned = _ordered_then(slots), volume_of(slots, of)
+    ordered, planned = _ordered_then(slots, of), volume_of(slots, of)
     ordered = feed_rate(of) if ordered is None and of is not None else ordered
+    _the_other_one(slots, ordered)
     _on_the_pump(slots, ordered, planned)
+    _of_what(slots, ordered, planned)
     plan, rate, volume = slots.night.plan, slots.get("rate"), slots.get("volume")
     if rate is None and volume is None:
         raise Ask("rate")

@@ -137,6 +137,25 @@ def _feeds_times_volume(slots: Slots, one: Spoken, other: Spoken) -> tuple[Any, 
     return Decimal(feeds.value), measure("volume", volume, slots.night)
 
 
+WEEK = ("monday", "tuesday", "wednesday", "thursday", "friday", "saturday", "sunday")
+SPAN = ("to", "till", "until", "through", "thru", "-", "–")
+
+
+def _listed_days(slots: Slots) -> Any:
+    """ "Friday, Saturday and Sunday", "friday to monday": so many days, both ends counted; None where one is named."""
+    named = [s for s in slots.said.spoken if s.amount.readings[0].kind in ("day", "date")]
+    days = [str(s.amount.readings[0].value) for s in named]
+    if len(set(days)) < 2:
+        return None
+    if len(named) == 2 and named[1].before in SPAN and set(days) <= set(WEEK):
+        many = (WEEK.index(days[1]) - WEEK.index(days[0])) % len(WEEK) + 1
+    elif all(s.before in ("", "and", "&", "plus", "and then") for s in named[1:]):
+        many = len(set(days) - {"tonight"} | ({"today"} if "tonight" in days else set()))
+    else:
+        raise Ask("days")
+    return slots.fill("days", qty(many, "day"), "question", ", ".join(s.amount.text for s in named))
+
+
 def _days(slots: Slots) -> Any:
     """The span in days: said as days, nights or weeks, or "a week", "the weekend"."""
     for spoken in slots.said.spoken:
@@ -150,6 +169,8 @@ def _days(slots: Slots) -> Any:
             slots.spoken["days"] = spoken
             slots.used["days"] = Used(qty(Decimal(count.value), "day"), "question", spoken.amount.text)
             return slots.used["days"].value
+    if (listed := _listed_days(slots)) is not None:
+        return listed
     for words, days in (
         ((r"(?:a|the|one|next|whole) week", r"for (?:a|one) week"), 7),
         ((r"fortnight",), 14),

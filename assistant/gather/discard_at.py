@@ -8,6 +8,7 @@ from typing import Any
 
 from assistant.gather._when import JUST_NOW, now
 from assistant.hear.clock import resolve
+from assistant.number_pairs import beside
 from assistant.slots import Slots
 from assistant.wants import Ask, Used, Want
 from rules.clock import before, earlier
@@ -86,6 +87,7 @@ def _first(slots: Slots) -> datetime | None:
     return at
 
 
+WHAT_HANGS = (r"milk", r"feeds?", r"formula", r"bags?", r"bottles?", r"cartons?", r"cans?", r"what hangs", r"drip")
 THE_SET = (
     r"(?:feeding|giving|pump|drip|gravity|tube) sets?",
     r"(?:this|the|that|a|old) (?:new |fresh |clean )?(?:set|tubing|line)(?= \w+ (?:on|up|yesterday|since|at))",
@@ -98,12 +100,13 @@ THE_SET = (
 
 def _of_the_set(slots: Slots, at: datetime | None) -> Mapping[str, Any]:
     """A feeding set is changed by its own limit, whatever ran through it; the milk's is the shorter one."""
+    slots.used["the_set"] = Used(True, "question")  # what is asked back is answered of the set as well
     changed = slots.night.state.set_changed if slots.night.state is not None else None
     if at is None or ("opened" in slots.used and slots.used["opened"].origin == "feed log"):
         slots.used.pop("opened", None)
         at = slots.fill("opened", changed, "feed log")
     if at is None:
-        raise Ask("opened")
+        raise Ask("opened", code="set_on")
     figure = feeding_set(slots.night.today)
     slots.fill("limit", figure.value, "standard")
     slots.remarks.append("of_the_set")
@@ -112,6 +115,9 @@ def _of_the_set(slots: Slots, at: datetime | None) -> Mapping[str, Any]:
 
 
 def gather(slots: Slots) -> Mapping[str, Any]:
+    of_before = "the_set" in slots.carried and not slots.said.has(*WHAT_HANGS)
+    if "the_set" in slots.carried and not of_before:
+        slots.carried.pop("limit", None)  # "and the milk?": it has a limit of its own
     slots.assign(
         opened=Want("clock", ("opened", "start")),
         ago=Want("time", ("ago",), bare=False, shy=0.3),
@@ -127,7 +133,8 @@ def gather(slots: Slots) -> Mapping[str, Any]:
     if at is None and state is not None and state.started is not None:
         began, origin = clock_start(state.hang_events)
         at = slots.fill("opened", began, "feed log")
-    if slots.said.has(*THE_SET) and not slots.said.has(*MIXED, *POURED):
+    of_a_set = slots.said.has(*THE_SET) or beside("of_a_set").search(slots.said.lower)
+    if (of_a_set or of_before) and not slots.said.has(*MIXED, *POURED):
         return _of_the_set(slots, at)
     if at is None:
         raise Ask("opened")

@@ -13,6 +13,8 @@ from assistant.wants import Ask, Used, Want
 from rules import figures
 from rules.quantity import number, qty
 
+SET_IS = re.compile(r"\b(?:set|chamber|tubing|line|factor)(?:'s| is| says| gives| does| takes| has| of)?(?: a)?$")
+PER_TIME = re.compile(r"(?:a|an|per|in|each|every|/) ?(?:\w+ )?(?:min|sec)")
 ONE_DROP = r"(?:an?|one|each|every) (?:drop|drip) (?:per|an?|every|each)"
 OF_A_SET = ("set", "drop set", "giving set", "drip set", "gravity set")
 SET = ("set", "giving set", "drip set", "gravity set", "tubing", "line", "chamber")
@@ -110,7 +112,8 @@ def _of_the_set(slots: Slots) -> None:
     """ "A 20 drop set": drops that name the set, not drops that were counted."""
     for spoken in slots.said.spoken:
         reading = spoken.reading("drops")
-        if reading is not None and spoken.after.startswith(SET):
+        of_set = spoken.after.startswith(SET) or (SET_IS.search(spoken.before) and not PER_TIME.match(spoken.after))
+        if reading is not None and of_set:
             slots.spoken["drop_factor"] = spoken
             slots.used["drop_factor"] = Used(qty(reading.value, "drop/mL"), "question", spoken.amount.text)
             return

@@ -96,6 +96,30 @@ def _stepped(plan: CarePlan | None, begins: datetime) -> bool:
                                     for s in plan.steps)
 
 
+def _to_end_that_day(
+    slots: Slots, begins: datetime | None, over: Quantity | None, volume: Quantity | None, runs_at: Quantity | None
+) -> datetime:
+    """ "What time is he done tomorrow?": the start as said or planned, of the run that ends on that day."""
+    if begins is None:
+        raise Ask("start")
+    day = slots.day_of_end()
+    fixed = slots.day("start") is not None or slots.used["start"].origin in ("clock", "feed log")
+    if day in (None, "today", "tonight") or fixed:
+        return begins
+    length = over
+    if length is None and volume is not None and runs_at is not None:
+        length = (volume / runs_at).to("h")
+    if length is None:
+        return begins
+    for days in (0, 1, -1):
+        moved = begins + timedelta(days=days)  # the same wall-clock time: local arithmetic
+        ends = later(moved, length)
+        reading = Reading("clock", ends.hour * 60 + ends.minute, "24h")
+        if resolve(reading, slots.night.now, "nearest", day)[0].date() == ends.date():
+            return moved
+    return begins
+
+
 def gather(slots: Slots) -> Mapping[str, Any]:
     slots.assign(every=Want("time", ("every",), bare=False, told=True))
     if slots.has("every"):
@@ -139,8 +163,7 @@ def gather(slots: Slots) -> Mapping[str, Any]:
             begins = slots.fill("start", planned_start(slots, of), "care plan")
             if begins is not None and late is not None:
                 begins = later(begins, late)
-    if begins is None:
-        raise Ask("start")
+    begins = _to_end_that_day(slots, begins, over, volume, runs_at)
     slots.used["start"] = Used(begins, slots.used["start"].origin, slots.used["start"].words)
     plan = slots.night.plan
     if off is not None and (slots.used["start"].origin in ("clock", "feed log") or _stepped(plan, begins)):

@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Mapping
+from decimal import Decimal
 from typing import Any
 
-from assistant.gather._amounts import with_others
-from assistant.gather._counts import said_count
+from assistant.gather._counts import said_count, with_others
 from assistant.slots import Slots
-from assistant.wants import Ask, Want
+from assistant.wants import Ask, Used, Want
 from rules.quantity import qty
 
 ANOTHER_RECIPE = (  # the plan's recipe is still told, and whom to call before mixing another way
@@ -22,7 +23,34 @@ ANOTHER_RECIPE = (  # the plan's recipe is still told, and whom to call before m
     r"water(?:ed)? (?:it )?down",
     r"(?:extra|more|another|fewer|less) (?:scoops?|powder|water)",
     r"(?:scoops?|powder|water) (?:more|less|fewer)",
+    r"(?:double|twice|half|triple|treble) (?:the |as much )?(?:scoops?|powder|water)",
 )
+_OF_IT = r"(?: ?(?:of|the|a|an|our|my|his|her|their|that|this|plan|plan's|usual|normal|same|full|whole)\b){0,4}"
+_RECIPE = r"(?:recipes?|batch(?:es)?|mix(?:es|ture)?|quantit(?:y|ies)|lots?)\b"
+WORTH = {"double": 2, "doubled": 2, "doubling": 2, "twice": 2, "triple": 3, "tripled": 3, "treble": 3, "trebled": 3,
+         "thrice": 3, "quadruple": 4}
+TIMES = re.compile(rf"\b({'|'.join(WORTH)})\b{_OF_IT} {_RECIPE}")
+TIMES_AFTER = re.compile(rf"\b{_RECIPE} ({'|'.join(WORTH)})\b")
+SO_MANY = re.compile(rf"(?:(?:times|x|lots?)\b)?{_OF_IT} ?{_RECIPE}")
+SO_MANY_BEFORE = re.compile(rf"\b{_RECIPE} (?:times|x)$")
+MOST_TIMES = 20
+
+
+def _times(slots: Slots) -> Decimal | None:
+    """ "Double the recipe", "three batches", "half a batch": how many times it is to be made; None: not told."""
+    for spoken in slots.said.spoken:
+        reading = spoken.reading("number", "count", "share")
+        if reading is None or (reading.kind == "count" and reading.unit != "time") or reading.value > MOST_TIMES:
+            continue
+        if SO_MANY.match(spoken.after) or SO_MANY_BEFORE.search(spoken.before):
+            slots.spoken["times"] = spoken
+            slots.counted.add("times")
+            slots.used["times"] = Used(Decimal(reading.value), "question", spoken.amount.text)
+            return Decimal(reading.value)
+    named = TIMES.search(slots.said.lower) or TIMES_AFTER.search(slots.said.lower)
+    if named is None:
+        return None
+    return Decimal(slots.fill("times", Decimal(WORTH[named[1]]), "question", named[1]))
 
 
 def gather(slots: Slots) -> Mapping[str, Any]:
@@ -30,6 +58,7 @@ def gather(slots: Slots) -> Mapping[str, Any]:
     recipe = plan.formula.recipe if plan else None
     if recipe is None or recipe.powder is None or recipe.water is None or recipe.makes is None:
         raise Ask("recipe")
+    times = _times(slots)
     slots.assign(
         powder=Want("mass", (), bare=False),
         water=Want("volume", ("flush",), bare=False, told=True),
@@ -43,11 +72,14 @@ def gather(slots: Slots) -> Mapping[str, Any]:
         slots.fill(f"recipe_{name}", getattr(recipe, name), "care plan")
     wanted = {n: slots.get(n) for n in ("makes", "powder", "water")}
     first = next((n for n in ("makes", "powder", "water") if wanted[n] is not None), None)
+    stated = first is not None or scoops is not None
+    if stated if times is not None else not slots.defers and not stated and slots.said.has(*WORTH):
+        raise Ask("makes", code="how_much_made")  # so many times, of an amount or of what is not plain
+    if times is not None:
+        return {**_recipe(recipe), "makes": (recipe.makes * times).to("mL")}
     made = {first: wanted[first]} if first else {"scoops": qty(scoops, "1")} if scoops is not None else {}
-    return {
-        "recipe_powder": recipe.powder,
-        "recipe_water": recipe.water,
-        "recipe_makes": recipe.makes,
-        "recipe_scoop": recipe.scoop,
-        **made,
-    }
+    return {**_recipe(recipe), **made}
+
+
+def _recipe(recipe: Any) -> dict[str, Any]:
+    return {f"recipe_{name}": getattr(recipe, name) for name in ("powder", "water", "makes", "scoop")}

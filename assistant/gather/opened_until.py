@@ -27,6 +27,9 @@ ROOM = (
 )
 
 
+KEPT = (r"fridge", r"refrigerat\w*", r"cold", r"covered", r"lid", r"poured (?:off|from)")  # a closed bag hangs, else
+
+
 def gather(slots: Slots) -> Mapping[str, Any]:
     slots.assign(
         opened=Want("clock", ("opened", "start", "last_done")),
@@ -41,7 +44,9 @@ def gather(slots: Slots) -> Mapping[str, Any]:
         at = slots.fill("opened", now(slots), "clock")
     if at is None:
         raise Ask("opened")
-    in_room = slots.said.has(*ROOM) and not slots.said.has("in the fridge")
+    plan = slots.night.plan
+    hangs = plan is not None and plan.formula.form == "closed_bag" and not slots.said.has(*KEPT)
+    in_room = hangs or (slots.said.has(*ROOM) and not slots.said.has("in the fridge"))
     made: dict[str, Any] = {"opened_at": at, "now": now(slots), "in_fridge": not in_room}
     if in_room:
         limit, sources = hanging_limit(slots)

@@ -6,14 +6,22 @@ from collections.abc import Mapping
 from datetime import datetime
 from typing import Any
 
-from assistant.gather._bag import primed
+from assistant.gather._bag import GIVEN, primed
 from assistant.gather._shared import FINISH, RATE, START, feed, rate, said_volume, volume_of, which_feed
 from assistant.gather._when import ends_after, now, planned_start, start
 from assistant.gather.discard_at import hanging_limit
+from assistant.household.care_plan import Feed
 from assistant.night import feed_time
 from assistant.slots import Slots
 from assistant.wants import Ask, Want
 from rules.clock import before, between
+from rules.quantity import Quantity
+
+FURTHER = (  # another fill of a feed that is on: its line is full
+    r"(?:second|third|other|last|next) (?:fill|bag|one|lot|half|batch|pour|part)",
+    r"first (?:fill|bag|one|lot|half|batch|pour)(?:'?s| is| has| have| was| don)? (?:\w+ )?"
+    r"(?:finish\w*|done|gone|empty|in|through|over|ran|run|went|down)",
+)
 
 
 def gather(slots: Slots) -> Mapping[str, Any]:
@@ -22,15 +30,17 @@ def gather(slots: Slots) -> Mapping[str, Any]:
         over=Want("time", ("over",), bare=False, shy=0.05),
         limit=Want("time", ("limit",), bare=False, shy=0.1),
         volume=Want("volume", ("total", "left")),
+        given=GIVEN,
         bag=Want("volume", ("bag",), shy=0.2, told=True),
         priming=Want("volume", ("priming",), told=True),
         start=START,
         finish=FINISH,
     )
-    plan, of, state = slots.night.plan, feed(slots), slots.night.state
+    of = feed(slots, by_pump="given" in slots.spoken)  # it is fills of a bag that go in one after the other
+    plan, state = slots.night.plan, slots.night.state
     wanted = said_volume(slots, of)
     runs_for = _runs_for(slots)
-    left = wanted
+    left = wanted if slots.get("given") is None else _after_what_went_in(slots, wanted, of)
     if left is None and runs_for is None:
         if state is not None and state.running and state.left is not None:
             left = slots.fill("feed_left", state.left, "feed log")
@@ -40,9 +50,9 @@ def gather(slots: Slots) -> Mapping[str, Any]:
     runs_at = rate(slots)
     if runs_at is None and needs_rate:
         raise which_feed(slots, "rate") if of is None else Ask("rate")
-    line = slots.get("priming")
+    line, on_already = slots.get("priming"), slots.has("given")  # what has fed through has filled the line
     by_pump = of is None or of.method == "pump"  # the plan's priming volume is the pump set's
-    if line is None and plan is not None and not primed(slots) and by_pump:
+    if line is None and plan is not None and not (primed(slots) or on_already or slots.said.has(*FURTHER)) and by_pump:
         line = slots.fill("priming", plan.equipment.priming_volume, "care plan")
     bag = slots.get("bag")
     if bag is None and plan is not None:
@@ -60,6 +70,18 @@ def gather(slots: Slots) -> Mapping[str, Any]:
         "bag": bag,
         "sources": ("arithmetic", *sources),
     }
+
+
+def _after_what_went_in(slots: Slots, whole: Quantity | None, of: Feed | None) -> Quantity:
+    """ "The first fill is through, 240 is in": the feed, or the whole that was said, less what has gone in."""
+    given = slots.used["given"].value
+    whole = slots.fill("total", volume_of(slots, of), "care plan") if whole is None else whole
+    if whole is None:
+        raise which_feed(slots)
+    if given >= whole:
+        raise Ask("which_number", code="unclaimed", numbers=slots.used["given"].words)
+    left: Quantity = slots.fill("feed_left", (whole - given).to("mL"), "question")
+    return left
 
 
 def _runs_for(slots: Slots) -> Any:

@@ -11,6 +11,7 @@ from typing import Any
 from assistant.gather._amounts import day_volume
 from assistant.hear.clock import resolve
 from assistant.message import Reading
+from assistant.number_pairs import A_SIZE
 from assistant.said import Spoken
 from assistant.slots import Slots
 from assistant.wants import Ask, Used, Want
@@ -21,6 +22,9 @@ FEEDING_BAGS = (r"feeding bags?", r"bag sets?", r"giving sets?", r"empty bags", 
 
 def gather(slots: Slots) -> Mapping[str, Any]:
     stock, pieces = _counts(slots)
+    if stock is None:
+        _the_plans_count(slots)
+        stock, pieces = slots.get("stock"), slots.get("pieces_a_day") if pieces is None else pieces
     slots.assign(container=Want("volume", ("container",), shy=0.1, told=True))
     night, plan = slots.night, slots.night.plan
     if stock is None and not slots.night.plan:
@@ -33,7 +37,7 @@ def gather(slots: Slots) -> Mapping[str, Any]:
     closed = bool(plan and plan.formula.form == "closed_bag")
     feeding_bags = slots.said.has(*FEEDING_BAGS) and not closed
     if feeding_bags and pieces is None and (stock is not None or (plan is not None and plan.supplies.bags is not None)):
-        pieces = qty(1, "1")  # an empty bag holds no formula: a new one each day
+        pieces = Decimal(1)  # an empty bag holds no formula: a new one each day
     if stock is None and plan is not None:
         supplies = plan.supplies
         counted_by_plan = supplies.bags if feeding_bags and supplies.bags is not None else supplies.containers
@@ -47,9 +51,11 @@ def gather(slots: Slots) -> Mapping[str, Any]:
     if slots.has("stock") and slots.used["stock"].origin == "question":
         shared["counted"] = _counted_on(slots)
     shared["stock"] = qty(stock, "1")
+    shared["until"] = _until(slots)
     if pieces is not None:
-        return {**shared, "pieces_a_day": pieces}
+        return {**shared, "pieces_a_day": qty(pieces, "1")}
     size = slots.get("container")
+    _size_alone(slots)
     if size is None:
         size = slots.fill("container", plan.formula.container, "care plan") if plan else None
     size = slots.need("container") if size is None else size
@@ -70,17 +76,58 @@ def _daily(slots: Slots) -> Quantity:
 
 COUNTED = (r"count\w*", "there were", "there was", "had", "stock ?take", "as of", "delivered", "came")
 TO_COME = (r"arriv(?:e|es|ing)", "due", "coming", "will", "next", "get here", "turn(?:s|ing)? up", "lands?", "expected")
-NOW_DAYS = (None, "today", "tonight", "tomorrow")
+NOT_THERE = ("short", "missing", "damaged", "broken", "burst", "late", "too few")  # "three boxes short": not the stock
+NOW_DAYS = ("today", "tonight", "tomorrow")
+UNTIL = re.compile(r"\b(?:until|till?|to|by|before|reach|see|through|past)(?: the| about| around)*$")
+COUNT_BESIDE = re.compile(r"\b(?:count\w*|stock ?take|as of)\b")
 
 
 def _counted_on(slots: Slots) -> Any:
     """ "54 cartons, counted on the 20th": the day of the count; today where none is told."""
-    day, night = slots.day(), slots.night
-    if day in NOW_DAYS or not slots.said.has(*COUNTED) or slots.said.has(*TO_COME):
-        return night.today
-    at = Reading("clock", night.now.hour * 60 + night.now.minute, "24h")
-    found = resolve(at, night.now, "past", day)[0].date()
-    return slots.fill("counted", found, "question")
+    if "counted" in slots.carried and "stock" not in slots.spoken:
+        return slots.get("counted")
+    days = [s for s in _days(slots) if not UNTIL.search(s.before)]
+    plainly = [s for s in days if COUNT_BESIDE.search(s.before) or COUNT_BESIDE.search(s.after)]
+    days = plainly or ([] if slots.said.has(*TO_COME) or not slots.said.has(*COUNTED) else days)
+    if len(days) > 1:
+        raise Ask("which_number", numbers=", ".join(s.amount.text for s in days))
+    if not days or str(days[0].amount.readings[0].value) in NOW_DAYS:
+        return slots.night.today
+    return slots.fill("counted", _date(days[0], slots, "past"), "question")
+
+
+def _until(slots: Slots) -> Any:
+    """ "Will they do up to 5 December?": the day that the answer is held against; None where none is told."""
+    days = [s for s in _days(slots) if UNTIL.search(s.before)]
+    return slots.fill("until", _date(days[0], slots, "future"), "question") if len(days) == 1 else None
+
+
+def _days(slots: Slots) -> list[Spoken]:
+    return [s for s in slots.said.spoken if s.amount.readings[0].kind in ("day", "date")]
+
+
+def _date(day: Spoken, slots: Slots, when: str) -> Any:
+    now = slots.night.now
+    at = Reading("clock", now.hour * 60 + now.minute, "24h")
+    return resolve(at, now, when, str(day.amount.readings[0].value))[0].date()
+
+
+def _the_plans_count(slots: Slots) -> None:
+    """ "We had the 96, less what went since": the plan's own count, with its own day; no size of a container."""
+    counted = slots.night.plan.supplies.containers if slots.night.plan is not None else None
+    for spoken in slots.said.spoken:
+        if counted is not None and [(r.kind, r.value) for r in spoken.amount.readings] == [("number", counted)]:
+            slots.spoken["counted_by_plan"] = spoken
+
+
+def _size_alone(slots: Slots) -> None:
+    """A bare number that the words hardly call a size is none: asked about, where nothing was counted either."""
+    spoken, plan = slots.spoken.get("container"), slots.night.plan
+    if spoken is None or "stock" in slots.used or A_SIZE.fullmatch(spoken.amount.text):
+        return
+    own = plan.formula.container if plan is not None else None
+    if spoken.amount.readings[0].kind == "number" and slots.used["container"].value != own:
+        raise Ask("which_number", code="unclaimed", numbers=spoken.amount.text)
 
 
 MOST_IN_A_BOX = 48  # a bare number above is what one holds, in mL
@@ -141,7 +188,7 @@ def _counts(slots: Slots) -> tuple[Decimal | None, Any]:
             )
         ) or reading.unit in ("mL/d", "mL/day")
         if daily and pieces is None and Decimal(reading.value) > 0:
-            pieces = qty(Decimal(reading.value), "1")
+            pieces = Decimal(reading.value)
             slots.used["pieces_a_day"] = Used(Decimal(reading.value), "question", spoken.amount.text)
             slots.spoken["pieces_a_day"] = spoken
         elif (
@@ -152,6 +199,7 @@ def _counts(slots: Slots) -> tuple[Decimal | None, Any]:
                 or (reading.unit == "feed" and spoken.after.startswith(("bag", "set")))  # "20 feeding bags"
             )
             and not daily
+            and not spoken.after.startswith(NOT_THERE)
         ):
             stock = Decimal(reading.value) * _in_each(slots, spoken)
             slots.used["stock"] = Used(stock, "question", spoken.amount.text)

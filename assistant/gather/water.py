@@ -8,29 +8,13 @@ from decimal import Decimal
 from typing import Any
 
 from assistant.gather._amounts import A_DAY_LONG, CONTINUOUS, WHOLE_DAY, amount, day_volume, fed_all_day
+from assistant.gather._flushes import NO_FLUSHES, ONLY_FLUSHES, flushes_alone
 from assistant.gather._had import asks_what_was_had, water_had
 from assistant.gather._shared import check_entry
 from assistant.night import feed_time
 from assistant.slots import Slots
 from assistant.wants import Ask, Used, Want, measure
 from rules.quantity import Quantity, qty
-
-NO_FLUSHES = (
-    r"(?:ignor\w+|without|not counting|forget\w*|never mind|skip|apart from|excluding|minus|not) (?:\w+ )?flush\w*",
-    r"(?:just|only) the (?:formula|feed)",
-    r"before flush\w*",
-    r"no flush\w*",
-    r"still (?:have|need|got) to (?:push|give|flush|add|put)",
-    r"leav\w+ out (?:the )?flush\w*",
-)
-
-
-ONLY_FLUSHES = (
-    r"flush\w*(?: water)?(?: (?:is|by|just))? (?:itself|themselves|alone|only|on (?:its|their) own)",
-    r"(?:just|only) (?:the )?(?:flush\w*|water flush\w*)",
-    r"(?:not|without|excluding|leaving out|minus|apart from) (?:counting |including |with )?(?:the |what's in the )?"
-    r"(?:feeds?|formula|milk)",
-)
 
 
 def gather(slots: Slots) -> Mapping[str, Any]:
@@ -52,7 +36,8 @@ def gather(slots: Slots) -> Mapping[str, Any]:
     flushes = _count(slots)
     if _all_day(slots) and slots.get("volume") is None:
         return _round_the_clock(slots)
-    if slots.said.has(*ONLY_FLUSHES) and flushes is None and "volume" not in slots.spoken:
+    if flushes_alone(slots) and flushes is None and "volume" not in slots.spoken:
+        slots.remarks.append("only_flushes")
         return {"volume": qty(0, "mL"), "free_water": qty(100, "%"), **_planned(slots)}
     flush = slots.get("flush")
     if flush is None and flushes is not None:

@@ -48,7 +48,7 @@ def _with_suffix(w: Words, i: int) -> Clock | None:
     if said is None:
         return None
     tokens, end = w.tokens, said.end
-    spaced = _seven_thirty_pm(w, said)
+    spaced = _seven_thirty(w, i, said)
     if spaced:
         said, end = spaced, spaced.end
     suffix = lexicon().suffix.at(tokens, end)
@@ -84,13 +84,27 @@ def _with_suffix(w: Words, i: int) -> Clock | None:
     return None
 
 
-def _seven_thirty_pm(w: Words, said: Said) -> Said | None:
-    """ "7 30 pm": minutes as a token of their own, only before am or pm."""
-    end = said.end
-    if said.style != "hour" or end >= len(w.tokens) or not re.fullmatch(r"[0-5]\d", w.tokens[end]):
+def _seven_thirty(w: Words, i: int, said: Said) -> Said | None:
+    """ "7 30 pm", "opened 7 40 this morning", "unhooked 6 15": minutes as a token of their own.
+
+    Before am or pm always; else only five minutes' steps that the words beside them make a time of day.
+    """
+    end, tokens, lex = said.end, w.tokens, lexicon()
+    if said.style != "hour" or end >= len(tokens) or not re.fullmatch(r"[0-5]\d", tokens[end]):
         return None
-    suffix = lexicon().suffix.at(w.tokens, end + 1)
-    return Said(end + 1, said.minutes + int(w.tokens[end]), said.plain, "colon") if suffix else None
+    together = Said(end + 1, said.minutes + int(tokens[end]), said.plain, "colon")
+    if lex.suffix.at(tokens, end + 1):
+        return together
+    after = tokens[end + 1] if end + 1 < len(tokens) else ""
+    amount = lex.unit.at(tokens, end + 1) or after in _OF_AN_AMOUNT or after[:1].isdecimal() or kind(w, end + 1)
+    if amount or int(tokens[end]) % 5 or (i and tokens[i - 1][:1].isdecimal()):
+        return None
+    day = lex.day.at(tokens, end + 1) or lex.part.at(tokens, end + 1)
+    begun = i > 0 and tokens[i - 1] in lex.lists["begun"]
+    return together if day or begun or led_to_time(w, i, False) else None
+
+
+_OF_AN_AMOUNT = frozenset({"left", "remaining", "gone", "still", "an", "per", "/", "-", "x", "hanging"})
 
 
 def _hour(w: Words, i: int) -> tuple[int, int, str] | None:

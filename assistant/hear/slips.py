@@ -83,7 +83,7 @@ def no_amount(w: Words, i: int) -> int | None:
     if (
         tokens[i] == "one"
         and before in lex.lists["one_is_a_thing_after"]
-        and kind(w, i + 1) not in ("", "hundred", "thousand")
+        and (kind(w, i + 1) not in ("", "hundred", "thousand") or lex.day.at(tokens, i + 1))  # "the second one tonight"
     ):
         return i + 1
     if tokens[i] in lex.lists["dialled"] and before in lex.lists["dialled_after"]:

@@ -61,7 +61,7 @@ def catch_up(
     finish = None if begins is None else later(begins, extra)
     if finish is not None:
         figures["finish_at"] = Figure(finish)
-    facts = {"until": until, "highest": highest}
+    facts = {"until": until, "highest": highest, "usual_rate": rate}
     if shortfall == NOTHING:
         return Outcome(figures, tuple(working), ("arithmetic",), ("nothing_missed",), False, facts)
     if not allowed:

@@ -14,7 +14,7 @@ from rules.rounding import whole_up
 def supply(
     *, today: date, stock: Quantity | None = None, counted: date | None = None, container: Quantity | None = None,
     daily: Quantity | None = None, pieces_a_day: Quantity | None = None, reorder_lead: Quantity | None = None,
-    keeps: bool = True,
+    keeps: bool = True, until: date | None = None,
 ) -> Outcome:
     """How many days the stock lasts, the day it runs out, and by when to order.
 
@@ -27,10 +27,12 @@ def supply(
         counted       date                the day of the count; that day's use is still in it
         today         date
         keeps         yes or no           an opened container keeps until the next day; a closed bag never does
+        until         date                a day to which it is to last, that day's use included
     Gives
         days        day                   from today; 0 or less where the count says it has run out
         runs_out    date                  the earlier day
         reorder_by  date                  run-out less the lead time, the earlier day
+        enough      yes or no             whether that day is over before it runs out, by the stricter count
     Refuses
         missing                           the stock, the day of the count, or a day's use
         before_start                      the count lies in the future
@@ -69,6 +71,9 @@ def supply(
     if reorder_lead is not None:
         figures["reorder_by"] = Figure(_day(counted, lasts - reorder_lead.to("day")))
         remarks += ["order_now"] * (facts.get("whole_reorder_by", figures["reorder_by"].value) <= today)
+    if until is not None:
+        figures["enough"] = Figure(facts.get("whole_runs_out", figures["runs_out"].value) > until)
+        facts["until"] = until
     working += [("lasts", lasts), ("counted", counted), ("days", left)]
     return Outcome(figures, tuple(working), ("arithmetic",), tuple(remarks), facts=facts)
 

@@ -1,0 +1,37 @@
+"""Words that leave the flushes out of a day's water, and those that ask for them alone."""
+
+from __future__ import annotations
+
+from assistant.slots import Slots
+
+NO_FLUSHES = (
+    r"(?:ignor\w+|without|not counting|forget\w*|never mind|skip|apart from|excluding|minus|not) (?:\w+ )?flush\w*",
+    r"(?:just|only) the (?:formula|feed)",
+    r"before flush\w*",
+    r"no flush\w*",
+    r"still (?:have|need|got) to (?:push|give|flush|add|put)",
+    r"leav\w+ out (?:the )?flush\w*",
+)
+
+
+ONLY_FLUSHES = (
+    r"flush\w*(?: water)?(?: (?:is|by|just))? (?:itself|themselves|alone|only|on (?:its|their) own)",
+    r"(?:just|only) (?:the )?(?:flush\w*|water flush\w*)",
+    r"(?:not|without|excluding|leaving out|minus|apart from) (?:counting |including |with )?(?:the |what's in the )?"
+    r"(?:feeds?|formula|milk)",
+)
+
+
+COUNTS_FLUSHES = (
+    r"(?:total|daily|day's|whole day's) (?:water )?flush\w*",
+    r"flush\w*(?: water)? (?:a|per|in a|each|every|for the) (?:whole )?day",
+    r"how (?:many|much) flush\w*",
+    r"how many times (?:\w+ ){0,5}flush\w*",
+)
+WITH_FLUSHES = (r"(?:with|and|plus|including|incl|counting|on top of|as well as|from) (?:\w+ ){0,3}flush\w*",)
+
+
+def flushes_alone(slots: Slots) -> bool:
+    """ "How many flushes a day?", and not "how much water with all the flushes a day?"."""
+    counted = slots.said.has(*COUNTS_FLUSHES) and not slots.said.has(*WITH_FLUSHES, "goal", "formula", "milk")
+    return counted or slots.said.has(*ONLY_FLUSHES)
