@@ -6,6 +6,7 @@ that the nearest wins; where two are as near, none does, and the caller asks. Pu
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterator
 from dataclasses import dataclass, replace
 from typing import Any
@@ -76,6 +77,7 @@ class Act:
     rate: Reading | None = None
     day: str | None = None
     for_good: bool = False
+    for_a_while: bool = False
     whole: bool = False
     now: bool = False
     linked: bool = False
@@ -115,6 +117,7 @@ def _act(what: str, start: int, end: int, places: dict[str, Any], tokens: tuple[
     return Act(
         what, start, end, **places,
         for_good=any(f" {phrase} " in line for phrase in words["for_good"]),
+        for_a_while=any(re.search(rf" {phrase} ", line) for phrase in words["for_a_while"]),
         whole=any(f" {phrase} " in line for phrase in words["whole"]),
         now=any(f" {phrase} " in line for phrase in words["now"]) and "clock" not in places,
     )
