@@ -16,7 +16,10 @@ from assistant.said import Said, Spoken
 from knowledge.library import table
 
 SAME = (  # may be two words for one act
-    frozenset({"on", "start", "resume"}), frozenset({"off", "pause", "stop"}), frozenset({"flush"}), frozenset({"pour"}),
+    frozenset({"on", "start", "resume"}),
+    frozenset({"off", "pause", "stop"}),
+    frozenset({"flush"}),
+    frozenset({"pour"}),
 )
 TAKEN_BACK, BESIDE = 0.9, 1.5  # a number whose noise is above this is not meant; is denied
 LAST_HOUR, LAST_MINUTE = 12, 59

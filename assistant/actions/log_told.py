@@ -27,6 +27,9 @@ from rules.quantity import Quantity, qty
 from rules.slip import slip
 
 VOMITED = re.compile(r"vomit|threw up|thrown up|throwing up|sick|puk|brought up|spat|spit ?up|posset|barf")
+BESIDE_A_FEED = re.compile(
+    r"\b(?:before|after) (?:(?:the|his|her|my) feed|(?:she|he|it|they|i|we) (?:went|was|were|got|started|stopped|put))\b"
+)
 RATED = ("feed_started", "resumed", "rate_changed")
 FEEDS = ("feed_started", "poured")
 UNMEASURED = ("paused", "set_changed", "rate_changed")
@@ -93,16 +96,18 @@ def _done(acts: tuple[Act, ...], night: Night) -> tuple[Done, ...]:
 
 def _beside_the_feed(acts: tuple[Act, ...], turn: Turn) -> tuple[Act, ...]:
     """ "Flushed 50 before and another 50 after": the start and the end of the feed that the log has last."""
-    if any(act.what != "flush" or act.timed for act in acts) or len(acts) < 2:
+    if any(act.what != "flush" or act.timed for act in acts) or not acts:
         return acts
     last = {e.kind: e.at for e in turn.night.events if e.kind in ("feed_started", "stopped")}
+    begun, ended = last.get("feed_started"), last.get("stopped")
+    if len(acts) == 1 and not BESIDE_A_FEED.search(turn.said.lower):
+        return acts
     found: list[Act] = []
     for act in acts:
-        words = turn.said.heard.tokens[act.start : act.end]
-        whose = "feed_started" if set(words) & {"before", "beforehand", "first"} else "stopped"
-        if whose not in last or last.get("stopped", turn.night.now) < last.get("feed_started", turn.night.now):
+        before = set(turn.said.heard.tokens[act.start : act.end]) & {"before", "beforehand", "first"}
+        at = begun if before else ended if begun and ended and ended >= begun else None
+        if at is None:
             return acts
-        at = last[whose]
         found.append(replace(act, clock=Reading("clock", at.hour * 60 + at.minute, "24h")))
     return tuple(found)
 
