@@ -27,9 +27,8 @@ from rules.quantity import Quantity, qty
 from rules.slip import slip
 
 VOMITED = re.compile(r"vomit|threw up|thrown up|throwing up|sick|puk|brought up|spat|spit ?up|posset|barf")
-BESIDE_A_FEED = re.compile(
-    r"\b(?:before|after) (?:(?:the|his|her|my) feed|(?:she|he|it|they|i|we) (?:went|was|were|got|started|stopped|put))\b"
-)
+_WENT_ON = r"(?:she|he|it|they|i|we) (?:went|was|were|got|started|stopped|put)"
+BESIDE_A_FEED = re.compile(rf"\b(?:before|after) (?:(?:the|his|her|my) feed|{_WENT_ON})\b")
 RATED = ("feed_started", "resumed", "rate_changed")
 FEEDS = ("feed_started", "poured")
 UNMEASURED = ("paused", "set_changed", "rate_changed")
