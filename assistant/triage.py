@@ -74,7 +74,7 @@ def triage(text: str, night: Night) -> tuple[Alarm, ...]:
         named = plain_cards & _standing(text)
     else:
         hinted = {f.card for f in heard.found if f.hint and loudest >= HARMLESS}
-        named = plain_cards | {name for name in hinted if _traced(name, text, pieces)}
+        named = plain_cards | {name for name in hinted - _not_done(text, night) if _traced(name, text, pieces)}
     suspected = _suspected(said, text, shares, heard, night, alone=not named)
     alarms = [Alarm(c, level_of(c, night), True) for c in _fitting(named, text, night)]
     alarms += [
@@ -119,16 +119,19 @@ def _suspected(
         found -= OF_A_DOSE
     if told("dose_of_other", text) and not told("dose_taken", text):
         found -= {OF_DESPAIR}
-    if told("mix_asked", text) and not told("mix_done", text) and not _mixes(text, night):
-        found -= {OF_A_MIX}
+    found -= _not_done(text, night)
     return found - {c for c, asks in ASKED_ABOUT.items() if any(r.intent == asks for r in rank(text)[:1])}
 
 
-def _mixes(text: str, night: Night) -> bool:
-    """May it be this home's own powder: a plan of powder or of a baby, or none, and nobody else's child named?"""
+def _not_done(text: str, night: Night) -> set[str]:
+    """The card of a wrong mix, where one is only asked about and cannot be this home's own.
+
+    It may be where the plan is of powder or of a baby, or there is none, and nobody else's child is named.
+    """
     plan = night.plan
-    own = plan is None or plan.formula.form == "powder" or night.infant
-    return own and not told("baby_of_other", text)
+    own = plan is None or plan.formula.form == "powder"
+    own = night.infant or (own and not told("baby_of_other", text))
+    return set() if own or told("mix_done", text) or not told("mix_asked", text) else {OF_A_MIX}
 
 
 def _likely(second: Alarm, text: str, night: Night) -> bool:
