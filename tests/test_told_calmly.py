@@ -8,10 +8,13 @@ from pathlib import Path
 import pytest
 
 from assistant.danger.told_calmly import nothing_else
+from assistant.dialogue import Talk
+from assistant.hear import hear
 from assistant.hear.plain import plain
 from assistant.household.plan_file import care_plan
 from assistant.household.plan_reader import plan_bytes, read_values
 from assistant.night import Night
+from assistant.question import decide
 from assistant.triage import triage
 
 ROOT = Path(__file__).parent.parent
@@ -90,3 +93,16 @@ def test_a_mix_only_asked_about_where_no_powder_is_mixed(name: str) -> None:
 )
 def test_a_bottle_of_somebody_elses_baby_is_only_asked_about(text: str) -> None:
     assert not triage(plain(text), plan_of("adult_syringe"))
+
+
+@pytest.mark.parametrize(
+    ("text", "ours"),
+    [
+        ("our neighbour forgot two of her tablets, what should she do", False),
+        ("my colleague's new baby has five bottles a day, is that enough", False),
+        ("we forgot two of his tablets, what should we do", True),
+    ],
+)
+def test_what_is_asked_for_others_is_declined(text: str, ours: bool) -> None:
+    question = decide(plain(text), hear(plain(text)), Talk())
+    assert (question.name != "out_of_scope") is ours
