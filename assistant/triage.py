@@ -17,6 +17,7 @@ from assistant.cards import card, level_of
 from assistant.danger.enough import SURE, SUSPECTED, needed, says_something
 from assistant.danger.hearing import Heard, hear
 from assistant.danger.here_and_now import here_and_now, plainly, told
+from assistant.danger.told_calmly import nothing_else
 from assistant.language.features import take_apart
 from assistant.night import JEJUNAL, Night
 from assistant.understand import danger, rank
@@ -38,6 +39,7 @@ SPREAD = 0.6  # unless all of them together make this much
 WORRYING = 0.15  # from here up, and where a rule was doubted, the answer also says whom to call
 ASKED_ABOUT = {"overfeed": "check_settings"}  # "I set it to 3600. Is that right?" asks about the settings
 OF_A_DOSE = frozenset({"poisoning", "medicine_error"})  # never suspected in the bare question for a dose
+OF_A_MIX = "infant_mixing"  # only asked about, by a home without powder or for others, it names no harm done
 UNNAMED = frozenset({"unwell"})  # a worry without a sign of its own: a card that names one says more
 OF_DESPAIR, TRACE = "carer_crisis", 0.05  # an everyday plan ("when do I end it") needs a trace of despair itself
 FAINT = 0.1  # a second card needs as much, in its own words
@@ -72,7 +74,7 @@ def triage(text: str, night: Night) -> tuple[Alarm, ...]:
         named = plain_cards & _standing(text)
     else:
         hinted = {f.card for f in heard.found if f.hint and loudest >= HARMLESS}
-        named = plain_cards | {name for name in hinted if _traced(name, text, pieces)}
+        named = plain_cards | {name for name in hinted - _not_done(text, night) if _traced(name, text, pieces)}
     suspected = _suspected(said, text, shares, heard, night, alone=not named)
     alarms = [Alarm(c, level_of(c, night), True) for c in _fitting(named, text, night)]
     alarms += [
@@ -103,7 +105,7 @@ def _suspected(
 
     What is left must not sound worse than the whole: a turn of phrase taken out may leave odd words.
     """
-    if max(map(danger, _pieces(said))) < SUSPECTED:
+    if max(map(danger, _pieces(said))) < SUSPECTED or nothing_else(text, night, _harmless):
         return set()
     found = {
         likeliest
@@ -117,7 +119,19 @@ def _suspected(
         found -= OF_A_DOSE
     if told("dose_of_other", text) and not told("dose_taken", text):
         found -= {OF_DESPAIR}
+    found -= _not_done(text, night)
     return found - {c for c, asks in ASKED_ABOUT.items() if any(r.intent == asks for r in rank(text)[:1])}
+
+
+def _not_done(text: str, night: Night) -> set[str]:
+    """The card of a wrong mix, where one is only asked about and cannot be this home's own.
+
+    It may be where the plan is of powder or of a baby, or there is none, and nobody else's child is named.
+    """
+    plan = night.plan
+    own = plan is None or plan.formula.form == "powder"
+    own = night.infant or (own and not told("baby_of_other", text))
+    return set() if own or told("mix_done", text) or not told("mix_asked", text) else {OF_A_MIX}
 
 
 def _likely(second: Alarm, text: str, night: Night) -> bool:
@@ -154,6 +168,11 @@ def _alarming(clause: str) -> bool:
     found = {f.card for f in heard.found if not f.hint} | heard.over
     suspected = _likeliest(clause) if danger(clause) >= HARMLESS else None
     return bool(found or suspected) and "carer_crisis" not in found | {suspected}
+
+
+def _harmless(text: str) -> bool:
+    heard = hear(text)
+    return danger(text) < HARMLESS and not heard.found and not heard.over
 
 
 def _frames(text: str) -> set[str]:

@@ -12,6 +12,8 @@ from functools import cache
 
 from knowledge.library import table
 
+WHOLE = frozenset({"dry", "calm"})  # patterns that have to meet the whole of a text
+
 _CLAUSE = re.compile(r"((?:[.!?;\n]|,(?!\d)|\s(?:and|but|now|so)(?=\s))+\s*)", re.IGNORECASE)
 
 
@@ -21,9 +23,9 @@ def _pattern(name: str) -> re.Pattern[str]:
 
 
 def told(name: str, text: str) -> bool:
-    """Does the pattern of that name meet `text` ("dry": the whole of it)?"""
+    """Does the pattern of that name meet `text` (WHOLE: all of it)?"""
     met = _pattern(name)
-    return bool(met.fullmatch(text.strip()) if name == "dry" else met.search(text))
+    return bool(met.fullmatch(text.strip()) if name in WHOLE else met.search(text))
 
 
 def plainly(text: str) -> str:

@@ -1,0 +1,53 @@
+"""Plain tellings of a feed, in a closed vocabulary: "gave him the lunch one at 12, all 250", "stopped it for his bath".
+
+The fitted weights hear an alarm in some of them. Every word has to be one of the few that say who, which feed, how much
+and when; a word more ("again", "wrong", "out", "limp") and nothing here applies. Rules over signs are not touched.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Callable
+from decimal import Decimal
+
+from assistant.danger.here_and_now import told
+from assistant.danger.words import fold
+from assistant.night import Night, feed_volume
+from rules.quantity import number
+
+TOO_MUCH = Decimal("1.5")  # times the ordered amount: above it a telling may be of an overfeed
+CLOCK = Decimal(24)  # a number up to this may be an hour
+
+_CLOCKS = re.compile(r"\b\d{1,2}[:.]\d\d\b|\b\d{1,2} ?(?:am|pm)\b", re.IGNORECASE)
+_SENTENCES = re.compile(r"(?<=[.?!;])\s+|\s*\n\s*")
+
+
+def nothing_else(text: str, night: Night, harmless: Callable[[str], bool]) -> bool:
+    """Is every sentence a plain telling, or harmless by itself? One at least has to be a telling."""
+    rest = [s for s in _SENTENCES.split(night.unnamed(text)) if s.strip() and not _calm(s, night)]
+    if len(rest) == len([s for s in _SENTENCES.split(text) if s.strip()]):
+        return False
+    return all(harmless(s) and not told("once_more", s) for s in rest)
+
+
+def _calm(sentence: str, night: Night) -> bool:
+    """A telling (or a plan for later, with its reason) in the closed vocabulary, with amounts as they are ordered."""
+    if not told("calm", sentence) or not told("of_a_feed", sentence) or told("named_twice", sentence):
+        return False
+    if told("later_on", sentence) and not told("its_reason", sentence):
+        return False
+    if told("lasting", sentence) and not told("stopped_then", sentence):
+        return False  # "all of it, five minutes": a span is of a pause, or it may be how fast it went in
+    return _amounts_fit(sentence, night)
+
+
+def _amounts_fit(sentence: str, night: Night) -> bool:
+    """Is no number above what is ordered; where times are told as meant and as they were, is every one a time?"""
+    feeds = night.feeds_named(sentence.lower())
+    volumes = [number(v, "mL") for v in map(feed_volume, feeds or night.feeds) if v is not None]
+    most = TOO_MUCH * (max(volumes) if feeds else min(volumes)) if volumes else CLOCK
+    most = CLOCK if told("meant_then", sentence) else max(most, CLOCK)
+    words = fold(_CLOCKS.sub(" ", sentence))
+    after = (*words.raw[1:], "")
+    of_a_span = [unit.startswith("min") for unit in after]
+    return all(n is None or n <= most or span for n, span in zip(words.number, of_a_span, strict=True))
