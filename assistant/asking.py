@@ -47,8 +47,8 @@ def with_open_question(record: dict[str, Any], talk: Talk) -> dict[str, Any]:
     read_out = record["intent"] == "log_lookup" and record["outcome"] == "answered"
     if talk.unwritten and (read_out or (record["figures"] and by_log)):  # no figure, no list leaves it out unseen
         lines = table("sentences_en")["log"]
-        told = talk.unwritten.replace("\n", '" and "')
-        left = lines["not_in_the_log_yet" if read_out else "not_written_yet"].format(told=told)
+        told = lines["not_in_the_log_yet" if read_out else "not_written_yet"]
+        left = told.format(told=listed(talk.unwritten))
         first = re.split(r"(?<=[.?!])\s", record["speech"])[0]
         return {**record, "text": f"{record['text']}\n{left}", "speech": f"{first} {lines['not_written_yet_speech']}"}
     came_between = record["outcome"] == "answered" and record["intent"] != talk.question
@@ -79,6 +79,11 @@ def still_unwritten(
         return before.unwritten
     kept = [one for one in left if not _shared(_clocks(one), _clocks(told))]  # said again in other words
     return "\n".join([*kept, " ".join(told.split())])
+
+
+def listed(unwritten: str) -> str:
+    """Several of what was told, in one line."""
+    return unwritten.replace("\n", '" and "')
 
 
 def _not_taken_down(record: dict[str, Any], told: str) -> bool:
