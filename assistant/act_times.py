@@ -40,7 +40,7 @@ def _kinds(acts: tuple[Act, ...], going: bool) -> list[str]:
             kind = "poured" if {a.what for a in acts[place + 1 :]} & {"on", "start"} else "feed_started"
         elif act.what in ("off", "stop"):
             over = act.what == "stop" or act.for_good
-            kind = "paused" if act.until or act.lasted or (later and not over) else "stopped"
+            kind = "paused" if act.until or act.lasted or ((later or act.for_a_while) and not over) else "stopped"
         else:
             kind = KIND[act.what]
         on = on or kind == "feed_started"

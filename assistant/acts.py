@@ -21,6 +21,7 @@ SAME = (  # may be two words for one act
 TAKEN_BACK, BESIDE = 0.9, 1.5  # a number whose noise is above this is not meant; is denied
 LAST_HOUR, LAST_MINUTE = 12, 59
 FOUR_DIGITS, THREE_DIGITS = re.compile(r"(?:[01]\d|2[0-3])[0-5]\d"), re.compile(r"[1-9][0-5]\d")
+TO_FOUR_DIGITS = re.compile(r"([01]\d|2[0-3])([0-5]\d) ?(?:-|to|till?|until) ?\d{4}")
 OUR_TIME, NO_TIME = "\x01", "\x02"  # a sign for a number that may be a time, one for another number
 
 
@@ -96,8 +97,9 @@ def _holds(act: Act) -> bool:
 def _meant(said: Said) -> list[Spoken]:
     """The numbers that count; the time of a medicine is beside every sum, and is an act's here."""
     medicine = said.has(*table("acts_en")["words"]["medicine"])
-    return [s for s in said.spoken
-            if s.roles.get("noise", 0.0) <= (BESIDE if medicine and s.reading("clock") else TAKEN_BACK)]
+    return [s for at, s in enumerate(said.spoken)
+            if s.roles.get("noise", 0.0) <= (BESIDE if medicine and s.reading("clock") else TAKEN_BACK)
+            and not (at and s.before.endswith(("of the", "out of", "out of the")))]  # "180 of the 300 went in"
 
 
 def _words(said: Said) -> tuple[str, list[int]]:
@@ -122,6 +124,8 @@ def _clock(spoken: Spoken, said: Said) -> Reading | None:
     """
     if (clock := spoken.reading("clock")) is not None:
         return clock
+    if (ranged := TO_FOUR_DIGITS.fullmatch(spoken.amount.text)) is not None:
+        return Reading("clock", int(ranged[1]) * 60 + int(ranged[2]), "24h")
     bare = spoken.amount.readings[0]
     if bare.kind != "number" or bare.value != int(bare.value):
         return None
@@ -148,8 +152,8 @@ def _upper(amount: Amount) -> Reading | None:
     """The second time of "11 to 11.30"; None where it is an "or", or no time of day."""
     if amount.upper is None:
         return None
-    hour = int(amount.upper)
-    minutes = int(100 * (amount.upper - hour))
+    whole = int(amount.upper)
+    hour, minutes = divmod(whole, 100) if whole > 24 else (whole, int(100 * (amount.upper - whole)))
     if not re.search(r"\bto\b|till?\b|until|-", amount.text) or hour > 23 or minutes > LAST_MINUTE:
         return None
     return Reading("clock", hour * 60 + minutes, "12h" if 1 <= hour <= LAST_HOUR else "24h")

@@ -7,6 +7,7 @@ from decimal import Decimal
 from assistant.act_times import untimed
 from assistant.acts import acts_told
 from assistant.said import Said
+from knowledge.library import table
 
 BACK = ("ago", "earlier", "back", "before now")
 
@@ -23,6 +24,14 @@ def with_time(told: Said, answer: Said) -> str | None:
         when = f"{said[0]} {'ago' if answer.has(*BACK) else 'later'}"
     tokens, at = told.heard.tokens, acts[missing[0]].told
     return " ".join([*tokens[:at], when, *tokens[at:]])
+
+
+def with_amount(told: Said, answer: Said) -> str | None:
+    """The words told with how much of the feed went in; None where the answer is no amount."""
+    if answer.has(*table("acts_en")["words"]["whole"], "all") and not answer.spoken:
+        return f"{told.heard.text.rstrip(' .!')}, all of it"
+    said = [s.amount.text for s in answer.spoken if s.reading("number", "volume")]
+    return f"{told.heard.text.rstrip(' .!')}, {said[0]} went in" if len(said) == 1 else None
 
 
 def with_number(told: Said, slipped: str, answer: Said) -> str | None:

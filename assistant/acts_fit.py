@@ -6,6 +6,7 @@ that the nearest wins; where two are as near, none does, and the caller asks. Pu
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterator
 from dataclasses import dataclass, replace
 from typing import Any
@@ -58,7 +59,8 @@ class Act:
     """One act as told, from word `start` to word `end`; the words of the act itself end before word `told`.
 
     `until`: the end of a pause or a feed, a clock time or "now"; `lasted`: its length; `ago`: how long before now;
-    `later`: how long after the act before it. `linked`: told in one sentence with the act before it.
+    `later`: how long after the act before it. `whole`: all of a feed went in; `linked`: told in one sentence with the
+    act before it.
     """
 
     what: str
@@ -75,6 +77,8 @@ class Act:
     rate: Reading | None = None
     day: str | None = None
     for_good: bool = False
+    for_a_while: bool = False
+    whole: bool = False
     now: bool = False
     linked: bool = False
 
@@ -113,6 +117,8 @@ def _act(what: str, start: int, end: int, places: dict[str, Any], tokens: tuple[
     return Act(
         what, start, end, **places,
         for_good=any(f" {phrase} " in line for phrase in words["for_good"]),
+        for_a_while=any(re.search(rf" {phrase} ", line) for phrase in words["for_a_while"]),
+        whole=any(f" {phrase} " in line for phrase in words["whole"]),
         now=any(f" {phrase} " in line for phrase in words["now"]) and "clock" not in places,
     )
 

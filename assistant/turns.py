@@ -124,7 +124,8 @@ def told(text: str, heard: Heard, logged: tuple[str, ...] = ()) -> Question | No
     dated = any(a.readings[0].kind == "clock" for a in heard.amounts) or pattern("dated").search(text)
     act = act_named(said(heard))
     if act is not None and (dated or (act in UNDATED and len(heard.tokens) <= SHORT)):
-        return Question(ACT_INTENT[act])
+        for_a_while = said(heard).has(*table("acts_en")["words"]["for_a_while"])
+        return Question("log_stop" if act == "off" and not for_a_while else ACT_INTENT[act])
     return None
 
 

@@ -21,7 +21,7 @@ from assistant.actions.log_told import (
     slots_told,
     when_done,
 )
-from assistant.acts_again import with_number, with_time
+from assistant.acts_again import with_amount, with_number, with_time
 from assistant.doubts import beside_the_entry
 from assistant.hear import hear
 from assistant.hear.clock import resolve
@@ -60,7 +60,7 @@ class Log(TurnAction):
         except Ask as ask:
             if ask.code.startswith("slip_"):
                 slots.used["slipped"] = Used(str(ask.facts["said"].magnitude), "question")
-            if ask.code in (*DOUBTS, ACT_TIME) or "slipped" in slots.used:
+            if ask.code in (*DOUBTS, ACT_TIME, HOW_MUCH) or "slipped" in slots.used:
                 slots.used["told"] = Used(turn.said.heard.text, "question")
                 slots.used["at"] = Used(events[0].at if events else turn.night.now, "question")
             return asked(turn, ask, slots)
@@ -95,7 +95,8 @@ class Log(TurnAction):
         """Yes, write it; or the start (of the feed, of the pause) that was missing, and then what was told first."""
         text, at = carried["told"].value, carried["at"].value
         first = replace(turn, said=said(hear(text)), question=replace(turn.question, carried={}, favours=None))
-        if turn.talk.code == ACT_TIME and (timed := with_time(first.said, turn.said)) is not None:
+        more = {ACT_TIME: with_time, HOW_MUCH: with_amount}.get(str(turn.talk.code))
+        if more is not None and (timed := more(first.said, turn.said)) is not None:
             told_first = replace(first.question, follows=False)
             return self.do(replace(first, said=said(hear(timed)), question=told_first))
         if str(turn.talk.code).startswith("slip_"):  # the number again, or yes
@@ -148,6 +149,7 @@ def _nearest(slots: Slots, old: Event, at: datetime) -> datetime:
 
 
 HALF_PAST = 30
+HOW_MUCH = "log_how_much"  # of a feed by syringe or gravity
 ACT_TIME = "log_act_time"  # one of several acts was told without its time
 DOUBTS = tuple(
     f"log_{code}"

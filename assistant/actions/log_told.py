@@ -30,6 +30,7 @@ VOMITED = re.compile(r"vomit|threw up|thrown up|throwing up|sick|puk|brought up|
 RATED = ("feed_started", "resumed", "rate_changed")
 FEEDS = ("feed_started", "poured")
 UNMEASURED = ("paused", "set_changed", "rate_changed")
+HALF_A_DAY = timedelta(hours=12)
 NEAR_ORDERED = 120  # minutes from a feed's ordered start: a start told then is that feed's
 NAMED = 0.5  # how plainly the words name a bare number as a rate
 MOST_FLUSHED = 4  # times the ordered flush: more is asked about
@@ -145,17 +146,32 @@ def _entries(one: Done, night: Night, told: Said) -> list[Event]:
     words = " ".join(told.heard.tokens[act.start : act.end])
     volume = _amount(act.volume, night)
     if kind == "given":
-        feed = feed_started(night, words, one.at)
-        if volume is None or feed is None or feed.method == "pump":
-            raise Ask("what", code="several_acts")
-        given = Event(one.over or one.at, "stopped", volume, None, feed.name)
-        return [Event(one.at, "feed_started", feed.volume, None, feed.name), given]
+        return _given(one, night, words, volume)
     if kind == "flushed" and volume is None and night.plan is not None:
         volume = night.plan.flushes.volume
     feed = feed_started(night, words, one.at) or feed_started(night, told.heard.text, one.at) if kind in FEEDS else None
     rate = qty(act.rate.value, act.rate.unit) if act.rate is not None and kind in RATED else None
     kept = volume if kind not in UNMEASURED else None
     return [Event(one.at, kind, kept, rate, feed.name if feed else None)]
+
+
+def _given(one: Done, night: Night, words: str, volume: Quantity | None) -> list[Event]:
+    """A feed by syringe or gravity that was given: its start, and its end with what went in."""
+    feed = feed_started(night, words, one.at)
+    if feed is None or feed.method == "pump":
+        raise Ask("what", code="log_which_feed")
+    begun, over = one.at, one.over or one.at
+    halves = one.act.clock is not None and one.act.clock.unit == "12h" and feed.start is not None
+    if halves and not _apart(begun, _minutes(feed)) and _apart(begun - HALF_A_DAY, _minutes(feed)):
+        begun, over = begun - HALF_A_DAY, over - HALF_A_DAY  # "breakfast at 8", told in the evening
+    volume = volume or (feed.volume if one.act.whole else None)
+    if volume is None:
+        raise Ask("volume", code="log_how_much")
+    return [Event(begun, "feed_started", feed.volume, None, feed.name), Event(over, "stopped", volume, None, feed.name)]
+
+
+def _minutes(feed: Feed) -> int:
+    return feed.start.hour * 60 + feed.start.minute if feed.start is not None else 0
 
 
 def _amount(reading: Reading | None, night: Night) -> Quantity | None:
@@ -171,7 +187,7 @@ def feed_started(night: Night, text: str, at: datetime) -> Feed | None:
     """The feed that started or was poured: named, the only one, or the one ordered for about that time."""
     if night.feeds_named(text) or len(night.feeds) == 1:
         return night.feed_for(text)
-    near = [f for f in night.feeds if f.start is not None and _apart(at, f.start.hour * 60 + f.start.minute)]
+    near = [f for f in night.feeds if f.start is not None and _apart(at, _minutes(f))]
     return near[0] if len(near) == 1 else None
 
 

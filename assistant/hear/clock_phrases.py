@@ -13,7 +13,7 @@ from assistant.hear.time_or_number import led_to_time
 from assistant.hear.tokens import Words
 from assistant.message import Reading
 
-AT_AN_HOUR = frozenset({"at", "from", "since", "until", "till", "til", "before"})
+AT_AN_HOUR = frozenset({"at", "on", "from", "since", "until", "till", "til", "before"})
 NO_HOUR = frozenset({
     "ago", "back", "interval", "intervals", "later", "late", "early", "mark", "long", "min", "mins", "minutes", "feed",
     "limit",
