@@ -16,7 +16,7 @@ from assistant.said import Said, Spoken
 from knowledge.library import table
 
 SAME = (  # may be two words for one act
-    frozenset({"on", "start", "resume"}), frozenset({"off", "pause", "stop"}), frozenset({"flush"}),
+    frozenset({"on", "start", "resume"}), frozenset({"off", "pause", "stop"}), frozenset({"flush"}), frozenset({"pour"}),
 )
 TAKEN_BACK, BESIDE = 0.9, 1.5  # a number whose noise is above this is not meant; is denied
 LAST_HOUR, LAST_MINUTE = 12, 59
@@ -78,7 +78,7 @@ def _once(acts: tuple[Act, ...]) -> tuple[Act, ...]:
             kept[-1] = replace(kept[-1], clock=kept[-1].clock or act.clock, volume=volume, end=act.end)
         elif same and not _holds(kept[-1]):
             kept[-1] = replace(act, what=_either(kept[-1].what, act.what), linked=kept[-1].linked)
-        elif same and not _holds(act) and act.what != "flush":
+        elif same and not _holds(act) and act.what not in ("flush", "pour"):
             kept[-1] = replace(kept[-1], what=_either(kept[-1].what, act.what))
         else:
             kept.append(act)

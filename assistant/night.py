@@ -90,6 +90,7 @@ class Night:
             "plan_rate": feed_rate(feed) if feed else None,
             "plan_volume": feed.volume if feed else None,
             "steps": self.plan.ordered_steps if self.plan and by_pump else (),
+            "priming": self.plan.equipment.priming_volume if self.plan and by_pump else None,
         }
 
     def unnamed(self, text: str) -> str:

@@ -29,7 +29,7 @@ KIND = {
     "log_set": "set_changed",
     "log_medicine": "medicine_given",
 }
-INTENT = {kind: intent for intent, kind in KIND.items()} | {"vomited": "log_symptom"}
+INTENT = {kind: intent for intent, kind in KIND.items()} | {"vomited": "log_symptom", "given": "log_stop"}
 AKIN = {"symptom": "vomited", "stopped": "paused", "paused": "stopped"}
 TIMED = ("log_start", "log_pause", "log_resume", "log_stop")  # a bare number beside one of these is an hour
 MEANT = 0.9  # a number whose noise is above this was taken back
@@ -100,6 +100,7 @@ def entry_meant(night: Night, kind: str, told: Said) -> Event | None:
     in the log ("the second one"), else the last of its kind. A stop that was logged as a pause is one too.
     """
     mine = [e for e in night.events if e.kind == kind] or [e for e in night.events if e.kind == AKIN.get(kind)]
+    mine = [e for e in mine if e.feed and re.search(rf"\b{re.escape(e.feed)}\b", told.lower)] or mine  # "lunch was 160"
     taken_back = [s for s in told.spoken if s.roles.get("noise", 0.0) > MEANT]
     for event in reversed(mine):
         if any(_holds(event, reading) for s in taken_back for reading in s.amount.readings):
