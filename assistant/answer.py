@@ -65,7 +65,7 @@ def _answer(message: Message, night: Night, tracker: Tracker) -> Reply:
         )  # 5 slots, 6 action, 7 caution, 8 word
         records.append(asking.with_open_question(result.record, talk))
         events.extend(result.events)
-        unwritten = asking.still_unwritten(talk, result.talk, part, bool(result.events))
+        unwritten = asking.still_unwritten(talk, result.talk, part, result.events, result.record)
         talk = replace(result.talk, text=part, at=night.now, feed=night.talked_of, unwritten=unwritten)
         talk = talk if question.name in ("repeat", "slower") else replace(talk, last=result.record)
     if alarms and (entry := told_acts(text, hear(text), night.logged, alone=True)) is not None:

@@ -10,14 +10,17 @@ from typing import Any
 from assistant import word
 from assistant.cards import GRAVE, card
 from assistant.dialogue import Talk
+from assistant.hear import hear
 from assistant.night import Night
 from assistant.slots import Slots
-from assistant.turns import LOG_TALK
+from assistant.turns import LOG_TALK, pattern
 from assistant.wants import Ask
 from knowledge.library import table
 from rules.outcome import CannotAnswer
 
 DEFERRED = ("strength",)
+HALF_A_DAY = 720  # minutes
+ABOUT_NOW = ("delivered", "remaining", "finish_at", "bag_duration", "catch_up", "intake")  # of the feed that runs
 LOOKED_UP = ("plan_lookup", "log_lookup", "contact")
 
 
@@ -39,10 +42,13 @@ def _deferred(record: dict[str, Any], night: Night) -> dict[str, Any]:
 
 def with_open_question(record: dict[str, Any], talk: Talk) -> dict[str, Any]:
     """An answer that came between, and the question that was asked back before it and still waits."""
-    by_log = any(used["from"] == "feed log" for used in record["used"].values())
-    if talk.unwritten and record["figures"] and by_log:  # no figure leaves it out unseen
+    origins = {used["from"] for used in record["used"].values()}
+    by_log = "feed log" in origins or (record["intent"] in ABOUT_NOW and "question" not in origins)
+    read_out = record["intent"] == "log_lookup" and record["outcome"] == "answered"
+    if talk.unwritten and (read_out or (record["figures"] and by_log)):  # no figure, no list leaves it out unseen
         lines = table("sentences_en")["log"]
-        left = lines["not_written_yet"].format(told=talk.unwritten)
+        told = lines["not_in_the_log_yet" if read_out else "not_written_yet"]
+        left = told.format(told=listed(talk.unwritten))
         first = re.split(r"(?<=[.?!])\s", record["speech"])[0]
         return {**record, "text": f"{record['text']}\n{left}", "speech": f"{first} {lines['not_written_yet_speech']}"}
     came_between = record["outcome"] == "answered" and record["intent"] != talk.question
@@ -57,13 +63,47 @@ def with_open_question(record: dict[str, Any], talk: Talk) -> dict[str, Any]:
     return {**record, "text": f"{record['text']}\n{still}"}
 
 
-def still_unwritten(before: Talk, after: Talk, told: str, written: bool) -> str:
-    """What was told for the log and could not be written down: kept until something is written, or it is called off."""
-    offered = [choice["intent"] for choice in after.choices[:1]]
-    asked = after.question if after.asks not in (None, "which_question") else offered[0] if offered else None
-    if written or after.question in ("undo", "no", "stop"):
+def still_unwritten(
+    before: Talk, after: Talk, told: str, written: Iterable[dict[str, Any]], record: dict[str, Any]
+) -> str:
+    """What was told for the log and could not be written down, a line each: kept until it is written, or called off.
+
+    What is written of another time leaves it as it was: "on at six" writes nothing of the flush told of at noon.
+    """
+    if after.question in ("undo", "no", "stop"):
         return ""
-    return told if asked in LOG_TALK else before.unwritten
+    left = before.unwritten.split("\n") if before.unwritten else []
+    if times := [w["event"].at.hour * 60 + w["event"].at.minute for w in written if "event" in w]:
+        return "\n".join(one for one in left if _clocks(one) and not _shared(_clocks(one), times))
+    if not _not_taken_down(record, told):
+        return before.unwritten
+    kept = [one for one in left if not _shared(_clocks(one), _clocks(told))]  # said again in other words
+    return "\n".join([*kept, " ".join(told.split())])
+
+
+def listed(unwritten: str) -> str:
+    """Several of what was told, in one line."""
+    return unwritten.replace("\n", '" and "')
+
+
+def _not_taken_down(record: dict[str, Any], told: str) -> bool:
+    """Was this told for the log, and only asked about? Of what was not understood: an amount and its time, told."""
+    if record["outcome"] != "asked_back":
+        return False
+    if record["intent"] != "unclear":
+        return record["intent"] in LOG_TALK
+    if any(choice["intent"] in LOG_TALK for choice in (record.get("choices") or ())[:1]):
+        return True
+    kinds = {r.kind for a in hear(told).amounts for r in a.readings[:1]}
+    return "clock" in kinds and bool(kinds & {"volume", "number"}) and not pattern("question").search(told)
+
+
+def _clocks(told: str) -> list[int]:
+    return [int(r.value) for a in hear(told).amounts for r in a.readings if r.kind == "clock"]
+
+
+def _shared(clocks: list[int], times: list[int]) -> bool:
+    return any((one - other) % HALF_A_DAY == 0 for one in clocks for other in times)
 
 
 def _slip_figures(ask: Ask) -> dict[str, Any]:

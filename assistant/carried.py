@@ -22,6 +22,7 @@ WITH_ITS_OWN_RATE = ("change_rate", "catch_up")
 IN_THE_ANSWER = {"finish_at": "finish_at", "bag_duration": "duration", "remaining": "remaining",
                  "delivered": "delivered", "catch_up": "shortfall", "rate_needed": "rate"}
 SO_FAR = ("delivered", "intake")
+OF_WHAT_WAS_HAD = ("energy", "protein", "water")
 BY_NOW = (*SO_FAR, "remaining", "catch_up")
 
 
@@ -36,6 +37,20 @@ def _worked_out(text: str, heard: Heard, talk: Talk, best: Candidate) -> dict[st
     amount = qty(Decimal(str(figures[name]["value"])), "mL")
     slot = "amount" if best.intent == "convert" else "volume"
     return {slot: Used(amount, "question", "")}
+
+
+def _of_what_was_had(text: str, heard: Heard, talk: Talk, best: Candidate) -> dict[str, Used] | None:
+    """ "And the protein?", after what was had by the log was told: of that, not of the plan's whole day."""
+    last = talk.last or {}
+    if best.intent not in OF_WHAT_WAS_HAD or heard.amounts or not pattern("adds_to_it").match(text):
+        return None
+    if last.get("intent") not in (*SO_FAR, *OF_WHAT_WAS_HAD) or last.get("outcome") != "answered":
+        return None
+    used = last.get("used") or {}
+    had = next((used[n] for n in ("given", "volume") if n in used and used[n]["from"] == "feed log"), None)
+    if had is None or had.get("unit") != "mL":
+        return None
+    return {"volume": Used(qty(Decimal(str(had["value"])), "mL"), "feed log", "")}
 
 
 def in_the_last_answer(heard: Heard, talk: Talk, best: Candidate) -> bool:
@@ -63,6 +78,8 @@ def carried(text: str, heard: Heard, talk: Talk, best: Candidate) -> dict[str, U
         return {}
     if (worked := _worked_out(text, heard, talk, best)) is not None:
         return worked
+    if (had := _of_what_was_had(text, heard, talk, best)) is not None:
+        return had
     if pattern("back_to").search(text):
         for name, slots in ((talk.question, talk.slots), *talk.earlier):
             if name in (*ABOUT_A_BAG, best.intent):

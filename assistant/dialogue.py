@@ -38,7 +38,7 @@ class Talk:
     earlier: tuple[tuple[str, dict[str, Used]], ...] = ()
     guide: dict[str, Any] | None = None  # the walk-through that is on
     danger: dict[str, str] | None = None  # a grave card that was heard (card, said), until it is said to be over
-    unwritten: str = ""  # what was told for the log and could not be written down, until something is
+    unwritten: str = ""  # what was told for the log and could not be written down, a line each
     wrote: tuple[dict[str, Any], ...] = ()  # what the last messages wrote in the log (see wrote.py)
     at: datetime | None = None
     waiting: tuple[str, dict[str, Used], str] | None = None  # a question asked back that another one came between

@@ -5,7 +5,7 @@ from __future__ import annotations
 import re
 
 from assistant import gather
-from assistant.asked_for import lifted
+from assistant.asked_for import lifted, outright
 from assistant.message import Heard
 from assistant.number_pairs import beside
 from assistant.said import Said
@@ -65,6 +65,8 @@ OF_THE_SET = 0.9
 
 def _of_a_set(text: str, kinds: set[str]) -> bool:
     """ "The new set went on at eight, when is it due off?": of the set, whatever else is asked so."""
+    if outright(text) == "log_lookup":
+        return False  # "set changed when?": what was done
     asked = beside("of_a_set").search(text) and ASKS_WHEN_DUE.search(text) and not NOT_OF_A_SET.search(text)
     return bool(asked) and not kinds & {"rate", "volume", "number", "off", "energy", "count"}
 

@@ -9,7 +9,7 @@ from dataclasses import replace
 
 from assistant import gather
 from assistant.asides import the_question
-from assistant.cards import card
+from assistant.cards import GRAVE, card
 from assistant.carried import carried, in_the_last_answer
 from assistant.dialogue import Talk
 from assistant.following import a_step, answers, meant_slot, named_feed, own_words, resumed, standing, turns
@@ -39,7 +39,7 @@ LOOK_UPS = ("plan_lookup", "log_lookup", "contact")  # they only read
 ASKED = (gather.names() - {"clock_change"}) | set(LOOK_UPS) | {"handoff", "remind"}
 BESIDE_A_QUESTION = ("out_of_scope", "remark", "greet", "thanks", "unclear")
 REMINDED = ("remind", "done")  # the last reply set a reminder
-GRAVE = ("urgent", "emergency")
+ANSWERED_BY = {"start": ("log_start",), "opened": ("log_start", "log_poured")}  # what is asked for, told as an act
 
 AKIN = (
     {"bag_duration", "finish_at", "remaining"},
@@ -92,7 +92,7 @@ def decide(
     if asks_to_be_led(text, surely=True):
         return Question("guide", choices=_offered(ranked))
     entry = told(text, heard, logged)
-    if entry is not None and not (talk.asks in ("start", "opened") and entry.name == "log_start"):
+    if entry is not None and entry.name not in ANSWERED_BY.get(str(talk.asks), ()):
         return entry
     led = asks_to_be_led(text)  # "walk me through lunch" answers no "which feed?"
     if talk.asks is not None and talk.question and not led and answers(text, heard, talk, ranked, feeds):

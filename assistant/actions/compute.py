@@ -34,6 +34,7 @@ class Compute(TurnAction):
             before_the_sum(slots, name, arguments)
             outcome = gather.calculator_for(name)(**arguments)
             after_the_sum(slots, name, arguments, outcome)
+            _by_the_plan_alone(turn, name, slots)
         except Ask as ask:
             return asked(turn, ask, slots)
         except CannotAnswer as refusal:
@@ -51,6 +52,14 @@ class Compute(TurnAction):
             answer=record,
         )
         return Result(record, talk)
+
+
+def _by_the_plan_alone(turn: Turn, name: str, slots: Slots) -> None:
+    """Ask, where the plan would stand in for a log that is empty since what was told could not be written."""
+    told = turn.talk.unwritten
+    by_plan = not turn.night.events and not any(u.origin == "question" for u in slots.used.values())
+    if told and by_plan and name in asking.ABOUT_NOW:
+        raise Ask("which_question", code="told_not_written", told=asking.listed(told))
 
 
 def asked(turn: Turn, ask: Ask, slots: Slots) -> Result:

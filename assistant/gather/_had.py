@@ -18,6 +18,9 @@ HAD = (
     r"\w+(?:'s|'ve)? (?:actually |really |already )?(?:had|got|taken|been given)(?: today| so far)",
     r"(?:went|gone|put) (?:in|down|through)",
     r"so far",
+    r"(?:up to|until|till|by|as of|as at) now",
+    r"to date",
+    r"(?:already )?in (?:(?:him|her|me|them) )?(?:already )?today",
     r"by the log",
 )
 THAT = (r"(?:was|were) (?:that|it|this|those|they)", r"(?:did|has|have) (?:that|those|it|this) (?:come to|make|give)")
@@ -94,6 +97,8 @@ def water_had(slots: Slots, *, plain: bool) -> tuple[Quantity, Quantity | None]:
         if extra is None:
             raise Ask("water", code="nothing_logged")
         return qty(0, "mL"), extra
+    if "volume" in slots.carried:  # "and the water?": of the formula that was just told
+        return slots.get("volume"), extra
     return formula_had(slots), extra
 
 

@@ -9,7 +9,7 @@ from typing import Any
 
 from assistant.day_log import day_total
 from assistant.gather._bag import priming
-from assistant.gather._had import in_the_window, of_the_feed_named
+from assistant.gather._had import feeds_had, in_the_window, of_the_feed_named
 from assistant.gather._pauses import no_part, time_off
 from assistant.gather._restart import BACK_ON, back_on
 from assistant.gather._shared import NOW, RATE, START, accuracy, feed, ordered_rate, rate, volume_of
@@ -25,6 +25,7 @@ from rules.steps import stretches as rate_stretches
 
 TO_COME = ("will", "would", "by", "till?", "until", r"\w+'ll", "going to", "when", "if", "to be", "before")
 SAME = timedelta(minutes=10)  # told a little otherwise than it was logged
+OF_THE_DAY = ("today", "all day", "total", "altogether")
 HELD = (r"on hold", r"paused", r"stopped", r"off", r"switched off", r"not running")
 
 
@@ -168,6 +169,21 @@ WANTED = {
 }
 
 
+def _whole_day(slots: Slots) -> Any:
+    """ "Today", of several feeds: all of them by the log; None where the one that runs says it all, and more."""
+    state = slots.night.state
+    words = ("today", "all day") if state is not None and state.running else OF_THE_DAY
+    if state is None or not slots.said.has(*words) or slots.has("by") or feeds_had(slots):
+        return None
+    total = day_total(slots.night, midnight(slots.night.now))
+    return None if state.running and total == state.given else total
+
+
+def _told(slots: Slots) -> bool:
+    """Is a number said, a day ("today") apart?"""
+    return any(s.amount.readings[0].kind not in ("day", "date") for s in slots.said.spoken)
+
+
 def gather(slots: Slots) -> Mapping[str, Any]:
     had = in_the_window(slots) or of_the_feed_named(slots) if slots.night.events else None
     if had is not None:
@@ -194,11 +210,8 @@ def gather(slots: Slots) -> Mapping[str, Any]:
         return {"given": since, "accuracy": accuracy(slots)}
     if held is not None:
         return held
-    if state is not None and not state.running and slots.said.has("total", "today", "altogether", "all day"):
-        whole_day = day_total(slots.night, midnight(slots.night.now))
-        if whole_day is not None:
-            slots.fill("given", whole_day, "feed log")
-            return {"given": whole_day, "accuracy": None}
+    if (whole_day := _whole_day(slots)) is not None:
+        return {"given": slots.fill("given", whole_day, "feed log"), "accuracy": None}
     till_then = slots.get("by") is not None
     if till_then and "ago" in slots.spoken:  # until an hour, and for so long: they do not both say how long it ran
         raise Ask("which_number", code="unclaimed", numbers=slots.spoken["ago"].amount.text)
@@ -216,7 +229,7 @@ def gather(slots: Slots) -> Mapping[str, Any]:
         return {"given": state.given, "volume_limit": whole, "accuracy": accuracy(slots)}
     runs_at = rate(slots)
     if ran is None:
-        raise Ask("start")
+        raise Ask("start", code="start" if slots.night.events or _told(slots) else "nothing_on")
     stepped = _by_steps(slots, ran) if off is None else ()
     if stepped:
         slots.remarks.append("in_stretches")

@@ -70,7 +70,7 @@ def gather(slots: Slots) -> Mapping[str, Any]:
         if (only := _one_feed(slots)) is not None:
             states = [s for s in feeds_since(slots.night, now(slots) - timedelta(hours=24)) if s.feed == only.name][-1:]
         if not states or any(s.given is None for s in states):
-            raise Ask("volume")
+            raise Ask("volume", code="how_much_in" if states else "nothing_logged")
         amounts = [s.given for s in states]
         total = qty(0, "mL")
         for one_amount in amounts:

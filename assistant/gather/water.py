@@ -22,8 +22,10 @@ def gather(slots: Slots) -> Mapping[str, Any]:
     flushed = _listed(slots)
     if flushed is not None:
         return {"volume": qty(0, "mL"), "free_water": qty(100, "%"), "extra": flushed}
-    if asks_what_was_had(slots) and "volume" not in slots.carried:
+    if "volume" not in slots.carried and asks_what_was_had(slots):
         return _had(slots)
+    if ADDS_TO_IT.match(slots.said.lower):
+        return _of_that(slots)
     slots.assign(
         volume=Want("volume", ("given", "total", "left"), shy=0.1, planned=day_volume(slots)),
         flush=Want("volume", ("flush",), told=True, planned=plan.flushes.volume if plan else None),
@@ -88,6 +90,15 @@ def _had(slots: Slots) -> Mapping[str, Any]:
     goal = None if plan is None or plain else slots.fill("goal", plan.water_goal, "care plan")
     share = {"free_water": qty(100, "%")} if plain else _share(slots)
     return {"volume": volume, **share, "extra": extra, "goal": goal}
+
+
+def _of_that(slots: Slots) -> Mapping[str, Any]:
+    """ "And the water?": of what was had, or the amount told before without a day's flushes; else it is asked."""
+    if "volume" not in slots.carried:
+        raise Ask("which_question", code="water_of_what")
+    if slots.carried["volume"].origin == "feed log":
+        return _had(slots)
+    return {"volume": amount(slots, check=False), **_share(slots)}
 
 
 def _all_day(slots: Slots) -> bool:
@@ -160,6 +171,10 @@ def _each(slots: Slots) -> Any:
 IN_THE_FORMULA = (
     r"water (?:is |is there |comes |does \w+ get |(?:do )?(?:i|we|he|she|they) gets? )?"
     r"(?:in|from|out of) (?:[\w.]+ ){0,5}(?:formula|feed|milk|can|carton|bottle|tin|box|boxe|pouche)s?"
+)
+ADDS_TO_IT = re.compile(
+    r"(?:(?:so|ok|then|right) )*(?:and|plus|what about|how about) (?:the |his |her )?(?:free )?(?:water|fluids?)"
+    r"(?: (?:in|with) that| too| as well)?\W*$"
 )
 PLAINLY = 0.9  # "he wants 1800 mL of water in her": a goal, though it is water
 OF_EACH = ("of", "x", "at", "@", "each of", "flushes of")
