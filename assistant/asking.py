@@ -87,7 +87,13 @@ def listed(unwritten: str) -> str:
 
 
 def _not_taken_down(record: dict[str, Any], told: str) -> bool:
-    """Was this told for the log, and only asked about? Of what was not understood: an amount and its time, told."""
+    """Was this told for the log, and only asked about? Of what was not understood: an amount and its time, told.
+
+    Of what was answered with a caution: that the feed stood still for a time ("air in the line at one, ten minutes").
+    """
+    if record["intent"] == "caution" and record["level"] != "emergency":
+        return pattern("stood_still").search(told) is not None and any(
+            r.kind in ("clock", "time") for a in hear(told).amounts for r in a.readings[:1])
     if record["outcome"] != "asked_back":
         return False
     if record["intent"] != "unclear":

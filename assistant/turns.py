@@ -29,6 +29,7 @@ ACT_INTENT = {
     "vomit": "log_symptom", "bolus": "log_start", "medicine": "log_medicine", "set": "log_set",
 }
 DEFERRING = ("catch_up", "change_rate")  # sums whose use the care team decides
+PAUSES = "pauses"  # what a look into the log is about
 SHORT, LONG = 8, 14  # words
 UNDATED = ("resume", "pause", "flush", "rate", "set", "medicine")  # short enough, they count without a time: just now
 SURE = 0.5  # from this share a message asks something of its own
@@ -86,6 +87,8 @@ def about_the_talk(text: str, heard: Heard, talk: Talk, ranked: tuple[Candidate,
         return Question("repeat")
     if _of_the_entry(text, talk):
         return Question("log_lookup")
+    if talk.question in ("log_pause", "log_resume") and pattern("how_long_was").match(text):
+        return Question("log_lookup", favours=PAUSES)  # right after "back on": how long it was off
     if talk.last is not None and pattern("was_it").match(text) and not heard.amounts:
         again = next((q for q in ((talk.question, talk.slots), *talk.earlier) if q[0] in gather.names()), None)
         if " is " in text.lower() and talk.last == talk.answer and talk.last["figures"]:

@@ -11,6 +11,7 @@ from assistant.actions.reminders import reminder_list
 from assistant.logged_runs import in_all, pauses
 from assistant.night import Night
 from assistant.reminders_meant import LIST
+from assistant.turns import PAUSES
 from knowledge.library import table
 from rules.clock import between, midnight
 from rules.feed_state import Event
@@ -30,7 +31,7 @@ class LogLookup(TurnAction):
         of_reminders = re.search(r"remind|alarm|set|prompt", text) and not re.search(r"flush|feed start", text)
         if turn.question.favours == LIST or (of_reminders and _kind(text) != "set_changed"):
             return Result(reminder_list(night), turn.talk)
-        if _asks("pauses", text):
+        if _asks("pauses", text) or turn.question.favours == PAUSES:
             rows = _pauses(night)
         elif _asks("lasted", text):
             rows = _lasted(night)
