@@ -144,7 +144,7 @@ def _ways(
         taken = {slot for to, slot, _ in done if to == at}
         between = "between" in tokens[max(0, number.start - NEAR) : number.start]
         for slot, reading, price in _places(found[at].what, number, taken, between):
-            far = _distance(found[at], number, numbers, tokens)
+            far = _distance(found[at], number, numbers, tokens) + _against_the_order(found, found[at], number, numbers)
             yield from _ways(found, numbers, tokens, (*done, (at, slot, reading)), cost + price + far)
 
 
@@ -159,7 +159,18 @@ def _distance(one: Found, number: Number, numbers: list[Number], tokens: tuple[s
     words = min(MOST_WORDS, len([t for t in between if t not in JOINERS and t not in STOPS and t not in AT]))
     joined = [t for i, t in enumerate(between) if t in JOINERS and (i == 0 or between[i - 1] not in JOINERS)]
     far = PER_WORD * words + PER_JOINER * len(joined) + PER_STOP * sum(t in STOPS for t in between)
-    return far + (BACKWARDS if ahead and not _opens(number, tokens) else 0.0)
+    return far - (BACKWARDS if ahead and _opens(number, tokens) else 0.0)
+
+
+def _against_the_order(found: list[Found], one: Found, number: Number, numbers: list[Number]) -> float:
+    """What it costs to read a time the other way round than the message begins ("2140 on", "on 2140")."""
+    if number.first.kind not in ("clock", "number") or one.start <= number.start < one.end:
+        return 0.0
+    ahead = number.start < one.start
+    times_first = numbers[0].clock is not None and numbers[0].start < found[0].start
+    if times_first and not ahead:
+        return 0.0 if number.clock is None or number.lead in AT else BACKWARDS
+    return BACKWARDS if ahead and not times_first else 0.0
 
 
 def _opens(number: Number, tokens: tuple[str, ...]) -> bool:
@@ -228,6 +239,6 @@ def _clocks(what: str, number: Number, taken: set[str], between: bool) -> Iterat
         yield "clock", number.clock, price + (UNTIL if until else 0.0)
     ends = until or (what in HALTED and "clock" in taken and (number.lead != "and" or between))
     if what in STRETCHED and "until" not in taken and ends and ("clock" in taken or what in HALTED):
-        yield "until", number.clock, price + (0.0 if until else UNTIL / 2)
+        yield "until", number.clock, price + (0.0 if until else UNTIL)
     elif until and what in HALTED and {"clock", "until"} <= taken and "over" not in taken:
         yield "over", number.clock, price  # "from ten to midnight until twenty past"
