@@ -63,7 +63,8 @@ def _whose_time(acts: tuple[Act, ...]) -> list[int | None]:
     for at, act in enumerate(acts):
         ends = at and act.what in GOING and acts[at - 1].what in HALTED and (acts[at - 1].until or acts[at - 1].lasted)
         owner = whose[at - 1] if at else None
-        if whose[at] is None and owner is not None and act.linked and (ends or _at_once(acts[owner], act)):
+        near = act.linked or act.beside
+        if whose[at] is None and owner is not None and near and (ends or _at_once(acts[owner], act)):
             whose[at] = owner
     for at in range(len(acts) - 2, -1, -1):
         after = acts[at + 1]
@@ -103,7 +104,7 @@ def done(acts: tuple[Act, ...], now: datetime, going: bool, last: datetime | Non
             before = times.get(at - 1) if at else last
             if before is None:
                 return ()
-            times[at] = before + _length(act.later)
+            times[at] = before + length_of(act.later)
         elif owner is not None and owner != at:
             times[at] = times[owner]
         over = _over_at(act, times[at], now) if kinds[at] in (*AFTER, "given") else None
@@ -120,7 +121,7 @@ def done(acts: tuple[Act, ...], now: datetime, going: bool, last: datetime | Non
 
 def _instant(act: Act, latest: datetime, now: datetime) -> datetime:
     if act.ago is not None:
-        return now - _length(act.ago)
+        return now - length_of(act.ago)
     if act.clock is None:
         return now
     return resolve(act.clock, now if act.day is not None else latest, "past", act.day)[0]  # "last night" is before now
@@ -132,11 +133,12 @@ def _over_at(act: Act, at: datetime, now: datetime) -> datetime | None:
         return now
     if isinstance(act.until, Reading):
         return resolve(act.until, at, "future", None)[0]
-    if act.lasted is not None and at + _length(act.lasted) <= now:
-        return at + _length(act.lasted)
+    if act.lasted is not None and at + length_of(act.lasted) <= now:
+        return at + length_of(act.lasted)
     return None
 
 
-def _length(reading: Reading) -> timedelta:
+def length_of(reading: Reading) -> timedelta:
+    """A length of time that was said, in its unit."""
     names = {"s": "seconds", "min": "minutes", "h": "hours", "day": "days", "week": "weeks"}
     return timedelta(**{names[reading.unit]: float(reading.value)})

@@ -1,15 +1,24 @@
-"""What was told before and could not be written down, told again with the answer to what was asked about it."""
+"""Acts told by what was told before: with the answer to what was asked back, beside a feed of the log, "ago"."""
 
 from __future__ import annotations
 
+import re
+from collections.abc import Iterable
+from dataclasses import replace
+from datetime import timedelta
 from decimal import Decimal
 
-from assistant.act_times import untimed
+from assistant.act_times import length_of, untimed
 from assistant.acts import acts_told
+from assistant.acts_fit import Act
+from assistant.message import Reading
 from assistant.said import Said
 from knowledge.library import table
+from rules.feed_state import Event
 
 BACK = ("ago", "earlier", "back", "before now")
+_WENT_ON = r"(?:she|he|it|they|i|we) (?:went|was|were|got|started|stopped|put)"
+BESIDE_A_FEED = re.compile(rf"\b(?:before|after) (?:(?:the|his|her|my) feed|{_WENT_ON})\b")
 
 
 def with_time(told: Said, answer: Said) -> str | None:
@@ -43,3 +52,35 @@ def with_number(told: Said, slipped: str, answer: Said) -> str | None:
         return None
     tokens = told.heard.tokens
     return " ".join([*tokens[: doubted[0].start], anew[0], *tokens[doubted[0].end :]])
+
+
+def beside_the_feed(acts: tuple[Act, ...], told: Said, events: Iterable[Event]) -> tuple[Act, ...]:
+    """ "Flushed 50 before and another 50 after": the start and the end of the feed that the log has last."""
+    if any(act.what != "flush" or act.timed for act in acts) or not acts:
+        return acts
+    last = {e.kind: e.at for e in events if e.kind in ("feed_started", "stopped")}
+    begun, ended = last.get("feed_started"), last.get("stopped")
+    if len(acts) == 1 and not BESIDE_A_FEED.search(told.lower):
+        return acts
+    found: list[Act] = []
+    for act in acts:
+        before = set(told.heard.tokens[act.start : act.end]) & {"before", "beforehand", "first"}
+        at = begun if before else ended if begun and ended and ended >= begun else None
+        if at is None:
+            return acts
+        found.append(replace(act, clock=Reading("clock", at.hour * 60 + at.minute, "24h")))
+    return tuple(found)
+
+
+def so_long_ago(told: Said, before: Said) -> timedelta | None:
+    """ "No, more like 10", after "20 minutes ago": so long ago, in the unit said first; None where it is not."""
+    lengths = [s.reading("time") for s in before.spoken if s.reading("time")]
+    numbers = [s.amount.readings[0] for s in told.spoken]
+    if len(lengths) != 1 or lengths[0] is None or not before.has(*BACK) or len(numbers) != 1:
+        return None
+    if numbers[0].kind == "time":
+        return length_of(numbers[0])
+    led = told.heard.tokens[max(0, told.spoken[0].amount.start - 1) : told.spoken[0].amount.start]
+    if numbers[0].kind != "number" or led in (("at",), ("to",), ("was",)):
+        return None
+    return length_of(Reading("time", numbers[0].value, lengths[0].unit))

@@ -59,8 +59,8 @@ class Act:
     """One act as told, from word `start` to word `end`; the words of the act itself end before word `told`.
 
     `until`: the end of a pause or a feed, a clock time or "now"; `lasted`: its length; `ago`: how long before now;
-    `later`: how long after the act before it. `whole`: all of a feed went in; `linked`: told in one sentence with the
-    act before it.
+    `later`: how long after the act before it. `whole`: all of a feed went in; `beside`: a flush before or after it;
+    `linked`: told in one sentence with the act before it.
     """
 
     what: str
@@ -80,6 +80,7 @@ class Act:
     for_a_while: bool = False
     whole: bool = False
     now: bool = False
+    beside: bool = False
     linked: bool = False
 
     @property
@@ -118,6 +119,7 @@ def _act(what: str, start: int, end: int, places: dict[str, Any], tokens: tuple[
         what, start, end, **places,
         for_good=any(f" {phrase} " in line for phrase in words["for_good"]),
         for_a_while=any(re.search(rf" {phrase} ", line) for phrase in words["for_a_while"]),
+        beside=what == "flush" and any(f" {phrase} " in line for phrase in words["beside"]),
         whole=any(f" {phrase} " in line for phrase in words["whole"]),
         now=any(f" {phrase} " in line for phrase in words["now"]) and "clock" not in places,
     )

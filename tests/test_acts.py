@@ -6,9 +6,14 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from assistant.act_times import KIND
+from assistant.actions.log_told import _named
 from assistant.acts import acts_told
 from assistant.hear import hear
+from assistant.put_right import INTENT
 from assistant.said import said
+from assistant.turns import ACT_INTENT
+from knowledge.library import table
 
 ACTS = ("started", "off", "back on", "off", "back on", "finished")
 LAYOUTS = {
@@ -61,3 +66,9 @@ def test_what_fits_and_what_does_not(told: str, acts: list[str]) -> None:
     found = acts_told(said(hear(told)))
     assert [act.what for act in found] == acts, found
     assert all(act.clock for act in found) or not any(act.clock for act in found)
+
+
+def test_every_act_of_the_list_has_an_entry_a_question_and_a_name() -> None:
+    for what in set(table("acts_en")["acts"]) - {"more"}:
+        assert what in ACT_INTENT and _named(what), what
+        assert what in ("on", "off", "hang") or KIND[what] in INTENT, what

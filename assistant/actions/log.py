@@ -21,7 +21,7 @@ from assistant.actions.log_told import (
     slots_told,
     when_done,
 )
-from assistant.acts_again import with_amount, with_number, with_time
+from assistant.acts_again import so_long_ago, with_amount, with_number, with_time
 from assistant.doubts import beside_the_entry
 from assistant.hear import hear
 from assistant.hear.clock import resolve
@@ -78,11 +78,14 @@ class Log(TurnAction):
 
     def _corrected(self, turn: Turn, slots: Slots, old: Event, at: datetime) -> Result:
         """The entry put right: what was said anew counts, the rest stays. The old one stays in the file, marked."""
+        ago = so_long_ago(turn.said, said(hear(turn.talk.text))) if turn.talk.text else None
         timed = "start" in slots.spoken or "ago" in slots.spoken
         said_anew = {n: v for n in ("volume", "rate") if (v := slots.get(n)) is not None}
         paused = next((e for e in reversed(turn.night.events) if e.kind == "paused" and e.at <= old.at), None)
         lasted = slots.get("ago") if "start" not in slots.spoken else None
-        if old.kind == "resumed" and paused is not None and lasted is not None:
+        if ago is not None:
+            new = replace(old, at=turn.night.now - ago)  # "no, more like 10"
+        elif old.kind == "resumed" and paused is not None and lasted is not None:
             new = replace(old, at=later(paused.at, lasted))  # "it was off twenty minutes"
         else:
             new = replace(old, at=_nearest(slots, old, at) if timed else old.at, **said_anew)

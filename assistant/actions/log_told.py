@@ -3,20 +3,20 @@
 from __future__ import annotations
 
 import re
-from dataclasses import replace
 from datetime import datetime, timedelta
 
 from assistant.act_times import KIND, Done, done, untimed
 from assistant.actions import Turn
 from assistant.acts import acts_told
-from assistant.acts_again import BACK
+from assistant.acts_again import BACK, beside_the_feed
 from assistant.acts_fit import Act
 from assistant.gather._shared import RATE
+from assistant.hear import hear
 from assistant.hear.clock import resolve
 from assistant.household.care_plan import Feed
 from assistant.message import Reading
 from assistant.night import Night, feed_rate
-from assistant.said import Said
+from assistant.said import Said, said
 from assistant.slots import Ask, Slots, Want
 from assistant.turns import pattern
 from assistant.wants import measure, size_of
@@ -27,8 +27,6 @@ from rules.quantity import Quantity, qty
 from rules.slip import slip
 
 VOMITED = re.compile(r"vomit|threw up|thrown up|throwing up|sick|puk|brought up|spat|spit ?up|posset|barf")
-_WENT_ON = r"(?:she|he|it|they|i|we) (?:went|was|were|got|started|stopped|put)"
-BESIDE_A_FEED = re.compile(rf"\b(?:before|after) (?:(?:the|his|her|my) feed|{_WENT_ON})\b")
 RATED = ("feed_started", "resumed", "rate_changed")
 FEEDS = ("feed_started", "poured")
 UNMEASURED = ("paused", "set_changed", "rate_changed")
@@ -67,10 +65,12 @@ def slots_told(turn: Turn) -> Slots:
 
 def acts_of(turn: Turn, kind: str) -> list[Event]:
     """The entries of a message that tells its acts plainly: several, or the one of this kind; else empty."""
-    night = turn.night
-    if pattern("not_done").search(turn.said.lower) and not turn.question.follows:
+    night, told = turn.night, turn.said
+    if (rest := pattern("still_off").sub("", told.heard.text)) != told.heard.text and rest.strip():
+        told = said(hear(rest))  # "paused at ten, not back on yet"
+    if pattern("not_done").search(told.lower) and not turn.question.follows:
         raise Ask("what", code="log_not_done")
-    acts = _beside_the_feed(acts_told(turn.said), turn)
+    acts = beside_the_feed(acts_told(told), told, night.events)
     found = _done(acts, night)
     if len(acts) > 1 and not found:
         if len(missing := untimed(acts)) == 1:
@@ -79,7 +79,7 @@ def acts_of(turn: Turn, kind: str) -> list[Event]:
     alone = len(found) == 1 and found[0].kind != "given"
     if alone and not (turn.said.spoken and (found[0].kind == kind or acts[0].what in ("on", "off", "hang"))):
         return []
-    return [event for one in found for event in _entries(one, night, turn.said)]
+    return [event for one in found for event in _entries(one, night, told)]
 
 
 def _done(acts: tuple[Act, ...], night: Night) -> tuple[Done, ...]:
@@ -91,24 +91,6 @@ def _done(acts: tuple[Act, ...], night: Night) -> tuple[Done, ...]:
     if going and found and state is not None and state.started is not None and found[0].at < state.started:
         found = done(acts, night.now, False, last)
     return found
-
-
-def _beside_the_feed(acts: tuple[Act, ...], turn: Turn) -> tuple[Act, ...]:
-    """ "Flushed 50 before and another 50 after": the start and the end of the feed that the log has last."""
-    if any(act.what != "flush" or act.timed for act in acts) or not acts:
-        return acts
-    last = {e.kind: e.at for e in turn.night.events if e.kind in ("feed_started", "stopped")}
-    begun, ended = last.get("feed_started"), last.get("stopped")
-    if len(acts) == 1 and not BESIDE_A_FEED.search(turn.said.lower):
-        return acts
-    found: list[Act] = []
-    for act in acts:
-        before = set(turn.said.heard.tokens[act.start : act.end]) & {"before", "beforehand", "first"}
-        at = begun if before else ended if begun and ended and ended >= begun else None
-        if at is None:
-            return acts
-        found.append(replace(act, clock=Reading("clock", at.hour * 60 + at.minute, "24h")))
-    return tuple(found)
 
 
 def _named(what: str) -> str:
