@@ -102,7 +102,8 @@ def _meant(said: Said) -> list[Spoken]:
     medicine = said.has(*table("acts_en")["words"]["medicine"])
     return [s for at, s in enumerate(said.spoken)
             if s.roles.get("noise", 0.0) <= (BESIDE if medicine and s.reading("clock") else TAKEN_BACK)
-            and not (at and s.before.endswith(("of the", "out of", "out of the")))]  # "180 of the 300 went in"
+            and not (at and s.before.endswith(("of the", "out of", "out of the")))  # "180 of the 300 went in"
+            and not s.before.endswith(tuple(table("acts_en")["words"]["planned"]))]
 
 
 def _words(said: Said) -> tuple[str, list[int]]:
