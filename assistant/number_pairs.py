@@ -74,11 +74,17 @@ def plainly_told(amount: Amount, before: str, after: str) -> dict[str, float]:
         return {"reach": 2.0, "given": 0.0, "left": 0.0, "total": 0.0, "rate": 0.0}  # "until she's had 400": not yet in
     if A_SIZE.fullmatch(amount.text):
         return {"container": 2.0, "total": 0.0, "left": 0.0, "given": 0.0, "hung": 0.0, "rate": 0.0}
-    if beside("stopped_at").search(before):
+    if beside("stopped_at").search(before) or _is_in_them(before, after):
         return {"given": 2.0, "rate": 0.0, "left": 0.0, "total": 0.0}
     if beside("unfed_before").search(before) and beside("unfed_after").search(after):
         return {"unfed": 2.0, "left": 1.5, "given": 0.0, "total": 0.0}
     return {}
+
+
+def _is_in_them(before: str, after: str) -> bool:
+    """ "It gave out with just 310 in him": what went in; "to get just 310 in him": not yet."""
+    told = beside("only_in_before").search(before) and beside("only_in_after").search(after)
+    return bool(told) and not beside("only_in_yet").search(before)
 
 
 CLAUSE = frozenset({".", "?", "!", ";", ":", ",", "\n", "and", "&", "n", "but", "so", "then", "because", "cos", "-"})

@@ -17,7 +17,7 @@ from assistant.cards import card, level_of
 from assistant.danger.enough import SURE, SUSPECTED, needed, says_something
 from assistant.danger.hearing import Heard, hear
 from assistant.danger.here_and_now import here_and_now, plainly, told
-from assistant.danger.told_calmly import nothing_else
+from assistant.danger.told_calmly import mark_in_place, nothing_else
 from assistant.language.features import take_apart
 from assistant.night import JEJUNAL, Night
 from assistant.understand import danger, rank
@@ -39,6 +39,7 @@ SPREAD = 0.6  # unless all of them together make this much
 WORRYING = 0.15  # from here up, and where a rule was doubted, the answer also says whom to call
 ASKED_ABOUT = {"overfeed": "check_settings"}  # "I set it to 3600. Is that right?" asks about the settings
 OF_A_DOSE = frozenset({"poisoning", "medicine_error"})  # never suspected in the bare question for a dose
+OF_THE_MARK = frozenset({"tube_mark_moved"})
 OF_A_MIX = "infant_mixing"  # only asked about, by a home without powder or for others, it names no harm done
 UNNAMED = frozenset({"unwell"})  # a worry without a sign of its own: a card that names one says more
 OF_DESPAIR, TRACE = "carer_crisis", 0.05  # an everyday plan ("when do I end it") needs a trace of despair itself
@@ -119,6 +120,8 @@ def _suspected(
         found -= OF_A_DOSE
     if told("dose_of_other", text) and not told("dose_taken", text):
         found -= {OF_DESPAIR}
+    if mark_in_place(text, night):
+        found -= OF_THE_MARK
     found -= _not_done(text, night)
     return found - {c for c, asks in ASKED_ABOUT.items() if any(r.intent == asks for r in rank(text)[:1])}
 

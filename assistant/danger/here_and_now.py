@@ -28,6 +28,11 @@ def told(name: str, text: str) -> bool:
     return bool(met.fullmatch(text.strip()) if name in WHOLE else met.search(text))
 
 
+def found(name: str, text: str) -> re.Match[str] | None:
+    """Where the pattern of that name meets `text` first."""
+    return _pattern(name).search(text)
+
+
 def plainly(text: str) -> str:
     """`text` without its hedges ("might just be the light", "my wife says I am fussing"), if anything is left."""
     kept = _pattern("hedge").sub(" ", text).strip(" ,.;")

@@ -10,7 +10,7 @@ import re
 from collections.abc import Callable
 from decimal import Decimal
 
-from assistant.danger.here_and_now import told
+from assistant.danger.here_and_now import found, told
 from assistant.danger.words import fold
 from assistant.night import Night, feed_volume
 from rules.quantity import number
@@ -28,6 +28,15 @@ def nothing_else(text: str, night: Night, harmless: Callable[[str], bool]) -> bo
     if len(rest) == len([s for s in _SENTENCES.split(text) if s.strip()]):
         return False
     return all(harmless(s) and not told("once_more", s) for s in rest)
+
+
+def mark_in_place(text: str, night: Night) -> bool:
+    """Is the tube's mark read off at the care plan's own length and told as it should be, and nothing else of it?"""
+    length = night.plan.tube.outside_length if night.plan is not None else None
+    read = found("mark_read", text)
+    if length is None or read is None or told("mark_off", text.replace(read[0], " ")):
+        return False
+    return Decimal(read["n"].replace(",", ".")) == number(length, "cm")
 
 
 def _calm(sentence: str, night: Night) -> bool:

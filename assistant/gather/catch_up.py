@@ -13,7 +13,7 @@ from assistant.gather._shared import NOW, RATE, check_entry, feed, ordered_rate,
 from assistant.gather._when import PAUSED, end_while_it_runs, ends_after, now, planned_start
 from assistant.hear.clock import resolve
 from assistant.message import Reading
-from assistant.night import feed_rate, feed_time
+from assistant.night import feed_rate, feed_time, feed_volume
 from assistant.said import Spoken
 from assistant.slots import Slots
 from assistant.wants import Ask, Used, Want, measure
@@ -30,7 +30,11 @@ RAN_SLOW = (
 FASTER = ("quicker", "faster", "speed (?:it|him|her|things|the)", "turn (?:it|the rate|the pump) up", "squeeze|double")
 LATER_ON = ("tomorrow", "next (?:day|feed|time|night)", "later (?:on|today)")  # when it is made up: the team's to say
 OF_A_PAUSE = (  # of a feed that is over: its pauses alone
-    r"paus\w*", r"breaks?", r"gaps?", r"interrupt\w*", r"hold-?ups?",
+    r"paus\w*",
+    r"breaks?",
+    r"gaps?",
+    r"interrupt\w*",
+    r"hold-?ups?",
 )
 RATE_TO_COME = (
     "from now on",
@@ -158,6 +162,15 @@ def _ran_until_it_stopped(slots: Slots) -> None:
         slots.fill("given", (runs_at * slots.used["ran"].value).to("mL"), "question")
 
 
+def _only_one_so_large(slots: Slots) -> Any:
+    """ "It quit with only 400 in her": the one feed of the plan of which so much can have gone in; else None."""
+    given, feeds = slots.get("given"), slots.night.feeds
+    if given is None or any(feed_volume(f) is None for f in feeds):
+        return None
+    large = [f for f in feeds if feed_volume(f) > given]
+    return large[0] if len(large) == 1 else None
+
+
 def gather(slots: Slots) -> Mapping[str, Any]:
     _ran_until_it_stopped(slots)
     till_now = off_till_now(slots)
@@ -176,7 +189,7 @@ def gather(slots: Slots) -> Mapping[str, Any]:
     if rate_to_come:
         for kept in (slots.used, slots.spoken):
             kept.pop("rate", None)  # the rate to come is not the one at which it was missed
-    of, night = feed(slots) or ended_by_log(slots), slots.night
+    of, night = feed(slots) or ended_by_log(slots) or _only_one_so_large(slots), slots.night
     plan = night.plan
     highest = plan.limits.catch_up.highest_rate if plan and plan.limits.catch_up else None
     shared = {"now": now(slots), "until": until(slots), "highest": highest, "allowed": allowed(slots)}

@@ -147,7 +147,9 @@ def _listed_days(slots: Slots) -> Any:
     days = [str(s.amount.readings[0].value) for s in named]
     if len(set(days)) < 2:
         return None
-    if len(named) == 2 and named[1].before in SPAN and set(days) <= set(WEEK):
+    dash = "-".join(re.escape(s.amount.text) for s in named)  # "fri-sun": the dash within a word is no word of its own
+    joined = len(named) == 2 and (named[1].before in SPAN or re.search(dash, slots.said.heard.text, re.IGNORECASE))
+    if joined and set(days) <= set(WEEK):
         many = (WEEK.index(days[1]) - WEEK.index(days[0])) % len(WEEK) + 1
     elif all(s.before in ("", "and", "&", "plus", "and then") for s in named[1:]):
         many = len(set(days) - {"tonight"} | ({"today"} if "tonight" in days else set()))

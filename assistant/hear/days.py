@@ -45,9 +45,27 @@ def _named_day(w: Words, i: int) -> Found | None:
     found = lex.day.at(w.tokens, i)
     if found is None:
         return None
-    if w.tokens[i] in lex.lists["short_day"] and (i == 0 or w.tokens[i - 1] not in lex.lists["short_day_after"]):
+    if w.tokens[i] in lex.lists["short_day"] and not _is_a_day(w, i):
         return None
     return found[0], (Reading("day", found[1], "day"),)
+
+
+def _is_a_day(w: Words, i: int) -> bool:
+    """Is a short form that is a word of its own ("sat") a day here: "next sat", or in a list, "fri sat and sun"?"""
+    lists = lexicon().lists
+    if i > 0 and w.tokens[i - 1] in lists["short_day_after"]:
+        return True
+    back, on = i - 1, i + 1
+    while back >= 0 and w.tokens[back] in lists["short_day_join"]:
+        back -= 1
+    while on < len(w.tokens) and w.tokens[on] in lists["short_day_join"]:
+        on += 1
+    if w.tokens[i + 1 : i + 2] and w.tokens[i + 1] in lists["short_day_not"]:
+        return False  # "on fri, sat up in bed"
+    if i > 0 and w.tokens[i - 1] in lists["short_day_no"]:
+        return False  # "she sat, sun on her face"
+    beside = {w.tokens[at] for at in (back, on) if 0 <= at < len(w.tokens)}
+    return bool(beside & lists["day_short"])
 
 
 def _from_digits(w: Words, i: int) -> Found | None:

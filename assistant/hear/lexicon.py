@@ -125,6 +125,10 @@ def _sets(data: Mapping[str, Any]) -> dict[str, frozenset[str]]:
         "about": data["about"]["before"],
         "date_before": data["dates"]["before"],
         "short_day_after": data["short_days"]["after"],
+        "short_day_join": data["short_days"]["join"],
+        "short_day_not": data["short_days"]["not_before"],
+        "short_day_no": data["short_days"]["not_after"],
+        "day_short": data["short_days"]["list"],
     }
     return {name: frozenset(words) for name, words in named.items()}
 
@@ -143,7 +147,7 @@ def lexicon() -> Lexicon:
     data = tomllib.loads(files("knowledge").joinpath("hearing_en.toml").read_text(encoding="utf-8"))
     number, plural = _number_words(data)
     units, clock = data["unit_words"], data["clock"]
-    short = {word: day for day, said in data["short_days"].items() if day != "after" for word in said}
+    short = {word: day for day, said in data["short_days"].items() if day in data["days"] for word in said}
     part = {name: clock[name] for name in ("morning", "afternoon", "evening", "night")}
     built = Lexicon(
         number=number,
