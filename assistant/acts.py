@@ -7,10 +7,11 @@ Where a number fits none of them nothing is read: the caller asks. Nothing here 
 from __future__ import annotations
 
 import re
-from dataclasses import replace
+from dataclasses import fields, replace
 from functools import cache
 
-from assistant.acts_fit import Act, Found, Number, fitted
+from assistant.acts_fit import Act, Found, fitted
+from assistant.acts_places import Number
 from assistant.message import Amount, Reading
 from assistant.said import Said, Spoken
 from knowledge.library import table
@@ -76,9 +77,8 @@ def _once(acts: tuple[Act, ...]) -> tuple[Act, ...]:
     kept: list[Act] = []
     for act in acts:
         same = kept and any({kept[-1].what, act.what} <= group for group in SAME)
-        if kept and act.what == kept[-1].what == "bolus" and not (act.timed and kept[-1].timed):
-            volume = act.volume or kept[-1].volume
-            kept[-1] = replace(kept[-1], clock=kept[-1].clock or act.clock, volume=volume, end=act.end)
+        if kept and act.what == kept[-1].what == "bolus" and (both := _together(kept[-1], act)) is not None:
+            kept[-1] = both  # "did the lunch feed at 12, only 220 went in"
         elif same and not _holds(kept[-1]):
             kept[-1] = replace(act, what=_either(kept[-1].what, act.what), linked=kept[-1].linked)
         elif same and not _holds(act) and act.what not in ("flush", "pour"):
@@ -94,7 +94,16 @@ def _either(one: str, other: str) -> str:
 
 
 def _holds(act: Act) -> bool:
-    return act.timed or act.volume is not None or act.rate is not None or act.lasted is not None
+    return any((act.timed, act.volume, act.rate, act.lasted, act.until))
+
+
+def _together(one: Act, other: Act) -> Act | None:
+    """Two tellings of one feed as one; None where both tell the same thing of it: those are two feeds."""
+    told = {f.name: getattr(other, f.name) for f in fields(Act) if f.name not in ("what", "start", "told", "linked")}
+    anew = {name: value for name, value in told.items() if value and name != "end"}
+    if any(getattr(one, name) for name in anew):
+        return None
+    return replace(one, **anew, end=other.end)
 
 
 def _meant(said: Said) -> list[Spoken]:

@@ -6,15 +6,15 @@ import re
 from collections.abc import Iterable
 from dataclasses import replace
 from datetime import timedelta
-from decimal import Decimal
 
 from assistant.act_times import length_of, untimed
 from assistant.acts import acts_told
 from assistant.acts_fit import Act
 from assistant.message import Reading
-from assistant.said import Said
+from assistant.said import Said, Spoken
 from knowledge.library import table
 from rules.feed_state import Event
+from rules.quantity import Quantity, qty
 
 BACK = ("ago", "earlier", "back", "before now")
 _WENT_ON = r"(?:she|he|it|they|i|we) (?:went|was|were|got|started|stopped|put)"
@@ -43,15 +43,24 @@ def with_amount(told: Said, answer: Said) -> str | None:
     return f"{told.heard.text.rstrip(' .!')}, {said[0]} went in" if len(said) == 1 else None
 
 
-def with_number(told: Said, slipped: str, answer: Said) -> str | None:
-    """The words told with another number in place of the one that was doubted; None where it is the same one."""
-    anew = [s.amount.text for s in answer.spoken if (r := s.reading("number", "rate", "volume"))
-            and r.value != Decimal(slipped)]
-    doubted = [s.amount for s in told.spoken if any(str(r.value) == slipped for r in s.amount.readings)]
-    if len(anew) != 1 or len(doubted) != 1:
+def says_again(answer: Said, doubted: Quantity) -> bool:
+    """Is what was doubted said once more, or only a yes?"""
+    return all(_is(spoken, doubted) for spoken in answer.spoken)
+
+
+def with_number(told: Said, doubted: Quantity, answer: Said) -> str | None:
+    """The words told with another number in place of the one that was doubted; None where that is not plain."""
+    places = [s.amount for s in told.spoken if _is(s, doubted)]
+    if len(places) != 1 or len(answer.spoken) != 1 or not answer.spoken[0].reading("number", "rate", "volume"):
         return None
-    tokens = told.heard.tokens
-    return " ".join([*tokens[: doubted[0].start], anew[0], *tokens[doubted[0].end :]])
+    tokens, anew = told.heard.tokens, answer.spoken[0].amount.text
+    return " ".join([*tokens[: places[0].start], anew, *tokens[places[0].end :]])
+
+
+def _is(spoken: Spoken, amount: Quantity) -> bool:
+    read = [(r.value, r.unit) for r in spoken.amount.readings if r.kind in ("volume", "rate")]
+    bare = [(r.value, unit) for r in spoken.amount.readings if r.kind == "number" for unit in ("mL", "mL/h")]
+    return any(qty(value, unit) == amount for value, unit in (*read, *bare))
 
 
 def beside_the_feed(acts: tuple[Act, ...], told: Said, events: Iterable[Event]) -> tuple[Act, ...]:

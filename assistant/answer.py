@@ -14,7 +14,6 @@ from rasa_sdk import Tracker
 from assistant import actions, asking, dialogue, word
 from assistant.asides import without_asides
 from assistant.asks import asks_of
-from assistant.danger.told_calmly import mark_in_place
 from assistant.guides import guide_turn
 from assistant.hear import hear
 from assistant.hear.plain import plain
@@ -22,7 +21,7 @@ from assistant.message import Message, Reply
 from assistant.night import Night
 from assistant.question import Question, decide
 from assistant.said import said
-from assistant.triage import OF_THE_MARK, Alarm, picked, triage, worrying
+from assistant.triage import Alarm, picked, triage, worrying
 from assistant.turns import told_acts
 from assistant.wrote import noted
 
@@ -59,8 +58,6 @@ def _answer(message: Message, night: Night, tracker: Tracker) -> Reply:
         heard = hear(part)  # 4 amounts and times
         known = (night.feed_names, night.logged)
         question = _alarmed(alarms) if alarms else decide(part, heard, talk, *known)  # 5 which question
-        if not alarms:
-            question = _in_place(question, part, night)
         heard = hear(talk.text) if question.of_before and talk.text else heard
         night = replace(night, talked_of=_feed_meant(part, night, talk))
         result = actions.act(
@@ -93,12 +90,6 @@ def _feed_meant(part: str, night: Night, talk: dialogue.Talk) -> str | None:
     """The feed the conversation is about: the one named now, else the one named before."""
     named = night.feeds_named(part.lower())
     return named[0].name if len(named) == 1 else talk.feed
-
-
-def _in_place(question: Question, part: str, night: Night) -> Question:
-    """A mark that is where the plan has it has not moved: how to check the tube, not what to do where it moved."""
-    moved = question.card in OF_THE_MARK and question.name == "caution" and mark_in_place(part, night)
-    return Question("caution", "placement_check", question.p) if moved else question
 
 
 def _alarmed(alarms: tuple[Alarm, ...]) -> Question:

@@ -16,7 +16,7 @@ from dataclasses import dataclass
 from assistant.cards import card, level_of
 from assistant.danger.enough import SURE, SUSPECTED, needed, says_something
 from assistant.danger.hearing import Heard, hear
-from assistant.danger.here_and_now import here_and_now, plainly, told
+from assistant.danger.here_and_now import as_somebody, here_and_now, plainly, told
 from assistant.danger.told_calmly import mark_in_place, nothing_else
 from assistant.language.features import take_apart
 from assistant.night import JEJUNAL, Night
@@ -45,8 +45,6 @@ UNNAMED = frozenset({"unwell"})  # a worry without a sign of its own: a card tha
 OF_DESPAIR, TRACE = "carer_crisis", 0.05  # an everyday plan ("when do I end it") needs a trace of despair itself
 FAINT = 0.1  # a second card needs as much, in its own words
 MOST = 2  # cards said at once
-NAMES_TOO = frozenset({"teddy"})  # a toy, and a child's name: a toy only with a word such as "the" before it
-BEFORE_A_THING = frozenset({"a", "the", "her", "his", "their", "my", "our", "this", "that", "toy", "old"})
 NEW_TUBE_DAYS = 84  # the tract counts as immature for 12 weeks
 
 _PIECES = re.compile(r"(?<=[.?!;])\s+|\s*\n\s*|\s+(?:also|but|anyway|oh and|and also)\s+", re.IGNORECASE)
@@ -64,7 +62,7 @@ class Alarm:
 
 def triage(text: str, night: Night) -> tuple[Alarm, ...]:
     """The danger cards the words call for, worst first, at most two. Empty for everyday words."""
-    said = plainly(text)
+    said = plainly(as_somebody(text, night.plan.person.nickname if night.plan else None))
     text = here_and_now(said, _alarming)
     if not says_something(text):
         return ()
@@ -189,7 +187,6 @@ def _frames(text: str) -> set[str]:
         for name, start, end in parts.hits
         if name in FRAMES and said[start] not in TOLD_NOW and not (start and said[start - 1] in COMPARED)
         and (said[start:end] not in LIKENED or "what" in said[:start])
-        and not (said[start] in NAMES_TOO and (not start or said[start - 1] not in BEFORE_A_THING))
     }
 
 

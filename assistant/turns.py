@@ -11,7 +11,7 @@ from functools import cache
 
 from assistant import gather
 from assistant.acts import act_named, acts_told
-from assistant.acts_fit import STRETCHED
+from assistant.acts_places import STRETCHED
 from assistant.dialogue import Talk
 from assistant.message import Heard
 from assistant.said import said

@@ -6,15 +6,20 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from assistant import acts, acts_fit
 from assistant.act_times import KIND
 from assistant.actions.log_told import _named
 from assistant.acts import acts_told
+from assistant.acts_places import places
 from assistant.hear import hear
 from assistant.put_right import INTENT
 from assistant.said import said
 from assistant.turns import ACT_INTENT
 from knowledge.library import table
 
+WORDS = (
+    "flushed", "off", "on", "poured", "9", "10", "40", "2140", "20 minutes", "72 mL/h", "at", "until", ",", ".", "and",
+)
 ACTS = ("started", "off", "back on", "off", "back on", "finished")
 LAYOUTS = {
     "time first": "{clock} {act}", "time last": "{act} {clock}",
@@ -72,3 +77,35 @@ def test_every_act_of_the_list_has_an_entry_a_question_and_a_name() -> None:
     for what in set(table("acts_en")["acts"]) - {"more"}:
         assert what in ACT_INTENT and _named(what), what
         assert what in ("on", "off", "hang") or KIND[what] in INTENT, what
+
+
+def every_way(found: list[acts_fit.Found], numbers: list[acts.Number], tokens: tuple[str, ...]) -> list[float]:
+    """What each way to give all numbers a place costs, tried one by one."""
+    ways: list[tuple[float, list[tuple[int, str]]]] = [(0.0, [])]
+    for number in numbers:
+        before = max((i for i, one in enumerate(found) if one.start <= number.start), default=None)
+        after = min((i for i, one in enumerate(found) if one.start > number.start), default=None)
+        near = "between" in tokens[max(0, number.start - acts_fit.NEAR) : number.start]
+        ways = [
+            (cost + price + acts_fit._distance(found[at], number, numbers, tokens)
+             + acts_fit._out_of_order(found, found[at], number, numbers, tokens), [*done, (at, slot)])
+            for cost, done in ways for at in (before, after) if at is not None
+            for slot, _, price in places(found[at].what, number, {s for to, s in done if to == at}, near)
+        ]
+    timed = [len({at for at, slot in done if slot in acts_fit.TIMING}) for _, done in ways]
+    return sorted(cost + acts_fit.UNTIMED * (len(found) - n) for (cost, _), n in zip(ways, timed, strict=True))
+
+
+@given(words=st.lists(st.sampled_from(WORDS), min_size=2, max_size=12))
+@settings(max_examples=150, deadline=None)
+def test_the_nearest_two_ways_are_the_nearest_of_all(words: list[str]) -> None:
+    told = said(hear(" ".join(words)))
+    found, numbers = acts._found(told), [acts._number(s, told) for s in acts._meant(told)]
+    if found:
+        nearest = [cost for cost, _ in acts_fit._nearest(found, numbers, told.heard.tokens)]
+        assert nearest == pytest.approx(every_way(found, numbers, told.heard.tokens)[:2])
+
+
+def test_a_long_list_of_numbers_and_acts_is_read_or_refused_at_once() -> None:
+    told = " ".join(f"flushed {i} at {i % 12 + 1}" for i in range(1, 40))
+    assert acts_told(said(hear(told))) == ()  # more numbers than one message is read for

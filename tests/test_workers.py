@@ -3,11 +3,9 @@
 from __future__ import annotations
 
 import json
-import multiprocessing
 import os
 import re
 import signal
-import socket
 import threading
 from collections.abc import Iterator
 from contextlib import closing, suppress
@@ -16,11 +14,9 @@ from typing import Any
 
 import httpx
 import pytest
-from page_server import Patient, Server, household, served
-from worker_processes import alive, client_at, wait_until, workers
+from page_server import Patient, Server, served
+from worker_processes import client_at, wait_until, workers
 
-from assistant.channels.serve import main as serve
-from assistant.channels.web.guard import Rate
 from assistant.household.home import Home
 
 ASKED = "how long will it last at 60 mL/h?"              # asked back: how much? 300 mL at 60 mL/h are 5 h
@@ -189,63 +185,6 @@ def test_killed_while_it_answers_all_that_was_acknowledged_is_there(server: Serv
             assert Patient(two).ask(sent["text"], request=sent["request"])["outcome"] == "done"
             told.append(amount)
     assert [a for a in flushes(folder) if a >= 76] == told
-
-
-@pytest.mark.parametrize("how", [signal.SIGTERM, signal.SIGINT, signal.SIGKILL])
-def test_with_the_server_all_its_workers_end(tmp_path: Path, how: signal.Signals) -> None:
-    made = served(tmp_path, "--workers", "2", running=False)
-    assert made.process is not None
-    mine, process = workers(made), made.process
-    assert len(mine) == 2
-    process.send_signal(how)
-    process.wait(timeout=60)
-    assert wait_until(lambda: not any(alive(pid) for pid in mine))
-    assert "Traceback" not in "".join(made.said)
-    with socket.socket() as door:
-        door.setsockopt(socket.SOL_SOCKET, socket.SO_REUSEADDR, 1)
-        door.bind(("127.0.0.1", made.port))               # the door is free again
-
-
-def test_workers_that_cannot_begin_are_given_up(tmp_path: Path, capsys: pytest.CaptureFixture[str],
-                                                monkeypatch: pytest.MonkeyPatch) -> None:
-    home = household(tmp_path / "home")
-    monkeypatch.setattr("assistant.channels.serve.app_of", broken)
-    assert serve(["--home", home, "--port", "0", "--workers", "2"]) == 2
-    assert "end before they can answer" in capsys.readouterr().err
-
-
-def broken(*_: Any) -> None:
-    raise SystemExit(3)
-
-
-@pytest.mark.parametrize(("more", "says"), [(["--workers", "0"], "from 1 to"), (["--workers", "65"], "from 1 to")])
-def test_a_number_that_is_none_of_workers(tmp_path: Path, more: list[str], says: str,
-                                          capsys: pytest.CaptureFixture[str]) -> None:
-    assert serve(["--home", str(tmp_path / "home"), "--port", "0", *more]) == 2
-    assert says in capsys.readouterr().err
-
-
-def test_without_records_one_worker_serves(capsys: pytest.CaptureFixture[str]) -> None:
-    plan = str(Path(__file__).parent.parent / "demo" / "child_overnight_pump.toml")
-    assert serve(["--plan", plan, "--port", "0", "--workers", "2"]) == 2
-    assert "needs a --home" in capsys.readouterr().err
-
-
-def counted(rate: Rate, found: Any) -> None:
-    found.put(sum(rate.allows("192.0.2.7") for _ in range(4)))
-
-
-def test_the_rate_is_counted_over_all_processes() -> None:
-    """Seven at once from one address, whichever process it reaches: 4 here and 3 of 4 there, then none."""
-    context = multiprocessing.get_context("spawn")
-    rate, found = Rate(a_second=1e-6, burst=7, shared=True), context.Queue()
-    allowed = []
-    for _ in range(3):
-        process = context.Process(target=counted, args=(rate, found))
-        process.start()
-        allowed.append(found.get(timeout=60))
-        process.join()
-    assert allowed == [4, 3, 0] and rate.allows("192.0.2.8")
 
 
 def test_what_the_log_says_of_the_workers(server: Server, folder: Path) -> None:

@@ -6,9 +6,19 @@ from dataclasses import replace
 
 from assistant.actions import Result, Turn, TurnAction
 from assistant.cards import GRAVE, card_record
+from assistant.danger.told_calmly import mark_in_place
 from assistant.someone_else import as_told_of
+from assistant.triage import OF_THE_MARK
 from assistant.turns import pattern
 from knowledge.library import table
+
+
+def _asked_about(turn: Turn) -> str:
+    """The card of the question. A mark that is where the plan has it has not moved: how to check the tube."""
+    name = turn.question.card
+    assert name is not None
+    in_place = name in OF_THE_MARK and mark_in_place(turn.said.heard.text, turn.night)
+    return "placement_check" if in_place else name
 
 
 class Caution(TurnAction):
@@ -16,8 +26,7 @@ class Caution(TurnAction):
 
     def do(self, turn: Turn) -> Result:
         alarms = turn.alarms
-        name = alarms[0].card if alarms else turn.question.card
-        assert name is not None
+        name = alarms[0].card if alarms else _asked_about(turn)
         night = as_told_of(turn.said.heard.text, turn.night)
         record = card_record(name, night, level=alarms[0].level if alarms else None)
         for other in alarms[1:]:

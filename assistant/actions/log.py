@@ -21,7 +21,7 @@ from assistant.actions.log_told import (
     slots_told,
     when_done,
 )
-from assistant.acts_again import so_long_ago, with_amount, with_number, with_time
+from assistant.acts_again import says_again, so_long_ago, with_amount, with_number, with_time
 from assistant.doubts import beside_the_entry
 from assistant.hear import hear
 from assistant.hear.clock import resolve
@@ -59,7 +59,7 @@ class Log(TurnAction):
             _fits(turn.night, events)
         except Ask as ask:
             if ask.code.startswith("slip_"):
-                slots.used["slipped"] = Used(str(ask.facts["said"].magnitude), "question")
+                slots.used["slipped"] = Used(ask.facts["said"], "question")
             if ask.code in (*DOUBTS, ACT_TIME, HOW_MUCH) or "slipped" in slots.used:
                 slots.used["told"] = Used(turn.said.heard.text, "question")
                 slots.used["at"] = Used(events[0].at if events else turn.night.now, "question")
@@ -103,10 +103,13 @@ class Log(TurnAction):
             told_first = replace(first.question, follows=False)
             return self.do(replace(first, said=said(hear(timed)), question=told_first))
         if str(turn.talk.code).startswith("slip_"):  # the number again, or yes
-            put_in = with_number(first.said, str(carried["slipped"].value), turn.said)
-            told_first = replace(first.question, follows=put_in is None)  # it is not doubted again
-            words = first.said if put_in is None else said(hear(put_in))
-            return self.do(replace(first, said=words, question=told_first))
+            doubted = carried["slipped"].value
+            if says_again(turn.said, doubted):
+                return self.do(first)  # it follows: not doubted again
+            put_in = with_number(first.said, doubted, turn.said)
+            if put_in is None:
+                return asked(turn, Ask("what", code="several_acts"), Slots(turn.said, turn.night))
+            return self.do(replace(first, said=said(hear(put_in)), question=replace(first.question, follows=False)))
         events = acts_of(first, KIND[self.intent]) or events_told(KIND[self.intent], at, slots_told(first), first)
         slots = slots_told(turn)
         old = entry_meant(turn.night, KIND[self.intent], first.said) if "corrects" in carried else None
@@ -140,7 +143,7 @@ def _nearest(slots: Slots, old: Event, at: datetime) -> datetime:
         return at
     reading, found = spoken.reading("clock"), [at]
     if reading is not None and reading.unit == "hand":  # "ten past": of the hour it was
-        if reading.value <= HALF_PAST:
+        if reading.value <= HALF_PAST and old.at.minute == 0:  # "at nine", "no, half past": of that hour
             return old.at.replace(minute=int(reading.value))
         return resolve(reading, old.at, "nearest", None)[0]
     if reading is None:  # "eight": a bare number, made a clock time

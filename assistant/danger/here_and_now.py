@@ -33,6 +33,33 @@ def found(name: str, text: str) -> re.Match[str] | None:
     return _pattern(name).search(text)
 
 
+@cache
+def _names(nickname: str) -> re.Pattern[str]:
+    words = table("told_en")["concepts"]
+    names = "|".join(map(re.escape, sorted({*words["names_too"].split(), nickname.lower()} - {""})))
+    thing = "|".join(words["of_a_person"].split())
+    return re.compile(
+        rf"(?P<before>[\w'-]+ +)?(?<![\w'-])(?:{names})(?:(?P<whose>'?s(?= (?:{thing})\b))|(?P<is>'s(?= ))"
+        rf"|(?= (?:{'|'.join(words['a_person_does'].split())})\b))", re.IGNORECASE,
+    )
+
+
+def as_somebody(text: str, nickname: str | None) -> str:
+    """`text` with "she" for a name that is a word of its own ("Bill's tube is out"), and for the plan's own person.
+
+    "The bill is ..." stays: a word such as "the" before it makes it a thing.
+    """
+    things = frozenset(table("told_en")["concepts"]["before_a_thing"].split())
+
+    def person(met: re.Match[str]) -> str:
+        before = met["before"] or ""
+        if before.strip().lower() in things:
+            return met[0]
+        return before + ("her" if met["whose"] else "she's" if met["is"] else "she")
+
+    return _names(nickname or "").sub(person, text)
+
+
 def plainly(text: str) -> str:
     """`text` without its hedges ("might just be the light", "my wife says I am fussing"), if anything is left."""
     kept = _pattern("hedge").sub(" ", text).strip(" ,.;")

@@ -1,0 +1,100 @@
+"""The places that an act has for numbers: its time, its end, its length, an amount, a rate; each with a price.
+
+A place is dear where the words beside the number do not plainly ask for it. Used by acts_fit.py.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+from typing import Any
+
+from assistant.message import Reading
+from knowledge.library import table
+
+AT = frozenset({"at", "from", "since", "about", "around", "by", "@", "roughly", "just", "gone"})
+BACK = frozenset({"ago", "earlier", "back"})
+STRETCHED = ("off", "pause", "on", "start", "bolus")  # acts that may be told with an end of their own
+HALTED = ("off", "pause")
+MEASURED = ("flush", "pour", "bolus", "vomit", "stop")  # a bare number beside one of these is an amount
+RATED = ("on", "start", "resume", "hang")
+UNTIL = 1.0  # a time after "until" is an end, not a beginning
+
+
+@dataclass(frozen=True)
+class Number:
+    """One number: its likeliest reading, the time of day and the bare number it may be, the end of a range, the words
+    beside it."""
+
+    first: Reading
+    clock: Reading | None
+    bare: Reading | None
+    upper: Reading | None
+    ranged: bool
+    start: int
+    end: int
+    lead: str
+    after: str
+
+
+def places(what: str, number: Number, taken: set[str], between: bool) -> Iterator[tuple[str, Any, float]]:
+    """The places that an act has for a number, with a price for each that is not plain."""
+    kind = number.first.kind
+    if number.ranged:
+        both = number.upper is not None and number.clock is not None and not taken & {"clock", "until"}
+        if both and what in STRETCHED:
+            yield "span", (number.clock, number.upper), 0.0
+        return
+    if kind == "time":
+        yield from _lengths(what, number, taken)
+        return
+    if kind in ("day", "rate", "volume", "count"):
+        fits = {"day": True, "rate": what in (*RATED, "rate"), "volume": True, "count": what in ("pour", "hang")}[kind]
+        slot = {"count": "volume"}.get(kind, kind)
+        if fits and slot not in taken:
+            yield slot, number.first, 0.0
+        return
+    if number.bare is not None:
+        yield from _bare(what, number, number.bare, taken)
+    if number.clock is not None:
+        yield from _clocks(what, number, taken, between)
+
+
+def _lengths(what: str, number: Number, taken: set[str]) -> Iterator[tuple[str, Any, float]]:
+    if number.after in ("late", "early"):
+        yield "remark", number.first, 0.0  # beside the time itself: "an hour late tonight, 9.30"
+    elif number.after in BACK:
+        if not taken & {"clock", "ago"}:
+            yield "ago", number.first, 0.0
+    elif number.after in ("later", "after", "afterwards") or number.lead == "after":
+        if not taken & {"clock", "later"}:
+            yield "later", number.first, 0.0
+    elif what in HALTED and "lasted" not in taken:
+        yield "lasted", number.first, 0.0
+
+
+def _bare(what: str, number: Number, bare: Reading, taken: set[str]) -> Iterator[tuple[str, Any, float]]:
+    """A bare number as an amount or a rate."""
+    value, at = bare.value, number.lead in AT
+    if what in MEASURED and "volume" not in taken:
+        likely_a_time = at or number.first.kind == "clock" or (number.clock and number.clock.unit == "24h")
+        yield "volume", Reading("volume", value, "mL"), 0.2 + (1.0 if likely_a_time else 0.0)
+    as_rate = (what == "rate") or (what in RATED and number.lead in ("at", "@", "rate", "running") and "clock" in taken)
+    if as_rate and "rate" not in taken:
+        yield "rate", Reading("rate", value, "mL/h"), 0.0 if number.lead in ("to", "rate") else 0.3
+
+
+def _clocks(what: str, number: Number, taken: set[str], between: bool) -> Iterator[tuple[str, Any, float]]:
+    until = number.lead in table("acts_en")["words"]["until"]
+    plain = number.first.kind == "clock"
+    price = 0.0 if plain else 0.3 if number.lead in AT or (number.clock and number.clock.unit == "24h") else 0.8
+    if plain and number.after in ("feed", "one", "bolus"):
+        yield "remark", number.clock, 0.0  # "the midday one": its name
+        return
+    if "clock" not in taken and not (until and what in HALTED):
+        yield "clock", number.clock, price + (UNTIL if until else 0.0)
+    ends = until or (what in HALTED and "clock" in taken and (number.lead != "and" or between))
+    if what in STRETCHED and "until" not in taken and ends and ("clock" in taken or what in (*HALTED, "bolus")):
+        yield "until", number.clock, price + (0.0 if until else UNTIL)
+    elif until and what in HALTED and {"clock", "until"} <= taken and "over" not in taken:
+        yield "over", number.clock, price  # "from ten to midnight until twenty past"
