@@ -94,7 +94,7 @@ def _clocks(what: str, number: Number, taken: set[str], between: bool) -> Iterat
     if "clock" not in taken and not (until and what in HALTED):
         yield "clock", number.clock, price + (UNTIL if until else 0.0)
     ends = until or (what in HALTED and "clock" in taken and (number.lead != "and" or between))
-    if what in STRETCHED and "until" not in taken and ends and ("clock" in taken or what in (*HALTED, "bolus")):
+    if what in STRETCHED and "until" not in taken and ends and ("clock" in taken or what in HALTED):
         yield "until", number.clock, price + (0.0 if until else UNTIL)
     elif until and what in HALTED and {"clock", "until"} <= taken and "over" not in taken:
         yield "over", number.clock, price  # "from ten to midnight until twenty past"
