@@ -144,7 +144,7 @@ def told_acts(text: str, heard: Heard, logged: tuple[str, ...], *, alone: bool =
     timed = sum(act.timed for act in acts)
     first = acts[0].what if acts else ""
     whole = any(act.what in STRETCHED and act.clock and (act.until or act.lasted) for act in acts)
-    of_a_feed = "feed_started" in logged or first in ("on", "start")
+    of_a_feed = "feed_started" in logged or first in ("on", "start", "bolus")
     changed = of_a_feed and ((timed and whole) or first == "rate")
     if not changed and not (timed and (alone or len(acts) > 1)):
         return None
