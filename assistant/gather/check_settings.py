@@ -92,7 +92,7 @@ def _of_what(slots: Slots, ordered: Quantity | None, planned: Quantity | None) -
     raise Ask("which_number", code="unclaimed", numbers=spoken.amount.text)
 
 
-NAMED = (r"pump\w*", r"machine\w*", "rate", "speed", "volume", "amount", "limit", "dose", "dial", "vtbi", "total",
+NAMED = (r"pump\w*", r"machine\w*", "rate", "speed", "volume", "amount", "limit", "dose", "dial", "total",
          "an hour", "per hour", r"screen\w*", r"display\w*", "set", "bag", "feed")
 RATE_NAMED = re.compile(r"\b(?:rate|speed)(?: is| of| at| to| says| shows| set to)?$")
 VOLUME_NAMED = re.compile(r"\b(?:volume|amount|total|limit)(?: is| of| at| to| says| shows| set to)?$")

@@ -69,7 +69,8 @@ def _on_again(slots: Slots, of: Feed | None) -> Mapping[str, Any] | None:
     known = [e for e in slots.night.events if e.kind == "resumed" and at is not None and abs(e.at - at) <= SAME]
     then = state if state.running and known else back_on(slots, at, of)
     if then is None or then.given is None:
-        slots.used["start"] = used if used is not None else slots.used["start"]
+        if used is not None:
+            slots.used["start"] = used
         return None
     slots.fill("given", then.given, "feed log")
     return {"given": then.given, "volume_limit": then.limit, "accuracy": accuracy(slots)}
