@@ -6,7 +6,7 @@ import re
 from dataclasses import dataclass, field
 from datetime import date, datetime
 from decimal import Decimal
-from functools import cache, cached_property
+from functools import cache, cached_property, lru_cache
 from typing import Any
 
 from assistant.household.care_plan import CarePlan, Feed
@@ -127,7 +127,7 @@ class Night:
     def feeds_named(self, text: str) -> tuple[Feed, ...]:
         """The plan's feeds that the words name, by their own name or a family's word for that time of day."""
         text = text.lower()
-        named = tuple(feed for feed in self.feeds if _called(feed.name).search(text))
+        named = tuple(feed for feed in self.feeds if _names(feed.name, text))
         if named or not TONIGHT.search(text):
             return named
         tonight = self.tonight(text)
@@ -152,6 +152,11 @@ class Night:
         on = state is not None and (state.running or state.paused_since is not None)
         name = state.feed if state is not None and on else self.talked_of
         return next((f for f in self.feeds if f.name == name), None)
+
+
+@lru_cache(maxsize=256)  # asked of the same words by every station: a millisecond of a message otherwise
+def _names(name: str, text: str) -> bool:
+    return _called(name).search(text) is not None
 
 
 @cache
