@@ -73,10 +73,12 @@ def doubt(spoken: Spoken, night: Night) -> Doubt | None:
         return danger
     found = spoken.numbers
     twins = [n for n in found if n.twin is not None]
-    if not found and not compared(spoken.second) and not spoken.guessed:
+    if not found and not compared(spoken.second) and not compared(spoken.quieter) and not spoken.guessed:
         return Doubt(READ_BACK, spoken.text) if _lost_a_number(spoken) else None
     if spoken.agreed and not spoken.guessed and not twins:
         return None
+    if digits_of(spoken.quieter) and _same_words(spoken.text, spoken.quieter) and _differ(spoken.text, spoken.quieter):
+        return Doubt(TWO, spoken.text, other=spoken.quieter)
     if len(twins) == 1 and _only_twin_differs(spoken):
         twin = twins[0]
         other = with_digits(spoken.text, tuple(twin.twin or "" if n is twin else n.digits for n in found))
@@ -100,6 +102,11 @@ def _lost_a_number(spoken: Spoken) -> bool:
 def _alike(one: str, other: str) -> bool:
     """Are these much the same sentence, but for the numbers?"""
     return _same_words(one, other) and digits_of(other) != digits_of(one)
+
+
+def _differ(one: str, other: str) -> bool:
+    """Are their numbers, or the units beside them, not the same?"""
+    return compared(one) != compared(other)
 
 
 def _same_words(one: str, other: str) -> bool:

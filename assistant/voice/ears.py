@@ -8,13 +8,14 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 from concurrent.futures import ThreadPoolExecutor
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Protocol
 
 from assistant.voice.digits import Number, beside, compared, numbers
 from assistant.voice.mended import mended
 from assistant.voice.missing import Missing
+from assistant.voice.quieter import noisy, quieter
 from assistant.voice.sound import Sound
 
 UNSURE = -0.55  # mean log chance below which the words are a guess: chosen on the sentences under `learn`
@@ -58,6 +59,7 @@ class Spoken:
     sure: float
     alone: bool = False          # only one ear listened: nothing was confirmed by another
     others: tuple[str, ...] = ()  # what else the first ear may have heard: for questions, never for an answer
+    quieter: str = ""            # what it has of the same sound with less noise, where that was asked for: the same
 
     @property
     def numbers(self) -> tuple[Number, ...]:
@@ -96,8 +98,11 @@ class Ears:
             words = second.result()
             return Spoken(mended(words), words, 0.0, alone=True)
         guess = self.first.heard(sound)
-        return Spoken(mended(guess.text), second.result() if second else "", guess.sure, alone=second is None,
-                      others=tuple(mended(other) for other in guess.others))
+        spoken = Spoken(mended(guess.text), second.result() if second else "", guess.sure, alone=second is None,
+                        others=tuple(mended(other) for other in guess.others))
+        if (spoken.agreed and not spoken.guessed) or not noisy(sound):
+            return spoken
+        return replace(spoken, quieter=mended(self.first.heard(quieter(sound)).text))
 
     def one_of(self, sound: Sound, answers: Iterable[str]) -> str | None:
         """Which of a few answers was said, by the second ear; empty where none fits, None without a second ear."""

@@ -77,6 +77,8 @@ def number(talk: Conversation, text: str, voice: str, noise: str, folder: Path) 
             return "not heard"
         if amounts(heard.words) == amounts(text):
             return "right at once"
+        if heard.record["outcome"] in ("asked_back", "declined"):
+            return "not understood"  # nothing was computed or written
         return "false danger" if heard.record["intent"] == "caution" else "WRONG at once"  # a card rests on no number
     said = reply(talk, text)
     after = talk.hear(one(said, voice, noise, folder), NOW)
