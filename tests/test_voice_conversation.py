@@ -123,7 +123,7 @@ def test_a_number_that_both_ears_lost_writes_nothing_down() -> None:
 
 
 def test_a_stock_that_both_ears_lost_is_not_counted_from_the_plan() -> None:
-    talk = talking(ears_differ("I have mind in parking's left, when do I run out?", "i didn't know and left to go", -0.3))
+    talk = talking(ears_differ("I have mind in parking's left, when do I run out?", "i didn't and left to go", -0.3))
     (heard,) = turns(talk, 1)
     assert record(heard)["outcome"] == "asked_back" and record(heard)["figures"] == {}
 
