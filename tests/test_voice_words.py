@@ -75,6 +75,9 @@ def test_a_number_is_put_in_the_place_of_its_twin() -> None:
     ("He has had 200 and 12 mils", "He has had 212 mils"),
     ("her lips are turning blew", "her lips are turning blue"),
     ("1-5", "1 5"),
+    ("opened at half-pass for", "opened at half past four"),
+    ("off since water past tube", "off since quarter past two"),
+    ("water passed through it", "water passed through it"),
 ])
 def test_what_recognisers_write_is_mended(written: str, meant: str) -> None:
     assert mended(written) == meant
