@@ -109,6 +109,8 @@ NO_END_GIVEN = ("catch_up", "bag_duration", "finish_at", "remaining", "change_ra
 
 def compared(spoken: Spoken) -> bool:
     """ "Do I need one box or two", "will it last till 5": a number that the answer is held against."""
+    if spoken.roles.get("held_against", 0.0) > 0.9 and spoken.reading("clock", "number") is not None:
+        return True
     return bool(COMPARED.search(spoken.before) or re.match(r"(?:or|enough|goes|yes|right)\b", spoken.after))
 
 

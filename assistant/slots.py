@@ -112,7 +112,7 @@ class Slots:
         days = [s for s in self._days() if s.roles.get("end_asked", 0.0) <= 0.9]
         by = self.spoken.get(name) if name else None
         if by is not None:
-            days = [d for d in days if not self._of_another(d, by)]
+            days = [d for d in days if not self._of_another(d, by) and d.roles.get("of_clocks", 0.0) <= 0.9]
         if by is not None and len(days) > 1:
             days = [min(days, key=lambda d: _gap(d, by))]
         values = {str(d.amount.readings[0].value) for d in days}

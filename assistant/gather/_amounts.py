@@ -7,6 +7,7 @@ from decimal import Decimal
 
 from assistant.gather._counts import LEAST_BARE, counted, give_back, not_the_size, with_others
 from assistant.gather._shared import OVER, RATE, check_entry
+from assistant.gather._sized import one_measure, sized
 from assistant.gather._tally import tally
 from assistant.household.care_plan import Feed
 from assistant.night import feed_rate, feed_time, feed_volume
@@ -71,6 +72,9 @@ def amount(slots: Slots, *, name: str = "volume", check: bool = True, by_count: 
     if by_feed is not None:
         slots.used[name] = Used(by_feed, "question")
         return by_feed
+    of_a_size = sized(slots, name) if by_count else None
+    if of_a_size is not None:
+        return of_a_size
     not_the_size(slots, name)
     _no_amount(slots, name)
     said = _rate_by_time(slots, name) if name not in slots.spoken else with_others(slots, name)
@@ -86,6 +90,8 @@ def amount(slots: Slots, *, name: str = "volume", check: bool = True, by_count: 
     if several is not None:
         slots.used[name] = Used(several, "question")
         return several
+    if by_count and (one := one_measure(slots, name)) is not None:
+        return one
     feeds = named(slots) or _talked_of(slots)
     if not feeds and slots.said.has("(?:is|in|of|from) (?:that|those)") and not slots.said.has(*WHOLE_DAY):
         raise Ask("volume")  # of what was worked out before: it is not known here

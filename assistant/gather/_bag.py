@@ -33,7 +33,7 @@ OF_A_PART = re.compile(rf"\b(?:{'|'.join(GONE)}|left|full|remaining|still|to go)
 
 DRY = (
     r"(?:brand )?new (?:dry )?(?:set|line|tubing|giving set|hose)",
-    r"dry (?:set|line|tubing|giving set|hose)",
+    r"dry (?:\w+ ){0,2}(?:set|line|tubing|giving set|hose|bag|pouch)",
     r"unprimed",
     r"not (?:been )?primed",
     r"fresh (?:set|line|tubing|hose)",
@@ -99,12 +99,12 @@ def given_so_far(slots: Slots, of: Feed | None) -> Quantity | None:
             raise Ask("which_number", code="unclaimed", numbers=f"{given.amount.text}, {said.amount.text}")
         slots.spoken["gone_in"] = given
         return None
-    if given is None:
+    if given is None and ("volume" in slots.used or slots.get("given") is None):  # of before: "and if I start at ten?"
         return None
     if whole is None:
         raise Ask("which_feed" if len(slots.night.feeds) > 1 else "volume", names=[f.name for f in slots.night.feeds])
     if slots.used["given"].value > whole:
-        raise Ask("which_number", code="unclaimed", numbers=given.amount.text)
+        raise Ask("which_number", code="unclaimed", numbers=slots.used["given"].words)
     slots.fill("total", whole, "care plan")
     left: Quantity = slots.fill("volume", (whole - slots.used["given"].value).to("mL"), "question")
     return left

@@ -79,10 +79,10 @@ def not_the_size(slots: Slots, name: str) -> None:
 
 _POURING = (
     r"pour\w*|empt(?:y|ied|ying)|tip\w*|put|fill\w*|hung|hang\w*|into (?:the|a|his|her|my|this|one)|decant\w*|load\w*"
-    r"|add\w*|went in|spiked|up"
+    r"|add\w*|went in|spiked|up|dump\w*|chuck\w*|slosh\w*|bung\w*|st[iu]ck\w*|shov\w*|drain\w*|glug\w*|transfer\w*"
 )
 POURING = re.compile(rf"\b(?:{_POURING})\b")
-POURED = re.compile(rf"\b(?:{_POURING}|in (?:the|a|his|her|my|this)(?: \w+){{0,3}} (?:bag|bottle|pump))\b")
+POURED = re.compile(rf"\b(?:{_POURING}|in (?:the|a|his|her|my|this)(?: \w+){{0,5}} (?:bag|bottle|pump))\b")
 
 
 def poured(slots: Slots) -> Quantity | None:
