@@ -72,7 +72,8 @@ def _fit(name: str, want: Want, spoken: Spoken, night: Night, favours: str | Non
         return 0.0
     others = (role for role in spoken.roles if role not in want.roles and not (off_clock and role == "clock_now"))
     rival = max((spoken.roles[role] for role in others), default=0.0)
-    meant = name == favours and words >= rival - 0.6  # "and at 60?" is a rate, whatever came last
+    of_before = want.kind == "time" and want.bare  # a length of time told bare: "and for eight?"
+    meant = name == favours and (words >= rival - 0.6 or of_before)  # "and at 60?" is a rate, whatever came last
     asked = (1.0 if meant else 0.0) + _same_as_planned(want, reading, night)
     asked += _by_its_amount(want, reading, spoken, night)
     if not asked and _about_something_else(want, reading, spoken, words):

@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import replace
 from decimal import Decimal
 
-from assistant.gather._counts import LEAST_BARE, counted, give_back, not_the_size, with_others
+from assistant.gather._counts import LEAST_BARE, counted, give_back, not_the_size, of_them, with_others
 from assistant.gather._shared import OVER, RATE, check_entry
 from assistant.gather._sized import one_measure, sized
 from assistant.gather._tally import tally
@@ -78,6 +78,10 @@ def amount(slots: Slots, *, name: str = "volume", check: bool = True, by_count: 
     not_the_size(slots, name)
     _no_amount(slots, name)
     said = _rate_by_time(slots, name) if name not in slots.spoken else with_others(slots, name)
+    several = counted(slots) or of_them(slots) if by_count and name not in slots.used else None
+    if several is not None:
+        slots.used[name] = Used(several, "question")
+        return several
     said = slots.get(name) if said is None else said
     if said is not None and name in slots.spoken and slots.spoken[name].roles.get("unfed", 0.0) > 0.9:
         return _less_the_unfed(slots, name, said)
@@ -86,10 +90,6 @@ def amount(slots: Slots, *, name: str = "volume", check: bool = True, by_count: 
         if check and len(feeds) == 1:
             check_entry(slots, name, said, feed_volume(feeds[0]))
         return said
-    several = counted(slots) if by_count else None
-    if several is not None:
-        slots.used[name] = Used(several, "question")
-        return several
     if by_count and (one := one_measure(slots, name)) is not None:
         return one
     feeds = named(slots) or _talked_of(slots)
@@ -106,6 +106,7 @@ def amount(slots: Slots, *, name: str = "volume", check: bool = True, by_count: 
     if a_bag and not closed:
         raise Ask("volume")
     if by_count and not feeds and size is not None and (a_bag or slots.said.has(ONE_OF_THEM)):
+        slots.used["one_of_them"] = Used(size, "care plan")
         found: Quantity = slots.fill(name, size, "care plan")
         return found
     if feeds and not slots.said.has(*WHOLE_DAY[:4]):

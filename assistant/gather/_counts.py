@@ -38,8 +38,27 @@ def counted(slots: Slots) -> Quantity | None:
         if size is None:
             raise Ask("container")
         slots.spoken["count"] = spoken
+        slots.used["one_of_them"] = Used(size, "care plan")
         return (size * Decimal(reading.value)).to("mL")
     return None
+
+
+MOST_OF_THEM = 20
+OF_THEM = re.compile(r"(?:of (?:them|those|these))?(?: then| instead)?")
+
+
+def of_them(slots: Slots) -> Quantity | None:
+    """ "And two?", after what is in one can: so many of them."""
+    size = slots.carried.get("one_of_them")
+    bare = [s for s in slots.said.spoken if s.amount.readings[0].kind == "number"]
+    if size is None or len(bare) != 1 or len(slots.said.spoken) != 1 or not OF_THEM.fullmatch(bare[0].after):
+        return None
+    many = bare[0].amount.readings[0].value
+    if many > MOST_OF_THEM or not many:
+        return None
+    slots.spoken["count"] = bare[0]
+    slots.used["one_of_them"] = size
+    return (size.value * many).to("mL")
 
 
 def _size_said(slots: Slots, counted_one: Spoken) -> Quantity | None:

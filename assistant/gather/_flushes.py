@@ -11,6 +11,8 @@ NO_FLUSHES = (
     r"no flush\w*",
     r"still (?:have|need|got) to (?:push|give|flush|add|put)",
     r"leav\w+ out (?:the )?flush\w*",
+    r"(?:just|only|purely) (?:out of|from|in)",
+    r"(?<!flush )(?<!flushes )(?:on its own|by itself)",
 )
 
 

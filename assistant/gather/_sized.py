@@ -45,6 +45,7 @@ def sized(slots: Slots, name: str) -> Quantity | None:
         if many is not None:
             slots.spoken["count"] = many
         slots.used[name] = Used((size * times).to("mL"), "question", spoken.amount.text)
+        slots.used["one_of_them"] = Used(size, "question")
         slots.counted |= {name, "count"}
         found: Quantity = slots.used[name].value
         return found

@@ -170,7 +170,7 @@ def _each(slots: Slots) -> Any:
 
 IN_THE_FORMULA = (
     r"water (?:is |is there |comes |does \w+ get |(?:do )?(?:i|we|he|she|they) gets? )?"
-    r"(?:in|from|out of) (?:[\w.]+ ){0,5}(?:formula|feed|milk|can|carton|bottle|tin|box|boxe|pouche)s?"
+    r"(?:in|from|out of) (?:[\w.]+ ){0,5}(?:formula|feed|milk|can|carton|bottle|tin|box|boxe|pouche|of it|of that)s?"
 )
 ADDS_TO_IT = re.compile(
     r"(?:(?:so|ok|then|right) )*(?:and|plus|what about|how about) (?:the |his |her )?(?:free )?(?:water|fluids?)"
