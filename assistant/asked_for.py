@@ -99,7 +99,7 @@ def lifted(ranked: tuple[Candidate, ...], text: str, kinds: set[str]) -> tuple[C
     found = named(text, kinds)
     sure = bool(ranked) and ranked[0].p >= CERTAIN and ranked[0].intent not in ("out_of_scope", "unclear")
     sure = sure and not (ranked[0].intent == "remark" and "check_settings" in found)
-    sure = sure and not ("pour" in found and ranked[0].intent in ("remaining", "prime"))  # "... 300 to give, what do I pour"
+    sure = sure and not ("pour" in found and ranked[0].intent in ("remaining", "prime"))  # "300 to go, what do I pour"
     sure = sure and not _an_entry(ranked[0])  # what is told may be asked of as well
     gives_way = bool(ranked) and (_gives_way(ranked[0]) or (ranked[0].intent == "supply" and "contact" in found))
     if not ranked or not found or (sure and not (found & LOOK_UPS and gives_way)):

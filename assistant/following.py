@@ -20,6 +20,7 @@ from rules.quantity import is_amount
 KIND_ASKED = {"over": "time", "rate": "rate", "volume": "volume", "start": "clock", "finish": "clock"}
 OF_A_SET = ("pour", "bag_duration", "finish_at")  # a dry set takes its priming volume, a full one does not
 FEW = 4  # words
+LONGER = 22
 CERTAIN = 0.95  # from this share on small words ask something of their own
 LAST_HOUR = 12
 
@@ -75,6 +76,29 @@ def turns(
     if not own:  # "what rate for 420 by four?" asks anew, small as its words are
         return not (ranked[0].p >= CERTAIN and _asks_other(ranked, talk) and pattern("asks_anew").search(text))
     return bool(pattern("turn").match(text)) and len(own) <= FEW and not _asks_other(ranked, talk)
+
+
+TO_AN_END = ("start_by", "rate_needed")  # what is worked out back from an end
+
+
+def moves_the_end(text: str, heard: Heard, talk: Talk) -> bool:
+    """ "What if she doesn't need to be off till half six?", after when to start: the same for another end."""
+    if talk.question not in TO_AN_END or talk.asks is not None or (talk.last or {}).get("intent") != talk.question:
+        return False
+    told = [a.readings[0] for a in heard.amounts if a.readings[0].kind not in ("day", "date")]
+    timed = len(told) == 1 and (told[0].kind == "clock" or (told[0].kind == "number" and told[0].value <= LAST_HOUR))
+    anew = pattern("asks_anew").search(pattern("what_if").sub("", text))
+    end = pattern("another_end").match(text) and pattern("of_an_end").search(text)
+    return timed and bool(end) and not anew and len(heard.tokens) <= LONG and "finish" in talk.slots
+
+
+def puts_sum_right(text: str, heard: Heard, talk: Talk, ranked: tuple[Candidate, ...]) -> bool:
+    """ "Hang on, scratch that, it's 480 I put in": a value of the sum just answered put right, and nothing asked."""
+    if talk.question not in gather.names() or talk.asks is not None or not heard.amounts:
+        return False
+    same = (talk.last or {}).get("intent") == talk.question and len(heard.tokens) <= LONGER
+    asks = pattern("asks_anew").search(text) or pattern("asks_first").search(text)
+    return same and not asks and bool(pattern("sum_put_right").match(text)) and ranked[0].intent not in (talk.question, "caution")
 
 
 def a_step(text: str, heard: Heard, talk: Talk) -> bool:

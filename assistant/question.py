@@ -11,7 +11,18 @@ from assistant import gather
 from assistant.cards import GRAVE, card
 from assistant.carried import carried, in_the_last_answer
 from assistant.dialogue import Talk
-from assistant.following import a_step, answers, meant_slot, named_feed, own_words, resumed, standing, turns
+from assistant.following import (
+    a_step,
+    answers,
+    meant_slot,
+    moves_the_end,
+    named_feed,
+    own_words,
+    puts_sum_right,
+    resumed,
+    standing,
+    turns,
+)
 from assistant.guide_choice import asks_to_be_led, names_kit
 from assistant.guides import guide_turn
 from assistant.likeliest import BESIDE, CLEAR, LOOK_UPS, akin, clear, together, what_it_may_ask
@@ -31,7 +42,11 @@ SURELY_OUTSIDE, NEXT = 0.93, 0.03  # ... unless the words are all ours, and a su
 
 NO_CHOICE = ("out_of_scope", "unclear", "remark")
 REMINDED = ("remind", "done")  # the last reply set a reminder
-ANSWERED_BY = {"start": ("log_start",), "opened": ("log_start", "log_poured")}  # what is asked for, told as an act
+ANSWERED_BY = {  # what is asked for, told as an act
+    "start": ("log_start",),
+    "finish": ("log_stop",),
+    "opened": ("log_start", "log_poured"),
+}
 
 
 def decide(
@@ -58,11 +73,8 @@ def decide(
     )
     if turn is not None:
         return turn
-    if a_step(text, heard, talk):
-        return Question("unclear")
-    starts = talk.question in gather.names() and (talk.last or {}).get("intent") == talk.question
-    if starts and pattern("starting_at").match(text) and any(a.readings[0].kind == "clock" for a in heard.amounts):
-        return Question(str(talk.question), carried=standing(text, heard, talk, feeds), favours="start", follows=True)
+    if (other := _another_value(text, heard, talk, ranked, feeds, logged)) is not None:
+        return other
     if asks_to_be_led(text, surely=True):
         return Question("guide", choices=_offered(ranked))
     entry = told(text, heard, logged)
@@ -100,6 +112,27 @@ def decide(
         name = best.intent if best.intent == "remaining" else str(talk.question)  # it gives the time as well
         return Question(name, p=best.p, carried=talk.slots, follows=True)
     return Question(best.intent, best.card, best.p, carried(text, heard, talk, best), choices=_offered(ranked))
+
+
+def _another_value(
+    text: str,
+    heard: Heard,
+    talk: Talk,
+    ranked: tuple[Candidate, ...],
+    feeds: tuple[str, ...],
+    logged: tuple[str, ...],
+) -> Question | None:
+    """The sum just answered with one value moved, by the words themselves: its end, its start, one put right."""
+    moved = moves_the_end(text, heard, talk)
+    if moved or (puts_sum_right(text, heard, talk, ranked) and told(text, heard, logged) is None):
+        favours = "finish" if moved else meant_slot(heard, talk)
+        return Question(str(talk.question), carried=standing(text, heard, talk, feeds), favours=favours, follows=True)
+    if a_step(text, heard, talk):
+        return Question("unclear")
+    starts = talk.question in gather.names() and (talk.last or {}).get("intent") == talk.question
+    if starts and pattern("starting_at").match(text) and any(a.readings[0].kind == "clock" for a in heard.amounts):
+        return Question(str(talk.question), carried=standing(text, heard, talk, feeds), favours="start", follows=True)
+    return None
 
 
 def _takes_back(text: str, talk: Talk) -> Question | None:

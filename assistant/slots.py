@@ -56,9 +56,9 @@ class Slots:
             self.used[name] = Used(value, "question", spoken.amount.text, spoken.amount.in_words)
 
     def _bare_time(self, name: str, want: Want) -> Want:
-        """ "And for eight?", after six and a half hours: a bare number is of the unit of before, where it is near it."""
+        """ "And for eight?", after six and a half hours: a bare number is of the unit of before, if near it."""
         before = self.carried.get(name) if want.kind == "time" and name == self.favours else None
-        if before is None or not is_amount(before.value):
+        if before is None or not is_amount(before.value) or any(s.reading("time") for s in self.said.spoken):
             return want
         told = number(before.value, unit_of(before.value))
         return replace(want, bare=True, least=told / NEAR_IT, most=told * NEAR_IT)

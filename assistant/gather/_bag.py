@@ -41,8 +41,14 @@ DRY = (
 
 
 def primed(slots: Slots) -> bool:
-    """Is the line told to be full? A dry or new set that is named outweighs a refill that is only spoken of."""
-    return slots.said.has(*PRIMED) and not slots.said.has(*DRY)
+    """Is the line told to be full, now or before? A dry or new set that is named outweighs a refill that is only
+    spoken of."""
+    full = (slots.said.has(*PRIMED) or "line_full" in slots.carried) and not slots.said.has(*DRY)
+    if full:
+        slots.used["line_full"] = Used(True, "question")
+    else:
+        slots.carried.pop("line_full", None)
+    return full
 
 
 OF_THE_BAG = (r"bags?", r"bottles?", r"empty", r"runs? (?:out|dry)", r"top\w* (?:it )?up", r"refill\w*", r"fill\w*")

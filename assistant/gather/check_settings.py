@@ -111,7 +111,9 @@ def _by_name(slots: Slots) -> None:
     numbers = [s for s in slots.said.spoken if s.reading("number") is not None and s.roles.get("noise", 0.0) <= NOISE]
     if len(numbers) < PAIR:
         return
-    before_it = bool(RATE_NAMED.search(numbers[0].before) or VOLUME_NAMED.search(numbers[0].before))
+    first, last = numbers[0].before, numbers[-1].after  # "72, limit 648": the name goes before, here
+    leads = RATE_NAMED.search(first) or VOLUME_NAMED.search(first)
+    before_it = bool(leads) or not (RATE_AFTER.match(last) or VOLUME_AFTER.match(last))
     rates = [s for s in numbers if (RATE_NAMED.search(s.before) if before_it else RATE_AFTER.match(s.after))]
     volumes = [s for s in numbers if (VOLUME_NAMED.search(s.before) if before_it else VOLUME_AFTER.match(s.after))]
     if len(numbers) == PAIR and len(rates) + len(volumes) == 1:  # "rate 512 and 64": the other is the other

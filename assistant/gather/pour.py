@@ -100,10 +100,11 @@ def _after_the_first(
     plan = slots.night.plan
     line = plan.equipment.priming_volume if plan is not None else None
     first = pour(rate=runs_at, hang_limit=limit, feed_left=whole, priming=line, bag=bag).figures
-    if first["fills"].value.magnitude != 2 or not is_amount(first["pour"].value):
+    fills, poured = first["fills"].value, first["pour"].value
+    if not is_amount(fills) or not is_amount(poured) or fills.magnitude != 2:
         raise Ask("volume")
-    gone: Quantity = first["pour"].value if line is None else (first["pour"].value - line).to("mL")
-    slots.used["first_fill"] = Used(first["pour"].value, "care plan")
+    gone: Quantity = poured if line is None else (poured - line).to("mL")
+    slots.used["first_fill"] = Used(poured, "care plan")
     slots.used["feed_left"] = Used((whole - gone).to("mL"), "care plan")
     return (whole - gone).to("mL")
 
