@@ -77,6 +77,7 @@ def _possible(name: str, other: Quantity, slots: Slots) -> bool:
 
 
 IN_TIME = re.compile(r"\b(?:finish|finished|done|end|through|make it|out)(?: it| by| in time)? (?:before|by|for)$")
+AN_END = re.compile(r"\b(?:ends?|finish|finishes|finished|done|off|stops?|over)(?: (?:at|by|around|still|about))*$")
 NO_END_GIVEN = ("catch_up", "bag_duration", "finish_at", "remaining", "change_rate")  # what the end is asked of
 
 
@@ -109,6 +110,8 @@ def beside_the_entry(slots: Slots) -> None:
 
 def _in_time(spoken: Spoken, question: str) -> bool:
     """ "Will he be done by seven?": the answer is held against it, where the end is what is asked."""
+    if question == "clock_change":  # "does it end six like always?"
+        return bool(AN_END.search(spoken.before)) and spoken.reading("clock", "number") is not None
     return question in NO_END_GIVEN and bool(IN_TIME.search(spoken.before))
 
 

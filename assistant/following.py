@@ -92,13 +92,33 @@ def moves_the_end(text: str, heard: Heard, talk: Talk) -> bool:
     return timed and bool(end) and not anew and len(heard.tokens) <= LONG and "finish" in talk.slots
 
 
+SPANNED = ("containers",)
+
+
+def another_span(text: str, heard: Heard, talk: Talk) -> bool:
+    """ "And for a long weekend, four days?", after how many a day takes: the same for that span."""
+    if talk.question not in SPANNED or talk.asks is not None or (talk.last or {}).get("intent") != talk.question:
+        return False
+    kinds = {a.readings[0].kind for a in heard.amounts} - {"day", "date", "time"}
+    anew = pattern("asks_anew").search(pattern("what_if").sub("", text))
+    return not kinds - {"count"} and len(heard.tokens) <= LONGER and bool(
+        pattern("another_span").match(text)) and (not anew or "what about" in text.lower())
+
+
+def its_time(text: str, talk: Talk) -> bool:
+    """ "How long should that be taking me?", after how many syringes: that answer holds the time."""
+    same = talk.question == "syringe" and talk.asks is None and (talk.last or {}).get("intent") == "syringe"
+    return same and bool(pattern("how_long_it_takes").match(text))
+
+
 def puts_sum_right(text: str, heard: Heard, talk: Talk, ranked: tuple[Candidate, ...]) -> bool:
     """ "Hang on, scratch that, it's 480 I put in": a value of the sum just answered put right, and nothing asked."""
     if talk.question not in gather.names() or talk.asks is not None or not heard.amounts:
         return False
     same = (talk.last or {}).get("intent") == talk.question and len(heard.tokens) <= LONGER
     asks = pattern("asks_anew").search(text) or pattern("asks_first").search(text)
-    return same and not asks and bool(pattern("sum_put_right").match(text)) and ranked[0].intent not in (talk.question, "caution")
+    elsewhere = ranked[0].intent not in (talk.question, "caution")
+    return same and not asks and elsewhere and bool(pattern("sum_put_right").match(text))
 
 
 def a_step(text: str, heard: Heard, talk: Talk) -> bool:

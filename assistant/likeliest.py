@@ -16,6 +16,7 @@ from assistant.understand import Candidate, elsewhere, rank
 CLEAR = 0.42  # a sum is acted on from this share up: what it lacks it asks for
 BESIDE = 0.3  # a sum beside a remark about the clocks: every answer counts real hours anyway
 SURE = 0.5  # anything that is said or written down at once needs more
+WHOLE_FEED = 0.9  # "how long does her feed take?": all of it, by the plan, and when it ends
 LEAD = 0.12  # ... and a lead of this much over the next
 
 LOOK_UPS = ("plan_lookup", "log_lookup", "contact")  # they only read
@@ -46,8 +47,10 @@ def what_it_may_ask(text: str, heard: Heard) -> tuple[Candidate, ...]:
     ranked = weigh(rank(text), said(heard)) or (Candidate("unclear", None, 1.0),)
     if ranked[0].intent == "opened_until" and pattern("hung_up").search(text) and not pattern("kept_cold").search(text):
         ranked = (Candidate("discard_at", None, ranked[0].p), *without(ranked, "opened_until", "discard_at"))
-    if ranked[0].intent == "clock_change" and about_the_clocks(heard):
+    if ranked[0].intent == "clock_change" and about_the_clocks(heard) and not pattern("clocks_asked").search(text):
         ranked = _beside_the_clocks(text, heard, ranked)
+    if not heard.amounts and ranked[0].card is None and pattern("how_long_a_feed").match(text):
+        ranked = (Candidate("finish_at", None, WHOLE_FEED), *(at_share(c, c.p * (1 - WHOLE_FEED)) for c in ranked))
     if pattern("asks_of_a_sum").search(text):  # told beside a question: it is asked, and writes nothing
         ranked = without_entries(ranked)
     if pattern("asks_how").search(text) and not pattern("reminder_named").search(text):

@@ -36,6 +36,15 @@ def is_year(amount: Amount, before: str) -> bool:
     return bare and bool(YEAR_BEFORE.search(before)) and not POURED_IN.search(before)
 
 
+MOST_YEARS = 110
+
+
+def is_age(amount: Amount, before: str) -> bool:
+    """ "My daughter, she's nine": how old somebody is."""
+    first = amount.readings[0]
+    return first.kind == "number" and first.value <= MOST_YEARS and bool(beside("age_before").search(before))
+
+
 @cache
 def beside(name: str) -> re.Pattern[str]:
     """A pattern of knowledge/beside_en.toml."""

@@ -13,7 +13,9 @@ from assistant.carried import carried, in_the_last_answer
 from assistant.dialogue import Talk
 from assistant.following import (
     a_step,
+    another_span,
     answers,
+    its_time,
     meant_slot,
     moves_the_end,
     named_feed,
@@ -127,6 +129,10 @@ def _another_value(
     if moved or (puts_sum_right(text, heard, talk, ranked) and told(text, heard, logged) is None):
         favours = "finish" if moved else meant_slot(heard, talk)
         return Question(str(talk.question), carried=standing(text, heard, talk, feeds), favours=favours, follows=True)
+    if another_span(text, heard, talk):
+        return Question(str(talk.question), carried=said_slots(talk.slots), follows=True)
+    if not heard.amounts and its_time(text, talk):
+        return Question(str(talk.question), carried=talk.slots, follows=True)
     if a_step(text, heard, talk):
         return Question("unclear")
     starts = talk.question in gather.names() and (talk.last or {}).get("intent") == talk.question

@@ -17,6 +17,7 @@ from assistant.number_pairs import (
     an_hour_now,
     beside,
     in_its_unit,
+    is_age,
     is_chore,
     is_unit_asked_for,
     is_year,
@@ -173,7 +174,7 @@ def said(heard: Heard) -> Said:
         if is_unit_asked_for(amount, before):
             continue
         roles = roles_of(amount, before, after)
-        if is_year(amount, before):
+        if is_year(amount, before) or is_age(amount, before):
             roles["noise"] = 2.0
         if amount.readings[0].kind in ("volume", "number") and after.startswith("gone"):
             roles |= {"given": 2.0, "left": 0.0}  # "225 gone already"; of a share the rest is meant: "half gone"

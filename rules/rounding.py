@@ -15,7 +15,8 @@ TEN = Decimal(10)
 
 #: units that are read to fixed decimals whatever their size; every other unit follows the rule above
 PLACES = {"1": 2, "kcal/mL": 2, "kJ/mL": 2, "degC": 1, "degF": 1, "kg": 1, "lb": 1, "drop/min": 0, "cm": 1,
-          "mm": 1}
+          "mm": 1, "floz_us": 1, "floz_uk": 1, "oz": 1, "tsp": 1, "tbsp": 1, "cup": 2, "pint": 2, "pint_uk": 2, "L": 3,
+          "in": 1, "stone": 2}
 FINE = {"kcal": 2}  # of one mL: places below ten, whole above
 
 

@@ -146,7 +146,8 @@ def _in_each(slots: Slots, boxes: Spoken) -> Decimal:
 
 IN_STORE = re.compile(
     r"(?:more |other |of (?:them|these|those) )?(?:left|here|in stock|on the shelf|to (?:go|last)|remaining"
-    r"|in (?:the|my|our) (?:cupboard|house|fridge|garage|store|stock|press|pantry|shed|larder|wardrobe|box|boxes))\b"
+    r"|in (?:the|my|our) (?:cupboard|house|fridge|garage|store|stock|press|pantry|shed|larder|wardrobe|box|boxes"
+    r"|closet|basement|cellar|attic|loft|hall|kitchen|cabinet|freezer|storeroom|spare room|utility))\b"
 )
 
 
