@@ -88,8 +88,28 @@ def moves_the_end(text: str, heard: Heard, talk: Talk) -> bool:
     told = [a.readings[0] for a in heard.amounts if a.readings[0].kind not in ("day", "date")]
     timed = len(told) == 1 and (told[0].kind == "clock" or (told[0].kind == "number" and told[0].value <= LAST_HOUR))
     anew = pattern("asks_anew").search(pattern("what_if").sub("", text))
-    end = pattern("another_end").match(text) and pattern("of_an_end").search(text)
+    bare = not set(own_words(heard)) - {"it's", "that's", "its"}  # "what if it's seven"
+    end = pattern("another_end").match(text) and (bare or pattern("of_an_end").search(text))
     return timed and bool(end) and not anew and len(heard.tokens) <= LONG and "finish" in talk.slots
+
+
+CASES = frozenset({"volume", "rate", "number", "clock", "time", "share"})
+
+
+def another_case(text: str, heard: Heard, talk: Talk, ranked: tuple[Candidate, ...]) -> bool:
+    """ "And what if she only gets 500?": a case put of the sum just answered, that asks nothing of its own."""
+    same = talk.question in gather.names() and talk.asks is None and (talk.last or {}).get("intent") == talk.question
+    if not same or not heard.amounts or len(heard.tokens) > LONG or not pattern("what_if").match(text):
+        return False
+    kinds = {a.readings[0].kind for a in heard.amounts} - {"day", "date"}
+    anew = pattern("asks_anew").search(pattern("what_if").sub("", text))
+    told = {w for w in heard.tokens if w.isalpha()}
+    elsewhere = ranked[0].card is not None or ranked[0].intent in ("change_rate", "catch_up", "caution", talk.question)
+    return bool(kinds) and kinds <= CASES and not anew and not elsewhere and not told & table_words("nutrients")
+
+
+def table_words(name: str) -> set[str]:
+    return set(table("turns_en")["words"][name].split())
 
 
 SPANNED = ("containers",)
@@ -103,6 +123,12 @@ def another_span(text: str, heard: Heard, talk: Talk) -> bool:
     anew = pattern("asks_anew").search(pattern("what_if").sub("", text))
     return not kinds - {"count"} and len(heard.tokens) <= LONGER and bool(
         pattern("another_span").match(text)) and (not anew or "what about" in text.lower())
+
+
+def another_fill(text: str, talk: Talk) -> bool:
+    """ "And the second lot?", after how much to pour."""
+    same = talk.question == "pour" and talk.asks is None and (talk.last or {}).get("intent") == "pour"
+    return same and bool(pattern("another_fill").match(text))
 
 
 def its_time(text: str, talk: Talk) -> bool:

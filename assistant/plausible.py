@@ -21,6 +21,7 @@ ASKS = re.compile(
 )
 POWER = re.compile(r"\b(?:batter\w*|charg\w*|(?:un)?plug\w*|mains|power|cordless|bars?|juice|wall|socket|outlet)\b")
 IN_A_BAG = re.compile(r"\bin(?:to)? (?:the|a|his|her|my|this|one)(?: \w+){0,4} (?:bag|bottle|pouch|pump)\b")
+DAILY = re.compile(r"\b(?:a|per|each|every) (?:day|night|feed)\b|\bdaily\b")
 A_STOCK = re.compile(r"\b(?:days?|weeks?|order\w*|deliver\w*|cupboard|closet|trip|away|supplier|travel)\b")
 ASKS_WHEN_DUE = re.compile(r"\b(?:when|whens|how long|what time|till? when|until when|due|good (?:for|until|till?))\b")
 NOT_OF_A_SET = re.compile(r"\b(?:remind\w*|wake|alarm|batter\w*|prim\w*|block\w*|air|leak\w*|dry|full|log|walk)\b")
@@ -89,6 +90,7 @@ def _weighed(ranked: tuple[Candidate, ...], kinds: set[str], said: Said) -> tupl
         if not kinds:
             return 1.0
         of_a_bag = IN_A_BAG.search(said.lower) and (kinds & {"rate", "volume", "number"} or not stock)
+        of_a_bag = of_a_bag or ("rate" in kinds and not stock and not DAILY.search(said.lower))
         if intent == "supply" and of_a_bag:
             return HARDLY  # "two cartons in the bag at 72, when does it run out": of the bag, not of the stock
         if drips and intent == "drops":

@@ -13,6 +13,8 @@ from assistant.carried import carried, in_the_last_answer
 from assistant.dialogue import Talk
 from assistant.following import (
     a_step,
+    another_case,
+    another_fill,
     another_span,
     answers,
     its_time,
@@ -129,6 +131,11 @@ def _another_value(
     if moved or (puts_sum_right(text, heard, talk, ranked) and told(text, heard, logged) is None):
         favours = "finish" if moved else meant_slot(heard, talk)
         return Question(str(talk.question), carried=standing(text, heard, talk, feeds), favours=favours, follows=True)
+    if another_case(text, heard, talk, ranked):
+        kept = standing(text, heard, talk, feeds)
+        return Question(str(talk.question), carried=kept, favours=meant_slot(heard, talk), follows=True)
+    if another_fill(text, talk):
+        return Question("pour", carried=said_slots(talk.slots), follows=True)
     if another_span(text, heard, talk):
         return Question(str(talk.question), carried=said_slots(talk.slots), follows=True)
     if not heard.amounts and its_time(text, talk):

@@ -137,7 +137,7 @@ def _by_the_clock(heard: Heard, amount: Amount, roles: dict[str, float], before:
     elif says_now(heard, amount, before):
         roles |= {"clock_now": 2.0, "start": 0.0, "opened": 0.0, "finish": 0.0}
     elif amount.readings[0].kind not in DATED and beside("held_against").search(before):
-        roles |= {"held_against": 2.0, "start": 0.0, "opened": 0.0, "last_done": 0.0}  # "can I use it at eleven?"
+        roles |= {"held_against": 2.0} | dict.fromkeys(("start", "opened", "last_done", "rate"), 0.0)  # "ok at eleven?"
     elif an_hour_now(heard, amount, before):
         roles["clock_now"] = HINTED
     elif amount.readings[0].kind in DATED and of_the_clocks(heard, amount):

@@ -81,6 +81,8 @@ def _fit(name: str, want: Want, spoken: Spoken, night: Night, favours: str | Non
     other_time = max((spoken.roles.get(r, 0.0) for r in CLOCK_ROLES if r not in want.roles), default=0.0)
     if want.kind == "clock" and spoken.roles.get("event", 0.0) > 0.9 and "finish" not in want.roles:
         return 0.0  # "the bus is at ten past": only what must be finished by then looks at it
+    if want.kind == "clock" and spoken.roles.get("held_against", 0.0) > 0.9:
+        return 0.0  # "still good at six": what the answer is held against
     if spoken.roles.get("reach", 0.0) > 0.9:
         return 0.0  # an amount that is still to be reached: asked about
     if spoken.roles.get("chore", 0.0) > 0.9 and "off" not in want.roles:

@@ -107,13 +107,19 @@ POURED = re.compile(rf"\b(?:{_POURING}|in (?:the|a|his|her|my|this)(?: \w+){{0,5
 def poured(slots: Slots) -> Quantity | None:
     """ "Emptied three cartons into the bag": how much was hung, as so many containers; None where none were counted."""
     not_the_size(slots, "volume")
-    if "volume" in slots.spoken or not POURED.search(slots.said.lower):
+    if "volume" in slots.spoken or not (POURED.search(slots.said.lower) or "one_of_them" in slots.carried):
         return None
+    return told_by_number(slots)
+
+
+def told_by_number(slots: Slots) -> Quantity | None:
+    """ "How long do four cans last at 72?": so many of them, to be hung."""
     found = counted(slots)
     if found is not None:
         slots.carried.pop("priming_volume", None)  # how it hangs now is told anew
         slots.used["volume"] = Used(found, "question", slots.spoken["count"].amount.text)
-        role = "hung" if POURING.search(slots.said.lower) else "left"  # "3 cartons in the bag": what is in it
+        in_it = POURED.search(slots.said.lower) and not POURING.search(slots.said.lower)
+        role = "left" if in_it else "hung"  # "3 cartons in the bag": what is in it
         slots.spoken["volume"] = replace(slots.spoken["count"], roles={role: 2.0})
     return found
 

@@ -166,7 +166,8 @@ def _counts(slots: Slots) -> tuple[Decimal | None, Any]:
     stock, pieces = None, None
     for spoken in slots.said.spoken:
         reading = spoken.reading("count", "number", "rate")
-        if reading is not None and reading.kind == "number" and _in_store(spoken, Decimal(reading.value)):
+        again = slots.favours == "stock" and len(slots.said.spoken) == 1  # "and 80?"
+        if reading is not None and reading.kind == "number" and (again or _in_store(spoken, Decimal(reading.value))):
             reading = replace(reading, kind="count", unit="container")
         if reading is None or (spoken.reading("volume") is not None and spoken.roles.get("container", 0) > 0.3):
             continue
