@@ -75,6 +75,8 @@ def plainly_told(amount: Amount, before: str, after: str) -> dict[str, float]:
         return {"ran": 2.0, "off": 0.0, "ago": 2.0, "over": 0.0}  # "stopped 40 minutes in"
     if beside("by_mouth_after").search(after) or beside("by_mouth_before").search(before):
         return {"reach": 2.0}  # what was drunk is no formula, nor a flush: no sum counts with it unasked
+    if first.kind == "number" and beside("so_many_before").search(before):
+        return dict.fromkeys(("container", "total", "left", "given", "hung", "rate"), 0.0)  # "a delivery of 48": pieces
     if first.kind not in ("number", "volume") or (first.kind == "number" and first.value <= MOST_AN_HOUR):
         return {}
     if beside("bag_at").search(before) or beside("thats_left").search(after):

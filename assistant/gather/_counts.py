@@ -38,7 +38,8 @@ def counted(slots: Slots) -> Quantity | None:
         if size is None:
             raise Ask("container")
         slots.spoken["count"] = spoken
-        slots.used["one_of_them"] = Used(size, "care plan")
+        if "container" not in slots.used:
+            slots.used["one_of_them"] = Used(size, "question")
         return (size * Decimal(reading.value)).to("mL")
     return None
 
@@ -49,7 +50,7 @@ OF_THEM = re.compile(r"(?:of (?:them|those|these))?(?: then| instead)?")
 
 def of_them(slots: Slots) -> Quantity | None:
     """ "And two?", after what is in one can: so many of them."""
-    size = slots.carried.get("one_of_them")
+    size = slots.carried.get("one_of_them") or slots.carried.get("container")
     bare = [s for s in slots.said.spoken if s.amount.readings[0].kind == "number"]
     if size is None or len(bare) != 1 or len(slots.said.spoken) != 1 or not OF_THEM.fullmatch(bare[0].after):
         return None
@@ -107,9 +108,14 @@ POURED = re.compile(rf"\b(?:{_POURING}|in (?:the|a|his|her|my|this)(?: \w+){{0,5
 def poured(slots: Slots) -> Quantity | None:
     """ "Emptied three cartons into the bag": how much was hung, as so many containers; None where none were counted."""
     not_the_size(slots, "volume")
-    if "volume" in slots.spoken or not (POURED.search(slots.said.lower) or "one_of_them" in slots.carried):
+    before = {"one_of_them", "container"} & slots.carried.keys()
+    if "volume" in slots.spoken or not (POURED.search(slots.said.lower) or before):
         return None
     return told_by_number(slots)
+
+
+STILL_THERE = re.compile(r"^(?:and a half )?(?:is |are |still )*(?:left|remaining|to go|hanging)\b")
+STILL_BEFORE = re.compile(r"\b(?:still|only|left|down to)(?: got| have| about)*$")
 
 
 def told_by_number(slots: Slots) -> Quantity | None:
@@ -118,8 +124,10 @@ def told_by_number(slots: Slots) -> Quantity | None:
     if found is not None:
         slots.carried.pop("priming_volume", None)  # how it hangs now is told anew
         slots.used["volume"] = Used(found, "question", slots.spoken["count"].amount.text)
-        in_it = POURED.search(slots.said.lower) and not POURING.search(slots.said.lower)
-        role = "left" if in_it else "hung"  # "3 cartons in the bag": what is in it
+        words = slots.spoken["count"]
+        in_it = bool(POURED.search(slots.said.lower)) and not POURING.search(slots.said.lower)
+        in_it = in_it or bool(STILL_THERE.search(words.after) or STILL_BEFORE.search(words.before))
+        role = "left" if in_it else "hung"  # "3 cartons in the bag", "two left": what is in it
         slots.spoken["volume"] = replace(slots.spoken["count"], roles={role: 2.0})
     return found
 

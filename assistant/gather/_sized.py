@@ -80,7 +80,8 @@ def _times(many: Spoken | None, sized_one: Spoken, slots: Slots) -> Decimal | No
 
 
 A_MEASURE = re.compile(
-    r"\b(?:per|each|every|in a|in one|to the|to a|a|/) ?(?P<unit>ml|mil|millilit(?:re|er)|cc|lit(?:re|er)|l)\b"
+    r"\b(?:(?:per|each|every|in a|in one|to the|to a|a|/) ?(?P<unit>ml|mil|millilit(?:re|er)|cc|lit(?:re|er)|l)"
+    r"|(?:per|each|every|to the|/) ?(?P<ounce>(?:fl(?:uid)? )?(?:oz|ounce)))\b"
 )
 
 
@@ -89,6 +90,6 @@ def one_measure(slots: Slots, name: str) -> Quantity | None:
     found = A_MEASURE.search(slots.said.lower)
     if found is None:
         return None
-    unit = "L" if found["unit"].startswith("l") else "mL"
-    one: Quantity = slots.fill(name, qty(1, unit), "question", found["unit"])
+    unit = "floz_us" if found["ounce"] else "L" if found["unit"].startswith("l") else "mL"
+    one: Quantity = slots.fill(name, qty(1, unit), "question", found["ounce"] or found["unit"])
     return one

@@ -169,7 +169,7 @@ def _each(slots: Slots) -> Any:
 
 
 IN_THE_FORMULA = (
-    r"water (?:is |is there |comes |does \w+ get |(?:do )?(?:i|we|he|she|they) gets? )?"
+    r"water(?:'?s)? (?:is |is there |comes |does \w+ get |(?:do )?(?:i|we|he|she|they) gets? )?"
     r"(?:in|from|out of) (?:[\w.]+ ){0,5}(?:formula|feed|milk|can|carton|bottle|tin|box|boxe|pouche|of it|of that)s?"
 )
 ADDS_TO_IT = re.compile(
