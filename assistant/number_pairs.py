@@ -81,6 +81,8 @@ def plainly_told(amount: Amount, before: str, after: str) -> dict[str, float]:
         return {}
     if beside("bag_at").search(before) or beside("thats_left").search(after):
         return {"left": 2.0, "rate": 0.0, "given": 0.0}
+    if beside("left_of_it_after").search(after) and not beside("had_before").search(before):
+        return {"left": 2.0, "rate": 0.0, "given": 0.0, "total": 0.0}  # "710 of the second bag to go in"
     if beside("until_had").search(before):
         return {"reach": 2.0, "given": 0.0, "left": 0.0, "total": 0.0, "rate": 0.0}  # "until she's had 400": not yet in
     if A_SIZE.fullmatch(amount.text):
