@@ -44,7 +44,7 @@ def answers(
         return False  # "hung at nine" is no time to be reminded at
     if not heard.amounts or (talk.asks == "sure" and talk.code != "log_not_paused"):
         return False
-    asks_anew = pattern("asks_anew").search(text)
+    asks_anew = pattern("asks_anew").search(pattern("what_if").sub("", text))  # "what if it's 50" asks nothing anew
     if asks_anew and (talk.question in LOG_TALK or (ranked[0].p > SURE and ranked[0].intent != talk.question)):
         return False  # a question puts nothing in the log
     return len(heard.tokens) <= LONG or not asks_anew

@@ -174,6 +174,8 @@ def _no_amount(slots: Slots, name: str) -> None:
     spoken = slots.spoken.get(name)
     feeds = named(slots)
     if spoken is None:
+        if not feeds and "of_that" in slots.carried:
+            raise Ask("volume", code="how_much_in")
         if slots.said.has(*MINUS) and (feeds or any(s.reading("clock") for s in slots.said.spoken)):
             raise Ask("volume")  # the day less a feed: which amount is meant is asked
         return

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from decimal import Decimal
+
 from assistant.slots import Slots
 
 NO_FLUSHES = (
@@ -37,3 +39,13 @@ def flushes_alone(slots: Slots) -> bool:
     """ "How many flushes a day?", and not "how much water with all the flushes a day?"."""
     counted = slots.said.has(*COUNTS_FLUSHES) and not slots.said.has(*WITH_FLUSHES, "goal", "formula", "milk")
     return counted or slots.said.has(*ONLY_FLUSHES)
+
+
+def as_many(slots: Slots) -> Decimal | None:
+    """ "And with 40s?", after ten flushes of 30: as many of them."""
+    told = slots.spoken.get("flush")
+    before = slots.carried.get("flush_count")
+    if before is None or told is None or len(slots.said.spoken) != 1:
+        return None
+    slots.counted.add("flush")
+    return Decimal(before.value)

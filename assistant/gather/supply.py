@@ -17,6 +17,7 @@ from assistant.slots import Slots
 from assistant.wants import Ask, Used, Want
 from rules.quantity import Quantity, qty
 
+ONE_A_DAY = (r"(?:one|a new one|a fresh one|a bag) (?:a|per|each|every) (?:day|night)",)
 FEEDING_BAGS = (r"feeding bags?", r"bag sets?", r"giving sets?", r"empty bags", r"sets")
 
 
@@ -36,6 +37,9 @@ def gather(slots: Slots) -> Mapping[str, Any]:
     }
     closed = bool(plan and plan.formula.form == "closed_bag")
     feeding_bags = slots.said.has(*FEEDING_BAGS) and not closed
+    in_bags = "stock" in slots.spoken and slots.spoken["stock"].amount.readings[0].unit == "bag" and not closed
+    if in_bags and pieces is None and slots.said.has(*ONE_A_DAY):
+        pieces = Decimal(1)  # "30 bags left, one a night"
     if feeding_bags and pieces is None and (stock is not None or (plan is not None and plan.supplies.bags is not None)):
         pieces = Decimal(1)  # an empty bag holds no formula: a new one each day
     if stock is None and plan is not None:

@@ -8,7 +8,7 @@ from decimal import Decimal
 from typing import Any
 
 from assistant.gather._amounts import A_DAY_LONG, CONTINUOUS, WHOLE_DAY, amount, day_volume, fed_all_day
-from assistant.gather._flushes import NO_FLUSHES, ONLY_FLUSHES, flushes_alone
+from assistant.gather._flushes import NO_FLUSHES, ONLY_FLUSHES, as_many, flushes_alone
 from assistant.gather._had import asks_what_was_had, water_had
 from assistant.gather._shared import check_entry
 from assistant.night import feed_time
@@ -35,7 +35,7 @@ def gather(slots: Slots) -> Mapping[str, Any]:
     wanted = slots.spoken.get("flush")
     if wanted is not None and "goal" not in slots.spoken and wanted.roles.get("goal", 0.0) >= PLAINLY:
         slots.spoken["goal"], slots.used["goal"] = slots.spoken.pop("flush"), slots.used.pop("flush")
-    flushes = _count(slots)
+    flushes = _count(slots) or as_many(slots)
     if _all_day(slots) and slots.get("volume") is None:
         return _round_the_clock(slots)
     if flushes_alone(slots) and flushes is None and "volume" not in slots.spoken:
@@ -52,7 +52,7 @@ def gather(slots: Slots) -> Mapping[str, Any]:
     if (
         flush is not None
         and flushes is not None
-        and not slots.has("volume")
+        and not (slots.has("volume") or "flush_count" in slots.carried)
         and not slots.said.has(
             r"feeds?", "formula", "milk", "all fluid", "altogether", "whole day", r"cartons?", "goal", "short", "target"
         )
