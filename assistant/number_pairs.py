@@ -36,11 +36,11 @@ def is_year(amount: Amount, before: str) -> bool:
     return bare and bool(YEAR_BEFORE.search(before)) and not POURED_IN.search(before)
 
 
-MOST_YEARS = 110
+MOST_YEARS = 20  # of a child; above it may be the rate
 
 
 def is_age(amount: Amount, before: str) -> bool:
-    """ "My daughter, she's nine": how old somebody is."""
+    """ "My daughter, she's nine": how old somebody is, where other numbers may be the amount and the rate."""
     first = amount.readings[0]
     return first.kind == "number" and first.value <= MOST_YEARS and bool(beside("age_before").search(before))
 

@@ -174,7 +174,7 @@ def said(heard: Heard) -> Said:
         if is_unit_asked_for(amount, before):
             continue
         roles = roles_of(amount, before, after)
-        if is_year(amount, before) or is_age(amount, before):
+        if is_year(amount, before) or (len(heard.amounts) - len(dated) > 2 and is_age(amount, before)):
             roles["noise"] = 2.0
         if amount.readings[0].kind in ("volume", "number") and after.startswith("gone"):
             roles |= {"given": 2.0, "left": 0.0}  # "225 gone already"; of a share the rest is meant: "half gone"
