@@ -19,6 +19,8 @@ from rules.quantity import is_amount
 
 KIND_ASKED = {"over": "time", "rate": "rate", "volume": "volume", "start": "clock", "finish": "clock"}
 OF_A_SET = ("pour", "bag_duration", "finish_at")  # a dry set takes its priming volume, a full one does not
+OTHERWISE = {"intake": "given", "supply": "stock"}  # the slot that a bare number moves, however near it is to others
+OF_A_WHOLE = {"of", "out", "from"}
 FEW = 4  # words
 LONGER = 22
 CERTAIN = 0.95  # from this share on small words ask something of their own
@@ -93,6 +95,8 @@ def moves_the_end(text: str, heard: Heard, talk: Talk) -> bool:
     return timed and bool(end) and not anew and len(heard.tokens) <= LONG and "finish" in talk.slots
 
 
+AT_A_RATE = ("bag_duration", "finish_at", "remaining", "start_by", "delivered", "rate_needed", "change_rate",
+             "catch_up")
 CASES = frozenset({"volume", "rate", "number", "clock", "time", "share"})
 
 
@@ -104,7 +108,8 @@ def another_case(text: str, heard: Heard, talk: Talk, ranked: tuple[Candidate, .
     kinds = {a.readings[0].kind for a in heard.amounts} - {"day", "date"}
     anew = pattern("asks_anew").search(pattern("what_if").sub("", text))
     told = {w for w in heard.tokens if w.isalpha()}
-    elsewhere = ranked[0].card is not None or ranked[0].intent in ("change_rate", "catch_up", "caution", talk.question)
+    at_a_rate = ("change_rate", "catch_up") if talk.question in AT_A_RATE else ()
+    elsewhere = ranked[0].card is not None or ranked[0].intent in (*at_a_rate, "caution", talk.question)
     return bool(kinds) and kinds <= CASES and not anew and not elsewhere and not told & table_words("nutrients")
 
 
@@ -205,6 +210,8 @@ def resumed(heard: Heard, talk: Talk) -> Question | None:
 
 def meant_slot(heard: Heard, talk: Talk) -> str | None:
     """The slot a bare number is meant for: the one whose last value is nearest to it, else the one changed last."""
+    if talk.question in OTHERWISE and not OF_A_WHOLE & set(heard.tokens):
+        return OTHERWISE[talk.question]
     bare = next((a.readings[-1] for a in heard.amounts if a.readings[-1].kind == "number"), None)
     if bare is None or bare.value <= 0 or talk.last_slot in ("start", "finish", "opened"):
         return talk.last_slot

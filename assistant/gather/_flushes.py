@@ -5,6 +5,7 @@ from __future__ import annotations
 from decimal import Decimal
 
 from assistant.slots import Slots
+from assistant.wants import Used
 
 NO_FLUSHES = (
     r"(?:ignor\w+|without|not counting|forget\w*|never mind|skip|apart from|excluding|minus|not) (?:\w+ )?flush\w*",
@@ -39,6 +40,16 @@ def flushes_alone(slots: Slots) -> bool:
     """ "How many flushes a day?", and not "how much water with all the flushes a day?"."""
     counted = slots.said.has(*COUNTS_FLUSHES) and not slots.said.has(*WITH_FLUSHES, "goal", "formula", "milk")
     return counted or slots.said.has(*ONLY_FLUSHES)
+
+
+def without_flushes(slots: Slots, in_the_formula: str) -> bool:
+    """Of the formula alone: told now, or before and nothing said of flushes since ("and 500?")."""
+    named = slots.said.has(r"flush\w*")
+    alone = slots.said.has(*NO_FLUSHES) or (slots.said.has(in_the_formula) and not named)
+    if alone or ("no_flushes" in slots.carried and not named):
+        slots.used["no_flushes"] = Used(True, "question")
+        return True
+    return False
 
 
 def as_many(slots: Slots) -> Decimal | None:

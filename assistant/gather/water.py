@@ -8,7 +8,7 @@ from decimal import Decimal
 from typing import Any
 
 from assistant.gather._amounts import A_DAY_LONG, CONTINUOUS, WHOLE_DAY, amount, day_volume, fed_all_day
-from assistant.gather._flushes import NO_FLUSHES, ONLY_FLUSHES, as_many, flushes_alone
+from assistant.gather._flushes import NO_FLUSHES, ONLY_FLUSHES, as_many, flushes_alone, without_flushes
 from assistant.gather._had import asks_what_was_had, water_had
 from assistant.gather._shared import check_entry
 from assistant.night import feed_time
@@ -61,7 +61,7 @@ def gather(slots: Slots) -> Mapping[str, Any]:
         return {"volume": qty(0, "mL"), "free_water": qty(100, "%"), "extra": (flush * flushes).to("mL")}
     made: dict[str, Any] = {"volume": amount(slots, check=False)}
     made.update(_share(slots))
-    if slots.said.has(*NO_FLUSHES) or (slots.said.has(IN_THE_FORMULA) and not slots.said.has(r"flush\w*")):
+    if without_flushes(slots, IN_THE_FORMULA):
         made["flush"] = None
     elif water_said:  # "500 mL of water flushed": all of it, said as one amount
         slots.used["water"] = slots.used.pop("flush")
