@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Mapping
 from datetime import datetime
 from typing import Any
@@ -11,6 +12,7 @@ from assistant.gather._shared import FINISH, RATE, START, feed, rate, said_volum
 from assistant.gather._when import ends_after, now, planned_start, start
 from assistant.gather.discard_at import hanging_limit
 from assistant.household.care_plan import Feed
+from assistant.message import Reading
 from assistant.night import feed_time
 from assistant.slots import Slots
 from assistant.wants import Ask, Used, Want
@@ -37,6 +39,7 @@ def gather(slots: Slots) -> Mapping[str, Any]:
         start=START,
         finish=FINISH,
     )
+    _a_bare_end(slots)
     of = feed(slots, by_pump="given" in slots.spoken)  # it is fills of a bag that go in one after the other
     plan, state = slots.night.plan, slots.night.state
     wanted = said_volume(slots, of)
@@ -76,6 +79,19 @@ def gather(slots: Slots) -> Mapping[str, Any]:
         "bag": bag,
         "sources": ("arithmetic", *sources),
     }
+
+
+TO_GET_TO = re.compile(r"\b(?:get|last|see|make it|through|go|do|hold|run)(?: \w+){0,3} (?:to|till?|until)$")
+
+
+def _a_bare_end(slots: Slots) -> None:
+    """ "How much in the bag to get to 4?": an hour that is said bare is the end."""
+    for spoken in slots.unused() if "finish" not in slots.used else ():
+        bare = spoken.amount.readings[0]
+        if bare.kind == "number" and bare.value in range(1, 13) and TO_GET_TO.search(spoken.before):
+            slots.spoken["finish"] = spoken
+            slots.used["finish"] = Used(Reading("clock", int(bare.value) * 60, "12h"), "question", spoken.amount.text)
+            return
 
 
 def _after_what_went_in(slots: Slots, whole: Quantity | None, of: Feed | None) -> Quantity:
