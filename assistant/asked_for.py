@@ -15,6 +15,9 @@ from knowledge.library import table
 WORTH = 1.2  # what naming a question is worth beside its share; a near certain other reading stays in the running
 OUTSIDE = 0.5  # what "not ours" still counts for, where one of our questions is named outright
 CERTAIN = 0.95  # from this share on a sum is not moved
+#: what a question named outright moves, however sure: "300 still to give, what do I pour", "in it, is it still ok"
+STANDS_BACK = {"discard_at": ("remaining",), "bag_duration": ("pour",), "delivered": ("pour",),
+               "pour": ("remaining", "prime")}
 LOOK_UPS = frozenset({"plan_lookup", "contact"})  # they only read: named outright, they go before a card or a sum
 
 
@@ -99,6 +102,8 @@ def lifted(ranked: tuple[Candidate, ...], text: str, kinds: set[str]) -> tuple[C
     found = named(text, kinds)
     sure = bool(ranked) and ranked[0].p >= CERTAIN and ranked[0].intent not in ("out_of_scope", "unclear")
     sure = sure and not (ranked[0].intent == "remark" and "check_settings" in found)
+    back = {"out_of_scope"} | {intent for name in found for intent in STANDS_BACK.get(name, ())} - found
+    sure = sure and ranked[0].intent not in back
     sure = sure and not _an_entry(ranked[0])  # what is told may be asked of as well
     gives_way = bool(ranked) and (_gives_way(ranked[0]) or (ranked[0].intent == "supply" and "contact" in found))
     if not ranked or not found or (sure and not (found & LOOK_UPS and gives_way)):
@@ -107,7 +112,7 @@ def lifted(ranked: tuple[Candidate, ...], text: str, kinds: set[str]) -> tuple[C
     every = (*ranked, *(Candidate(intent, None, 0.0) for intent in sorted(found - kept)))
     asked = not found & LOOK_UPS
     less = [
-        OUTSIDE if c.intent == "out_of_scope" or (sure and _gives_way(c)) or (asked and _an_entry(c)) else 1.0
+        OUTSIDE if c.intent in back or (sure and _gives_way(c)) or (asked and _an_entry(c)) else 1.0
         for c in every
     ]
     more = [WORTH if c.card is None and c.intent in found else 0.0 for c in every]

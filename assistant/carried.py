@@ -44,9 +44,16 @@ def _of_what_was_had(text: str, heard: Heard, talk: Talk, best: Candidate) -> di
     last = talk.last or {}
     if best.intent not in OF_WHAT_WAS_HAD or heard.amounts or not pattern("adds_to_it").match(text):
         return None
+    if talk.asks is not None and talk.question in SO_FAR:
+        return {"of_that": Used(True, "question")}  # how much it was is asked still: not the plan's whole day
     if last.get("intent") not in (*SO_FAR, *OF_WHAT_WAS_HAD) or last.get("outcome") != "answered":
         return None
     used = last.get("used") or {}
+    if last.get("intent") in SO_FAR and not any(v["from"] == "feed log" for v in used.values()):
+        told = (last.get("figures") or {}).get("delivered")  # of what was told to have gone in
+        if told is None or talk.at is None:
+            return None
+        return {"volume": Used(qty(Decimal(str(told["value"])), "mL"), "question", "")}
     had = next((used[n] for n in ("given", "volume") if n in used and used[n]["from"] == "feed log"), None)
     if had is None or had.get("unit") != "mL":
         return None

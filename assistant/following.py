@@ -19,7 +19,10 @@ from rules.quantity import is_amount
 
 KIND_ASKED = {"over": "time", "rate": "rate", "volume": "volume", "start": "clock", "finish": "clock"}
 OF_A_SET = ("pour", "bag_duration", "finish_at")  # a dry set takes its priming volume, a full one does not
+OTHERWISE = {"intake": "given", "supply": "stock"}  # the slot that a bare number moves, however near it is to others
+OF_A_WHOLE = {"of", "out", "from"}
 FEW = 4  # words
+LONGER = 22
 CERTAIN = 0.95  # from this share on small words ask something of their own
 LAST_HOUR = 12
 
@@ -43,7 +46,7 @@ def answers(
         return False  # "hung at nine" is no time to be reminded at
     if not heard.amounts or (talk.asks == "sure" and talk.code != "log_not_paused"):
         return False
-    asks_anew = pattern("asks_anew").search(text)
+    asks_anew = pattern("asks_anew").search(pattern("what_if").sub("", text))  # "what if it's 50" asks nothing anew
     if asks_anew and (talk.question in LOG_TALK or (ranked[0].p > SURE and ranked[0].intent != talk.question)):
         return False  # a question puts nothing in the log
     return len(heard.tokens) <= LONG or not asks_anew
@@ -75,6 +78,78 @@ def turns(
     if not own:  # "what rate for 420 by four?" asks anew, small as its words are
         return not (ranked[0].p >= CERTAIN and _asks_other(ranked, talk) and pattern("asks_anew").search(text))
     return bool(pattern("turn").match(text)) and len(own) <= FEW and not _asks_other(ranked, talk)
+
+
+TO_AN_END = ("start_by", "rate_needed")  # what is worked out back from an end
+
+
+def moves_the_end(text: str, heard: Heard, talk: Talk) -> bool:
+    """ "What if she doesn't need to be off till half six?", after when to start: the same for another end."""
+    if talk.question not in TO_AN_END or talk.asks is not None or (talk.last or {}).get("intent") != talk.question:
+        return False
+    told = [a.readings[0] for a in heard.amounts if a.readings[0].kind not in ("day", "date")]
+    timed = len(told) == 1 and (told[0].kind == "clock" or (told[0].kind == "number" and told[0].value <= LAST_HOUR))
+    anew = pattern("asks_anew").search(pattern("what_if").sub("", text))
+    bare = not set(own_words(heard)) - {"it's", "that's", "its"}  # "what if it's seven"
+    end = pattern("another_end").match(text) and (bare or pattern("of_an_end").search(text))
+    return timed and bool(end) and not anew and len(heard.tokens) <= LONG and "finish" in talk.slots
+
+
+AT_A_RATE = ("bag_duration", "finish_at", "remaining", "start_by", "delivered", "rate_needed", "change_rate",
+             "catch_up")
+CASES = frozenset({"volume", "rate", "number", "clock", "time", "share"})
+
+
+def another_case(text: str, heard: Heard, talk: Talk, ranked: tuple[Candidate, ...]) -> bool:
+    """ "And what if she only gets 500?": a case put of the sum just answered, that asks nothing of its own."""
+    same = talk.question in gather.names() and talk.asks is None and (talk.last or {}).get("intent") == talk.question
+    if not same or not heard.amounts or len(heard.tokens) > LONG or not pattern("what_if").match(text):
+        return False
+    kinds = {a.readings[0].kind for a in heard.amounts} - {"day", "date"}
+    anew = pattern("asks_anew").search(pattern("what_if").sub("", text))
+    told = {w for w in heard.tokens if w.isalpha()}
+    at_a_rate = ("change_rate", "catch_up") if talk.question in AT_A_RATE else ()
+    elsewhere = ranked[0].card is not None or ranked[0].intent in (*at_a_rate, "caution", talk.question)
+    return bool(kinds) and kinds <= CASES and not anew and not elsewhere and not told & table_words("nutrients")
+
+
+def table_words(name: str) -> set[str]:
+    return set(table("turns_en")["words"][name].split())
+
+
+SPANNED = ("containers",)
+
+
+def another_span(text: str, heard: Heard, talk: Talk) -> bool:
+    """ "And for a long weekend, four days?", after how many a day takes: the same for that span."""
+    if talk.question not in SPANNED or talk.asks is not None or (talk.last or {}).get("intent") != talk.question:
+        return False
+    kinds = {a.readings[0].kind for a in heard.amounts} - {"day", "date", "time"}
+    anew = pattern("asks_anew").search(pattern("what_if").sub("", text))
+    return not kinds - {"count"} and len(heard.tokens) <= LONGER and bool(
+        pattern("another_span").match(text)) and (not anew or "what about" in text.lower())
+
+
+def another_fill(text: str, talk: Talk) -> bool:
+    """ "And the second lot?", after how much to pour."""
+    same = talk.question == "pour" and talk.asks is None and (talk.last or {}).get("intent") == "pour"
+    return same and bool(pattern("another_fill").match(text))
+
+
+def its_time(text: str, talk: Talk) -> bool:
+    """ "How long should that be taking me?", after how many syringes: that answer holds the time."""
+    same = talk.question == "syringe" and talk.asks is None and (talk.last or {}).get("intent") == "syringe"
+    return same and bool(pattern("how_long_it_takes").match(text))
+
+
+def puts_sum_right(text: str, heard: Heard, talk: Talk, ranked: tuple[Candidate, ...]) -> bool:
+    """ "Hang on, scratch that, it's 480 I put in": a value of the sum just answered put right, and nothing asked."""
+    if talk.question not in gather.names() or talk.asks is not None or not heard.amounts:
+        return False
+    same = (talk.last or {}).get("intent") == talk.question and len(heard.tokens) <= LONGER
+    asks = pattern("asks_anew").search(text) or pattern("asks_first").search(text)
+    elsewhere = ranked[0].intent not in (talk.question, "caution")
+    return same and not asks and elsewhere and bool(pattern("sum_put_right").match(text))
 
 
 def a_step(text: str, heard: Heard, talk: Talk) -> bool:
@@ -135,6 +210,8 @@ def resumed(heard: Heard, talk: Talk) -> Question | None:
 
 def meant_slot(heard: Heard, talk: Talk) -> str | None:
     """The slot a bare number is meant for: the one whose last value is nearest to it, else the one changed last."""
+    if talk.question in OTHERWISE and not OF_A_WHOLE & set(heard.tokens):
+        return OTHERWISE[talk.question]
     bare = next((a.readings[-1] for a in heard.amounts if a.readings[-1].kind == "number"), None)
     if bare is None or bare.value <= 0 or talk.last_slot in ("start", "finish", "opened"):
         return talk.last_slot

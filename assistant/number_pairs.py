@@ -36,6 +36,15 @@ def is_year(amount: Amount, before: str) -> bool:
     return bare and bool(YEAR_BEFORE.search(before)) and not POURED_IN.search(before)
 
 
+MOST_YEARS = 20  # of a child; above it may be the rate
+
+
+def is_age(amount: Amount, before: str) -> bool:
+    """ "My daughter, she's nine": how old somebody is, where other numbers may be the amount and the rate."""
+    first = amount.readings[0]
+    return first.kind == "number" and first.value <= MOST_YEARS and bool(beside("age_before").search(before))
+
+
 @cache
 def beside(name: str) -> re.Pattern[str]:
     """A pattern of knowledge/beside_en.toml."""
@@ -66,14 +75,20 @@ def plainly_told(amount: Amount, before: str, after: str) -> dict[str, float]:
         return {"ran": 2.0, "off": 0.0, "ago": 2.0, "over": 0.0}  # "stopped 40 minutes in"
     if beside("by_mouth_after").search(after) or beside("by_mouth_before").search(before):
         return {"reach": 2.0}  # what was drunk is no formula, nor a flush: no sum counts with it unasked
+    if first.kind == "number" and beside("so_many_before").search(before):
+        return dict.fromkeys(("container", "total", "left", "given", "hung", "rate"), 0.0)  # "a delivery of 48": pieces
     if first.kind not in ("number", "volume") or (first.kind == "number" and first.value <= MOST_AN_HOUR):
         return {}
     if beside("bag_at").search(before) or beside("thats_left").search(after):
         return {"left": 2.0, "rate": 0.0, "given": 0.0}
+    if beside("left_of_it_after").search(after) and not beside("had_before").search(before):
+        return {"left": 2.0, "rate": 0.0, "given": 0.0, "total": 0.0}  # "710 of the second bag to go in"
     if beside("until_had").search(before):
         return {"reach": 2.0, "given": 0.0, "left": 0.0, "total": 0.0, "rate": 0.0}  # "until she's had 400": not yet in
     if A_SIZE.fullmatch(amount.text):
         return {"container": 2.0, "total": 0.0, "left": 0.0, "given": 0.0, "hung": 0.0, "rate": 0.0}
+    if beside("poured_before").search(before) and beside("poured_after").search(after):
+        return {"hung": 2.0, "given": 0.0, "left": 0.0, "rate": 0.0}  # "I tipped 450 in": in the bag, not in her
     if beside("stopped_at").search(before) or _is_in_them(before, after):
         return {"given": 2.0, "rate": 0.0, "left": 0.0, "total": 0.0}
     if beside("unfed_before").search(before) and beside("unfed_after").search(after):
@@ -97,11 +112,7 @@ def of_an_event(heard: Heard, amount: Amount) -> bool:
     """ "The bus is at ten past two": a time of day in a clause about another event, without a word of the feed."""
     if all(r.kind != "clock" and (r.kind != "number" or r.value > MOST_AN_HOUR) for r in amount.readings):
         return False
-    tokens, first, last = heard.tokens, amount.start, amount.end
-    while first > 0 and tokens[first - 1] not in CLAUSE:
-        first -= 1
-    while last < len(tokens) and tokens[last] not in CLAUSE:
-        last += 1
+    tokens, (first, last) = heard.tokens, _clause(heard, amount)
     if first < amount.start and tokens[amount.start - 1] in ("by", "before"):
         return False  # "in the car by half five": a deadline
     if any(first <= a.start < last and a.readings[0].kind in FED for a in heard.amounts if a is not amount):
@@ -120,6 +131,33 @@ def says_now(heard: Heard, amount: Amount, before: str) -> bool:
         return True
     told = heard.tokens[amount.end : amount.end + 1] == ("now",)
     return "clock" in kinds and told and not AT_THAT_TIME.search(before)
+
+
+def an_hour_now(heard: Heard, amount: Amount, before: str) -> bool:
+    """ "And its eleven.": a whole hour that is said bare, after a word for the time on the wall."""
+    first = amount.readings[0]
+    others = {r.kind for r in amount.readings[1:]} - {"clock"}
+    hour = not others and first.kind == "number" and first.value in range(1, 13)
+    follows = heard.tokens[amount.end : amount.end + 1]
+    return hour and (not follows or follows[0] in CLAUSE) and bool(beside("now_before").search(before))
+
+
+def _clause(heard: Heard, amount: Amount) -> tuple[int, int]:
+    tokens, first, last = heard.tokens, amount.start, amount.end
+    while first > 0 and tokens[first - 1] not in CLAUSE:
+        first -= 1
+    while last < len(tokens) and tokens[last] not in CLAUSE:
+        last += 1
+    return first, last
+
+
+def of_the_clocks(heard: Heard, amount: Amount) -> bool:
+    """ "The clocks go back tonight": the day is the clocks', in a clause without a word of the feed."""
+    first, last = _clause(heard, amount)
+    words = " ".join(heard.tokens[first:last])
+    return bool(beside("clocks_change").search(words)) and not set(words.split()) & set(
+        table("beside_en")["events"]["unless"]
+    )
 
 
 UNIT = re.compile(r"(?:an?|per|each) (?:hour|hr|minute|min|day)", re.IGNORECASE)

@@ -20,7 +20,9 @@ ASKS = re.compile(
     r"\?|\b(?:how|what|whats|wots|when|whens|which|why|can|could|should|shall|will|would|is|does|do|may|remind|tell|if)\b"
 )
 POWER = re.compile(r"\b(?:batter\w*|charg\w*|(?:un)?plug\w*|mains|power|cordless|bars?|juice|wall|socket|outlet)\b")
-IN_A_BAG = re.compile(r"\bin(?:to)? (?:the|a|his|her|my|this|one)(?: \w+){0,2} (?:bag|bottle|pouch|pump)\b")
+IN_A_BAG = re.compile(r"\bin(?:to)? (?:the|a|his|her|my|this|one)(?: \w+){0,4} (?:bag|bottle|pouch|pump)\b")
+DAILY = re.compile(r"\b(?:a|per|each|every) (?:day|night|feed)\b|\bdaily\b")
+A_STOCK = re.compile(r"\b(?:days?|weeks?|order\w*|deliver\w*|cupboard|closet|trip|away|supplier|travel)\b")
 ASKS_WHEN_DUE = re.compile(r"\b(?:when|whens|how long|what time|till? when|until when|due|good (?:for|until|till?))\b")
 NOT_OF_A_SET = re.compile(r"\b(?:remind\w*|wake|alarm|batter\w*|prim\w*|block\w*|air|leak\w*|dry|full|log|walk)\b")
 CLOCKS = ("clock", "clocks", "daylight", "dst", "spring", "skip", "autumn")
@@ -78,6 +80,8 @@ def _weighed(ranked: tuple[Candidate, ...], kinds: set[str], said: Said) -> tupl
     logs = not ASKS.search(said.lower) and any(c.intent.startswith("log_") and c.p > 0.1 for c in ranked[:4])
     drips = not DRIPS.search(said.lower) or ({"volume", "rate"} <= kinds and not DROPS.search(said.lower))
 
+    stock = A_STOCK.search(said.lower)
+
     def weight(intent: str) -> float:
         if intent.startswith("log_"):
             return GOOD
@@ -85,7 +89,9 @@ def _weighed(ranked: tuple[Candidate, ...], kinds: set[str], said: Said) -> tupl
             return HARDLY  # "how long will it last" is the bag's, unless power is spoken of
         if not kinds:
             return 1.0
-        if intent == "supply" and kinds & {"rate", "volume", "number"} and IN_A_BAG.search(said.lower):
+        of_a_bag = IN_A_BAG.search(said.lower) and (kinds & {"rate", "volume", "number"} or not stock)
+        of_a_bag = of_a_bag or ("rate" in kinds and not stock and not DAILY.search(said.lower))
+        if intent == "supply" and of_a_bag:
             return HARDLY  # "two cartons in the bag at 72, when does it run out": of the bag, not of the stock
         if drips and intent == "drops":
             return HARDLY  # "300 left in the drip at 300 an hour" asks about the bag: no drops are spoken of

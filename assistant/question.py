@@ -8,56 +8,49 @@ from __future__ import annotations
 from dataclasses import replace
 
 from assistant import gather
-from assistant.asides import the_question
 from assistant.cards import GRAVE, card
 from assistant.carried import carried, in_the_last_answer
 from assistant.dialogue import Talk
-from assistant.following import a_step, answers, meant_slot, named_feed, own_words, resumed, standing, turns
+from assistant.following import (
+    a_step,
+    another_case,
+    another_fill,
+    another_span,
+    answers,
+    its_time,
+    meant_slot,
+    moves_the_end,
+    named_feed,
+    own_words,
+    puts_sum_right,
+    resumed,
+    standing,
+    turns,
+)
 from assistant.guide_choice import asks_to_be_led, names_kit
 from assistant.guides import guide_turn
+from assistant.likeliest import BESIDE, CLEAR, LOOK_UPS, akin, clear, together, what_it_may_ask
 from assistant.message import Heard
-from assistant.plausible import about_the_clocks, at_share, by_structure, weigh, without, without_entries
+from assistant.plausible import by_structure
 from assistant.put_right import put_right
 from assistant.reminders_meant import about_reminders
-from assistant.said import said
 from assistant.turns import LOG_TALK, Question, about_the_talk, chosen, pattern, said_slots, told, told_acts
-from assistant.understand import Candidate, elsewhere, rank
+from assistant.understand import Candidate, elsewhere
 
-__all__ = ["Question", "decide"]
+__all__ = ["CLEAR", "Question", "decide"]
 
-CLEAR = 0.42  # a sum is acted on from this share up: what it lacks it asks for
-BESIDE = 0.3  # a sum beside a remark about the clocks: every answer counts real hours anyway
-SURE = 0.5  # anything that is said or written down at once needs more
-LEAD = 0.12  # ... and a lead of this much over the next
 FAINT = 0.10  # below this the likeliest is no likelier than chance: the honest line
 OFFERED = 0.02  # offered as a choice from this share up
 OUTSIDE = 0.5  # declined as not ours from this share up
 SURELY_OUTSIDE, NEXT = 0.93, 0.03  # ... unless the words are all ours, and a sum or a record comes next
 
 NO_CHOICE = ("out_of_scope", "unclear", "remark")
-LOOK_UPS = ("plan_lookup", "log_lookup", "contact")  # they only read
-ASKED = (gather.names() - {"clock_change"}) | set(LOOK_UPS) | {"handoff", "remind"}
-BESIDE_A_QUESTION = ("out_of_scope", "remark", "greet", "thanks", "unclear")
 REMINDED = ("remind", "done")  # the last reply set a reminder
-ANSWERED_BY = {"start": ("log_start",), "opened": ("log_start", "log_poured")}  # what is asked for, told as an act
-
-AKIN = (
-    {"bag_duration", "finish_at", "remaining"},
-    {"delivered", "remaining"},
-    {"delivered", "intake"},
-    {"rate_needed", "change_rate"},
-    {"catch_up", "missed_feed"},
-    {"opened_until", "expired"},
-    {"discard_at", "left_hanging"},
-    {"opened_until", "discard_at"},
-    {"log_symptom", "vomit_small"},
-    {"guide", "medicine_by_tube"},
-    {"flush", "missed_flush"},
-    {"containers", "supply"},
-    {"timetable", "plan_lookup"},
-    {"log_stop", "log_pause"},
-    {"strength", "infant_mixing"},  # either way the mix is the care team's to change
-)
+ANSWERED_BY = {  # what is asked for, told as an act
+    "start": ("log_start",),
+    "finish": ("log_stop",),
+    "opened": ("log_start", "log_poured"),
+}
 
 
 def decide(
@@ -73,7 +66,7 @@ def decide(
         return takes_back
     if pattern("asks_a_dose").search(text):
         return Question("out_of_scope", p=1.0)  # of a medicine: never ours to say
-    ranked = _ranked(text, heard)
+    ranked = what_it_may_ask(text, heard)
     if talk.guide is None and pattern("done_when").match(text):
         return Question("finish_at", carried=said_slots(talk.slots) if talk.question in gather.names() else {})
     turn = (
@@ -84,11 +77,8 @@ def decide(
     )
     if turn is not None:
         return turn
-    if a_step(text, heard, talk):
-        return Question("unclear")
-    starts = talk.question in gather.names() and (talk.last or {}).get("intent") == talk.question
-    if starts and pattern("starting_at").match(text) and any(a.readings[0].kind == "clock" for a in heard.amounts):
-        return Question(str(talk.question), carried=standing(text, heard, talk, feeds), favours="start", follows=True)
+    if (other := _another_value(text, heard, talk, ranked, feeds, logged)) is not None:
+        return other
     if asks_to_be_led(text, surely=True):
         return Question("guide", choices=_offered(ranked))
     entry = told(text, heard, logged)
@@ -103,13 +93,13 @@ def decide(
         kept = standing(text, heard, talk, feeds)
         return Question(talk.question, carried=kept, favours=meant_slot(heard, talk), follows=True)
     told_by_numbers = by_structure(heard, ranked, CLEAR)
-    best = told_by_numbers or _together(ranked)
+    best = told_by_numbers or together(ranked)
     of_the_feed = best.intent in LOG_TALK or (best.intent == "remark" and pattern("of_the_feed").search(text))
     if of_the_feed and (act := told_acts(text, heard, logged, alone=True)) is not None:
         return act  # which entry it is, the acts say better than the weights
     if not _bears_out(best.intent, text, heard):
         return _unsure(ranked) if best.intent != "rate_needed" else Question("unclear")
-    if told_by_numbers is None and (not _clear(best, ranked) or (led and best.intent == "out_of_scope")):
+    if told_by_numbers is None and (not clear(best, ranked) or (led and best.intent == "out_of_scope")):
         ours = not (ranked[0].intent == "out_of_scope" and ranked[0].p >= OUTSIDE) or names_kit(text)
         if led and ours:
             return Question("guide", choices=_offered(ranked))
@@ -128,6 +118,36 @@ def decide(
     return Question(best.intent, best.card, best.p, carried(text, heard, talk, best), choices=_offered(ranked))
 
 
+def _another_value(
+    text: str,
+    heard: Heard,
+    talk: Talk,
+    ranked: tuple[Candidate, ...],
+    feeds: tuple[str, ...],
+    logged: tuple[str, ...],
+) -> Question | None:
+    """The sum just answered with one value moved, by the words themselves: its end, its start, one put right."""
+    moved = moves_the_end(text, heard, talk)
+    if moved or (puts_sum_right(text, heard, talk, ranked) and told(text, heard, logged) is None):
+        favours = "finish" if moved else meant_slot(heard, talk)
+        return Question(str(talk.question), carried=standing(text, heard, talk, feeds), favours=favours, follows=True)
+    if another_case(text, heard, talk, ranked):
+        kept = standing(text, heard, talk, feeds)
+        return Question(str(talk.question), carried=kept, favours=meant_slot(heard, talk), follows=True)
+    if another_fill(text, talk):
+        return Question("pour", carried=said_slots(talk.slots), follows=True)
+    if another_span(text, heard, talk):
+        return Question(str(talk.question), carried=said_slots(talk.slots), follows=True)
+    if not heard.amounts and its_time(text, talk):
+        return Question(str(talk.question), carried=talk.slots, follows=True)
+    if a_step(text, heard, talk):
+        return Question("unclear")
+    starts = talk.question in gather.names() and (talk.last or {}).get("intent") == talk.question
+    if starts and pattern("starting_at").match(text) and any(a.readings[0].kind == "clock" for a in heard.amounts):
+        return Question(str(talk.question), carried=standing(text, heard, talk, feeds), favours="start", follows=True)
+    return None
+
+
 def _takes_back(text: str, talk: Talk) -> Question | None:
     """ "Undo the pause", "delete that flush": out of the log; a reminder named, or just set, is called off."""
     undoes, last = pattern("undoes").match(text), talk.last or {}
@@ -135,23 +155,6 @@ def _takes_back(text: str, talk: Talk) -> Question | None:
         return Question("cancel_reminder")
     of_reminders = talk.question in ("remind", "cancel_reminder")
     return Question("undo") if undoes or (not of_reminders and pattern("takes_out").match(text)) else None
-
-
-def _ranked(text: str, heard: Heard) -> tuple[Candidate, ...]:
-    """What the words may ask, likeliest first: of the part of them that asks."""
-    ranked = weigh(rank(text), said(heard)) or (Candidate("unclear", None, 1.0),)
-    if ranked[0].intent == "clock_change" and about_the_clocks(heard):
-        ranked = _beside_the_clocks(text, heard, ranked)
-    if pattern("asks_of_a_sum").search(text):  # told beside a question: it is asked, and writes nothing
-        ranked = without_entries(ranked)
-    if pattern("asks_how").search(text) and not pattern("reminder_named").search(text):
-        more = ("out_of_scope",) if pattern("calls_off").search(text) and "alarm" in text.lower() else ()
-        ranked = without(ranked, "cancel_reminder", *more)  # "how do i kill the alarm"
-    if ranked[0].intent == "per_kg" and not pattern("of_a_weight").search(text):
-        ranked = without(ranked, "per_kg")  # "the cylinder is 12 kg": a weight of something else
-    if pattern("back_clause").match(text) and (rest := pattern("back_clause").sub("", text)):
-        ranked = weigh(rank(rest), said(heard)) or ranked
-    return _by_what_asks(text, heard, ranked)
 
 
 def _bears_out(intent: str, text: str, heard: Heard) -> bool:
@@ -183,36 +186,6 @@ def _tells(entry: str, text: str, heard: Heard) -> bool:
     return words is None or bool(pattern(words).search(text))
 
 
-def _clear(best: Candidate, ranked: tuple[Candidate, ...]) -> bool:
-    """Is a candidate likely enough to act on, and well ahead of what it is not akin to?"""
-    least = CLEAR if best.intent in gather.names() else SURE
-    return best.p >= least and best.p - next((c.p for c in ranked if not _akin(best, c)), 0.0) >= LEAD
-
-
-def _by_what_asks(text: str, heard: Heard, ranked: tuple[Candidate, ...]) -> tuple[Candidate, ...]:
-    """The ranking; where the whole tells no question of ours, that of the words that ask ("Dog is fine. When ...")."""
-    best = _together(ranked)
-    if best.intent not in BESIDE_A_QUESTION and _clear(best, ranked):
-        return ranked
-    question = the_question(text)
-    other = weigh(rank(question), said(heard)) if question else ()
-    if question and other and other[0].intent in gather.names() and (heard.amounts or elsewhere(question)):
-        return ranked  # "a train does 240 km in 3 hours, what's its speed"
-    clear = bool(other) and other[0].intent in ASKED and other[0].card is None and _clear(_together(other), other)
-    return other if clear else ranked
-
-
-def _beside_the_clocks(text: str, heard: Heard, ranked: tuple[Candidate, ...]) -> tuple[Candidate, ...]:
-    """The question beside a remark about the clocks, where the rest of the words asks one."""
-    rest = pattern("clocks").sub(" ", text).strip(" ,.;?!")
-    if len(rest.split()) < 3:
-        return ranked
-    other = weigh(rank(rest), said(heard))
-    if other and other[0].intent == "clock_change":
-        return ranked
-    return other if other and other[0].p >= BESIDE and other[0].intent in gather.names() else ranked
-
-
 def _unsure(ranked: tuple[Candidate, ...], ours: bool = False) -> Question:
     """At most three choices; what is plainly not ours is declined; else the honest line.
 
@@ -225,7 +198,7 @@ def _unsure(ranked: tuple[Candidate, ...], ours: bool = False) -> Question:
     if len(choices) == 1 and choices[0] is ranked[0] and ranked[0].p >= BESIDE and answerable:
         return Question(ranked[0].intent, p=ranked[0].p, choices=choices)  # nothing else is likely: no choice to offer
     likely = [c for c in choices if c.p >= FAINT] or choices
-    sums = all(c.intent in gather.names() and _akin(choices[0], c) for c in likely)
+    sums = all(c.intent in gather.names() and akin(choices[0], c) for c in likely)
     if len(choices) > 1 and sums and sum(c.p for c in choices) >= CLEAR:
         fullest = next((c for c in likely if c.intent == "delivered"), choices[0])  # it gives what is left as well
         return Question(fullest.intent, p=fullest.p, choices=choices)
@@ -237,14 +210,3 @@ def _offered(ranked: tuple[Candidate, ...]) -> tuple[Candidate, ...]:
     return tuple(c for c in ranked[:4] if c.p >= OFFERED and c.intent not in NO_CHOICE)[:3]
 
 
-def _akin(one: Candidate, other: Candidate) -> bool:
-    """Questions whose answers carry each other's figures, or the same help: no need to ask which of them."""
-    mine, theirs = one.card or one.intent, other.card or other.intent
-    return mine == theirs or any(mine in pair and theirs in pair for pair in AKIN)
-
-
-def _together(ranked: tuple[Candidate, ...]) -> Candidate:
-    """The likeliest candidate, with the shares of those akin to it counted as its own."""
-    best = max(ranked[:3], key=lambda c: (sum(o.p for o in ranked[:6] if _akin(c, o)), c.p))
-    top = next(c for c in ranked if _akin(best, c))
-    return at_share(top, sum(o.p for o in ranked[:6] if _akin(top, o)))

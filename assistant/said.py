@@ -8,26 +8,31 @@ from __future__ import annotations
 import re
 from dataclasses import dataclass
 from functools import cache, lru_cache
-from typing import NamedTuple
 
+from assistant.cues import kinds_of, roles_of
 from assistant.message import Amount, Heard, Reading
 from assistant.number_pairs import (
     LEFT,
     OF_IT,
+    an_hour_now,
     beside,
     in_its_unit,
+    is_age,
     is_chore,
     is_unit_asked_for,
     is_year,
     not_meant,
     of_an_event,
+    of_the_clocks,
     part_of_a_whole,
     plainly_told,
     says_now,
 )
 from knowledge.library import table
 
+HINTED = 0.5
 REACH = 6  # words on each side that can speak for a number
+DATED = ("day", "date")
 STOPS = frozenset({".", "?", "!", ";", ":", "\n"})
 
 
@@ -60,74 +65,23 @@ class Said:
 
 
 @cache
-def _phrase(pattern: str) -> re.Pattern[str]:
-    """A cue as a pattern anchored towards the number: the nearer the cue, the earlier it matches."""
-    body = r"\s".join(re.escape(w).replace(r"\*", r"\w*") for w in pattern.split())
-    return re.compile(rf"(?:^|\s){body}(?=\s|$)")
-
-
-@cache
 def _pattern(name: str) -> re.Pattern[str]:
     return re.compile(table("turns_en")["patterns"][name], re.IGNORECASE)
 
 
-class Cue(NamedTuple):
-    """Words that speak for a role (weight 1) or against it (-1)."""
+def _beside(
+    tokens: tuple[str, ...], first: int, last: int, low: int, high: int, days: frozenset[int]
+) -> tuple[str, str]:
+    """The words before and after tokens[first:last], up to the neighbouring numbers (low, high) and stop marks.
 
-    role: str
-    weight: float
-    pattern: re.Pattern[str]
-
-
-@cache
-def _cues(side: str) -> dict[str, list[Cue]]:
-    """The cues that count on one side of a number, by their longest word: it is looked for first and costs little."""
-    found: dict[str, list[Cue]] = {}
-    for role, cues in table("roles_en").items():
-        for written in cues.get(side, ()):
-            words = written.lstrip("!")
-            longest = max(words.replace("*", " ").split(), key=len)
-            found.setdefault(longest, []).append(Cue(role, -1.0 if written.startswith("!") else 1.0, _phrase(words)))
-    return found
-
-
-@cache
-def _kinds(role: str) -> frozenset[str]:
-    return frozenset(table("roles_en")[role]["kinds"])
-
-
-def _strengths(words: str, side: str) -> dict[str, float]:
-    """How strongly the words speak for each role they name: the nearer a cue, the more (1 beside the number)."""
-    best: dict[str, float] = {}
-    worst: dict[str, float] = {}
-    for longest, cues in _cues(side).items():
-        if longest not in words:
-            continue
-        for role, weight, pattern in cues:
-            side_of = best if weight > 0 else worst
-            for found in pattern.finditer(words):
-                gap = len((words[found.end() :] if side == "before" else words[: found.start()]).split())
-                length = len(found.group().split())
-                near = (1.0 + 0.25 * (length - 1)) / (1.0 + 0.45 * gap)
-                side_of[role] = max(side_of.get(role, 0.0), near)
-    return {role: best.get(role, 0.0) - 1.2 * worst.get(role, 0.0) for role in best.keys() | worst.keys()}
-
-
-def _roles_of(amount: Amount, before: str, after: str) -> dict[str, float]:
-    kinds = _kinds_of(amount)
-    left, right = _strengths(before, "before"), _strengths(after, "after")
-    return {
-        role: left.get(role, 0.0) + right.get(role, 0.0) for role in table("roles_en") if kinds & _kinds(role)
-    }
-
-
-def _beside(tokens: tuple[str, ...], first: int, last: int, low: int, high: int) -> tuple[str, str]:
-    """The words before and after tokens[first:last], up to the neighbouring numbers (low, high) and stop marks."""
-    left = []
-    for token in reversed(tokens[max(low, first - REACH) : first]):
-        if token in STOPS:
+    A day before it parts nothing: of "use it tomorrow at eleven" the words before eleven are "use it at".
+    """
+    left: list[str] = []
+    for at in range(first - 1, low - 1, -1):
+        if tokens[at] in STOPS or len(left) == REACH:
             break
-        left.append(token)
+        if at not in days:
+            left.append(tokens[at])
     right = []
     for token in tokens[last : min(high, last + REACH)]:
         if token in STOPS:
@@ -142,8 +96,8 @@ def _corrected(heard: Heard) -> set[int]:
     for i, (one, other) in enumerate(zip(heard.amounts, heard.amounts[1:], strict=False)):
         between = " ".join(heard.tokens[one.end : other.start])
         taken_back = _pattern("taken_back").search(between) or beside("taken_back").search(between)
-        hour = _kinds_of(one) == {"number"} and one.readings[0].value <= 12 and "clock" in _kinds_of(other)
-        if taken_back and (hour or _kinds_of(one) & _kinds_of(other)):
+        hour = kinds_of(one) == {"number"} and one.readings[0].value <= 12 and "clock" in kinds_of(other)
+        if taken_back and (hour or kinds_of(one) & kinds_of(other)):
             gone.add(i)
     return gone
 
@@ -161,8 +115,6 @@ def _from_to(amount: Amount) -> list[Spoken]:
 
 
 UNTIL = re.compile(r"\b(?:till?|until)\b", re.IGNORECASE)
-def _kinds_of(amount: Amount) -> set[str]:
-    return {r.kind for r in amount.readings}
 
 
 def _is_range(first: Spoken, amount: Amount, between: str) -> bool:
@@ -184,6 +136,12 @@ def _by_the_clock(heard: Heard, amount: Amount, roles: dict[str, float], before:
         roles["noise"] = 2.0  # "I've been up since five"
     elif says_now(heard, amount, before):
         roles |= {"clock_now": 2.0, "start": 0.0, "opened": 0.0, "finish": 0.0}
+    elif amount.readings[0].kind not in DATED and beside("held_against").search(before):
+        roles |= {"held_against": 2.0} | dict.fromkeys(("start", "opened", "last_done", "rate"), 0.0)  # "ok at eleven?"
+    elif an_hour_now(heard, amount, before):
+        roles["clock_now"] = HINTED
+    elif amount.readings[0].kind in DATED and of_the_clocks(heard, amount):
+        roles["of_clocks"] = 2.0
     elif beside("changed_at").search(before) and amount.readings[0].kind in ("clock", "number"):
         roles |= {"changed": 2.0, "rate": 0.0, "start": 0.0}
     elif of_an_event(heard, amount):
@@ -195,6 +153,8 @@ def said(heard: Heard) -> Said:
     """Give each number of `heard` its roles; a number that was taken back at once is left out."""
     spoken: list[Spoken] = []
     gone = _corrected(heard)
+    dated = [a for a in heard.amounts if a.readings[0].kind in DATED]
+    days = frozenset(at for a in dated for at in range(a.start, a.end))
     for i, amount in enumerate(heard.amounts):
         if i in gone:
             continue
@@ -204,21 +164,22 @@ def said(heard: Heard) -> Said:
                 for one in spoken[-2:]:
                     one.roles["noise"] = 2.0  # "instead of eight till two"
             continue
-        low = heard.amounts[i - 1].end if i else 0
+        parted = (a for a in heard.amounts[:i] if amount in dated or a not in dated)
+        low = max((a.end for a in parted), default=0)
         high = heard.amounts[i + 1].start if i + 1 < len(heard.amounts) else len(heard.tokens)
-        before, after = _beside(heard.tokens, amount.start, amount.end, low, high)
+        before, after = _beside(heard.tokens, amount.start, amount.end, low, high, days)
         if spoken and OF_IT.fullmatch(before) and (same := in_its_unit(spoken[-1].amount, amount)) is not None:
             earlier = spoken.pop()
             spoken.append(Spoken(same, earlier.before, earlier.after, {**earlier.roles, "given": 1.5}))
         if is_unit_asked_for(amount, before):
             continue
-        roles = _roles_of(amount, before, after)
-        if is_year(amount, before):
+        roles = roles_of(amount, before, after)
+        if is_year(amount, before) or (len(heard.amounts) - len(dated) > 2 and is_age(amount, before)):
             roles["noise"] = 2.0
         if amount.readings[0].kind in ("volume", "number") and after.startswith("gone"):
             roles |= {"given": 2.0, "left": 0.0}  # "225 gone already"; of a share the rest is meant: "half gone"
         others = (a for j, a in enumerate(heard.amounts) if j != i and j not in gone)
-        if not_meant(before, _kinds_of(amount), others):
+        if not_meant(before, kinds_of(amount), others):
             roles["noise"] = 2.0
         if is_chore(amount, before, after):
             roles["chore"] = 2.0
@@ -233,7 +194,7 @@ def said(heard: Heard) -> Said:
             roles["noise"] = 2.0  # "the clocks skip from 2 to 3": both numbers are the clocks'
         if spoken and not before and _is_noise(spoken[-1]) and heard.amounts[i - 1].end == amount.start:
             roles["noise"] = 2.0  # "my number is 021 555 0188"
-        if spoken and before in ("on", "on the") and _kinds_of(amount) <= {"day", "date"} and _is_noise(spoken[-1]):
+        if spoken and before in ("on", "on the") and kinds_of(amount) <= {"day", "date"} and _is_noise(spoken[-1]):
             roles["noise"] = 2.0  # "turned seventy on the third": the day is the birthday's
         if spoken and _is_range(spoken[-1], amount, before):
             spoken[-1].roles["start"], roles["finish"] = 2.0, 2.0

@@ -72,7 +72,8 @@ def _fit(name: str, want: Want, spoken: Spoken, night: Night, favours: str | Non
         return 0.0
     others = (role for role in spoken.roles if role not in want.roles and not (off_clock and role == "clock_now"))
     rival = max((spoken.roles[role] for role in others), default=0.0)
-    meant = name == favours and words >= rival - 0.6  # "and at 60?" is a rate, whatever came last
+    of_before = want.kind == "time" and want.bare  # a length of time told bare: "and for eight?"
+    meant = name == favours and (words >= rival - 0.6 or of_before)  # "and at 60?" is a rate, whatever came last
     asked = (1.0 if meant else 0.0) + _same_as_planned(want, reading, night)
     asked += _by_its_amount(want, reading, spoken, night)
     if not asked and _about_something_else(want, reading, spoken, words):
@@ -80,6 +81,8 @@ def _fit(name: str, want: Want, spoken: Spoken, night: Night, favours: str | Non
     other_time = max((spoken.roles.get(r, 0.0) for r in CLOCK_ROLES if r not in want.roles), default=0.0)
     if want.kind == "clock" and spoken.roles.get("event", 0.0) > 0.9 and "finish" not in want.roles:
         return 0.0  # "the bus is at ten past": only what must be finished by then looks at it
+    if want.kind == "clock" and spoken.roles.get("held_against", 0.0) > 0.9:
+        return 0.0  # "still good at six": what the answer is held against
     if spoken.roles.get("reach", 0.0) > 0.9:
         return 0.0  # an amount that is still to be reached: asked about
     if spoken.roles.get("chore", 0.0) > 0.9 and "off" not in want.roles:

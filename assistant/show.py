@@ -12,6 +12,8 @@ from rules.rounding import minute, shown, to_minutes
 UNIT_WORDS = {
     "floz_us": "fl oz",
     "floz_uk": "UK fl oz",
+    "pint": "US pints",
+    "pint_uk": "UK pints",
     "day": "days",
     "degC": "°C",
     "degF": "°F",
@@ -27,6 +29,7 @@ UNIT_WORDS = {
     "%": "%",
     "s": "s",
 }
+COUNTED = ("day", "cup", "pint", "pint_uk")
 DIGITS_SAID = 3  # after the point: more than that was worked out
 
 
@@ -56,6 +59,7 @@ def amount(value: Quantity) -> str:
 
 def _with_unit(value: Decimal, unit: str) -> str:
     word, figure = UNIT_WORDS.get(unit, unit), plain_number(value)
+    word = word.removesuffix("s") if value == 1 and unit in COUNTED else word
     return figure + ("" if not word else word if word in ("%", "°C", "°F") else f" {word}")
 
 

@@ -7,6 +7,7 @@ the calculators' files in gather/ say in which order. Nothing is ever filled by 
 from __future__ import annotations
 
 from collections.abc import Mapping
+from dataclasses import replace
 from datetime import datetime, timedelta
 from typing import Any
 
@@ -16,7 +17,9 @@ from assistant.night import Night
 from assistant.said import Said, Spoken
 from assistant.share_out import reading_for, share_out
 from assistant.wants import Ask, Used, Want, measure
+from rules.quantity import is_amount, number, qty, unit_of
 
+NEAR_IT = 4  # times
 MOST_NUMBERS = 14  # more numbers than any feed has: asked about, not shared out
 
 
@@ -43,6 +46,7 @@ class Slots:
         """Share the numbers out among the slots so that the words speak best for the whole of it."""
         if len(self.said.spoken) > MOST_NUMBERS:
             raise Ask("which_number", numbers=", ".join(s.amount.text for s in self.said.spoken[:3]) + " ...")
+        wants = {n: self._bare_time(n, w) for n, w in wants.items()}
         open_wants = {n: w for n, w in wants.items() if n not in self.spoken}
         claimed = {id(s) for s in self.spoken.values()}
         free = [s for s in self.said.spoken if id(s) not in claimed]
@@ -51,9 +55,19 @@ class Slots:
             value = self._value(name, wants[name], spoken)
             self.used[name] = Used(value, "question", spoken.amount.text, spoken.amount.in_words)
 
+    def _bare_time(self, name: str, want: Want) -> Want:
+        """ "And for eight?", after six and a half hours: a bare number is of the unit of before, if near it."""
+        before = self.carried.get(name) if want.kind == "time" and name == self.favours else None
+        if before is None or not is_amount(before.value) or any(s.reading("time") for s in self.said.spoken):
+            return want
+        told = number(before.value, unit_of(before.value))
+        return replace(want, bare=True, least=told / NEAR_IT, most=told * NEAR_IT)
+
     def _value(self, name: str, want: Want, spoken: Spoken) -> Any:
         reading = reading_for(want, spoken, name, self.favours)
         assert reading is not None
+        if want.kind == "time" and reading.kind == "number":
+            return qty(reading.value, unit_of(self.carried[name].value))
         return reading if want.kind == "clock" else measure(want.kind, reading, self.night)
 
     # -- where else a value may come from --------------------------------------------------------------------------
@@ -112,7 +126,7 @@ class Slots:
         days = [s for s in self._days() if s.roles.get("end_asked", 0.0) <= 0.9]
         by = self.spoken.get(name) if name else None
         if by is not None:
-            days = [d for d in days if not self._of_another(d, by)]
+            days = [d for d in days if not self._of_another(d, by) and d.roles.get("of_clocks", 0.0) <= 0.9]
         if by is not None and len(days) > 1:
             days = [min(days, key=lambda d: _gap(d, by))]
         values = {str(d.amount.readings[0].value) for d in days}

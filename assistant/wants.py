@@ -56,7 +56,13 @@ def measure(kind: str, reading: Reading, night: Night) -> Any:
         return (whole * part).to("mL")
     if reading.kind in ("count", "day", "date", "clock"):
         return reading.value
-    return qty(reading.value, reading.unit)
+    return qty(reading.value, as_here(reading.unit, night))
+
+
+def as_here(unit: str, night: Night) -> str:
+    """A pint is a fifth larger where the plan is not of the United States."""
+    abroad = night.plan is not None and night.plan.units != "us"
+    return "pint_uk" if unit == "pint" and abroad else unit
 
 
 def size_of(thing: str, night: Night) -> Quantity | None:

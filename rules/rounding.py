@@ -14,8 +14,10 @@ from rules.quantity import Quantity, number, qty, unit_of
 TEN = Decimal(10)
 
 #: units that are read to fixed decimals whatever their size; every other unit follows the rule above
-PLACES = {"1": 2, "kcal/mL": 2, "kJ/mL": 2, "degC": 1, "degF": 1, "kg": 1, "lb": 1, "drop/min": 0, "kcal": 0, "cm": 1,
-          "mm": 1}
+PLACES = {"1": 2, "kcal/mL": 2, "kJ/mL": 2, "degC": 1, "degF": 1, "kg": 1, "lb": 1, "drop/min": 0, "cm": 1,
+          "mm": 1, "floz_us": 1, "floz_uk": 1, "oz": 1, "tsp": 1, "tbsp": 1, "cup": 2, "pint": 2, "pint_uk": 2, "L": 3,
+          "in": 1, "stone": 2}
+FINE = {"kcal": 2}  # of one mL: places below ten, whole above
 
 
 def half_up(value: Decimal, places: int = 0) -> Decimal:
@@ -33,9 +35,10 @@ def shown(amount: Quantity) -> Quantity:
     """An amount as people see it: whole from 10 up and one decimal below, or the places its unit is read to."""
     unit = unit_of(amount)
     value = number(amount, unit)
-    if unit not in PLACES:
+    fine = unit in FINE and abs(value) < TEN
+    if unit not in PLACES and not fine:
         return qty(shown_number(value), unit)
-    rounded = half_up(value, PLACES[unit])
+    rounded = half_up(value, FINE[unit] if fine else PLACES[unit])
     return qty(half_up(rounded) if rounded == rounded.to_integral_value() else rounded.normalize(), unit)
 
 

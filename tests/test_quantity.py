@@ -20,6 +20,7 @@ FACTORS = [
     ("tsp", "mL", "4.92892159375", "UCUM 2.2 [tsp_us]"),
     ("pint", "mL", "473.176473", "NIST Handbook 44 Appendix C"),
     ("floz_uk", "mL", "28.4130625", "UCUM 2.2 [foz_br]"),
+    ("pint_uk", "mL", "568.26125", "UCUM 2.2 [pt_br]"),
     ("L", "mL", "1000", "SI"),
     ("lb", "kg", "0.45359237", "UCUM 2.2 [lb_av]"),
     ("oz", "g", "28.349523125", "NIST Handbook 44 Appendix C"),

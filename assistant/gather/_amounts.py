@@ -5,8 +5,9 @@ from __future__ import annotations
 from dataclasses import replace
 from decimal import Decimal
 
-from assistant.gather._counts import LEAST_BARE, counted, give_back, not_the_size, with_others
+from assistant.gather._counts import LEAST_BARE, counted, give_back, not_the_size, of_them, with_others
 from assistant.gather._shared import OVER, RATE, check_entry
+from assistant.gather._sized import one_measure, sized
 from assistant.gather._tally import tally
 from assistant.household.care_plan import Feed
 from assistant.night import feed_rate, feed_time, feed_volume
@@ -71,9 +72,16 @@ def amount(slots: Slots, *, name: str = "volume", check: bool = True, by_count: 
     if by_feed is not None:
         slots.used[name] = Used(by_feed, "question")
         return by_feed
+    of_a_size = sized(slots, name) if by_count else None
+    if of_a_size is not None:
+        return of_a_size
     not_the_size(slots, name)
     _no_amount(slots, name)
     said = _rate_by_time(slots, name) if name not in slots.spoken else with_others(slots, name)
+    several = counted(slots) or of_them(slots) if by_count and name not in slots.used else None
+    if several is not None:
+        slots.used[name] = Used(several, "question")
+        return several
     said = slots.get(name) if said is None else said
     if said is not None and name in slots.spoken and slots.spoken[name].roles.get("unfed", 0.0) > 0.9:
         return _less_the_unfed(slots, name, said)
@@ -82,10 +90,8 @@ def amount(slots: Slots, *, name: str = "volume", check: bool = True, by_count: 
         if check and len(feeds) == 1:
             check_entry(slots, name, said, feed_volume(feeds[0]))
         return said
-    several = counted(slots) if by_count else None
-    if several is not None:
-        slots.used[name] = Used(several, "question")
-        return several
+    if by_count and (one := one_measure(slots, name)) is not None:
+        return one
     feeds = named(slots) or _talked_of(slots)
     if not feeds and slots.said.has("(?:is|in|of|from) (?:that|those)") and not slots.said.has(*WHOLE_DAY):
         raise Ask("volume")  # of what was worked out before: it is not known here
@@ -100,6 +106,7 @@ def amount(slots: Slots, *, name: str = "volume", check: bool = True, by_count: 
     if a_bag and not closed:
         raise Ask("volume")
     if by_count and not feeds and size is not None and (a_bag or slots.said.has(ONE_OF_THEM)):
+        slots.used["one_of_them"] = Used(size, "care plan")
         found: Quantity = slots.fill(name, size, "care plan")
         return found
     if feeds and not slots.said.has(*WHOLE_DAY[:4]):
@@ -167,6 +174,8 @@ def _no_amount(slots: Slots, name: str) -> None:
     spoken = slots.spoken.get(name)
     feeds = named(slots)
     if spoken is None:
+        if not feeds and "of_that" in slots.carried:
+            raise Ask("volume", code="how_much_in")
         if slots.said.has(*MINUS) and (feeds or any(s.reading("clock") for s in slots.said.spoken)):
             raise Ask("volume")  # the day less a feed: which amount is meant is asked
         return

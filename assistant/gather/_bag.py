@@ -16,11 +16,11 @@ PRIMED = (
     r"after priming",
     r"(?:set|line|tubing) is wet",
     r"wet set",
-    r"same set",
+    r"same (?:set|line|tubing|giving set)",
     r"top(?:ping)? (?:it )?up",
     r"refill\w*",
     r"next fill",
-    r"second (?:fill|bag)",
+    r"(?:second|third|other) (?:fill|bag|lit(?:re|er)|bottle)",
     r"full line",
     r"(?:line|lines|tubing|tube|set)(?:'?s| is| are| was)? (?:\w+ )?(?:full|filled|wet|primed|loaded)",
     r"already full",
@@ -33,7 +33,7 @@ OF_A_PART = re.compile(rf"\b(?:{'|'.join(GONE)}|left|full|remaining|still|to go)
 
 DRY = (
     r"(?:brand )?new (?:dry )?(?:set|line|tubing|giving set|hose)",
-    r"dry (?:set|line|tubing|giving set|hose)",
+    r"dry (?:\w+ ){0,2}(?:set|line|tubing|giving set|hose|bag|pouch)",
     r"unprimed",
     r"not (?:been )?primed",
     r"fresh (?:set|line|tubing|hose)",
@@ -41,8 +41,14 @@ DRY = (
 
 
 def primed(slots: Slots) -> bool:
-    """Is the line told to be full? A dry or new set that is named outweighs a refill that is only spoken of."""
-    return slots.said.has(*PRIMED) and not slots.said.has(*DRY)
+    """Is the line told to be full, now or before? A dry or new set that is named outweighs a refill that is only
+    spoken of."""
+    full = (slots.said.has(*PRIMED) or "line_full" in slots.carried) and not slots.said.has(*DRY)
+    if full:
+        slots.used["line_full"] = Used(True, "question")
+    else:
+        slots.carried.pop("line_full", None)
+    return full
 
 
 OF_THE_BAG = (r"bags?", r"bottles?", r"empty", r"runs? (?:out|dry)", r"top\w* (?:it )?up", r"refill\w*", r"fill\w*")
@@ -99,12 +105,12 @@ def given_so_far(slots: Slots, of: Feed | None) -> Quantity | None:
             raise Ask("which_number", code="unclaimed", numbers=f"{given.amount.text}, {said.amount.text}")
         slots.spoken["gone_in"] = given
         return None
-    if given is None:
+    if given is None and ("volume" in slots.used or slots.get("given") is None):  # of before: "and if I start at ten?"
         return None
     if whole is None:
         raise Ask("which_feed" if len(slots.night.feeds) > 1 else "volume", names=[f.name for f in slots.night.feeds])
     if slots.used["given"].value > whole:
-        raise Ask("which_number", code="unclaimed", numbers=given.amount.text)
+        raise Ask("which_number", code="unclaimed", numbers=slots.used["given"].words)
     slots.fill("total", whole, "care plan")
     left: Quantity = slots.fill("volume", (whole - slots.used["given"].value).to("mL"), "question")
     return left

@@ -38,8 +38,28 @@ def counted(slots: Slots) -> Quantity | None:
         if size is None:
             raise Ask("container")
         slots.spoken["count"] = spoken
+        if "container" not in slots.used:
+            slots.used["one_of_them"] = Used(size, "question")
         return (size * Decimal(reading.value)).to("mL")
     return None
+
+
+MOST_OF_THEM = 20
+OF_THEM = re.compile(r"(?:of (?:them|those|these))?(?: then| instead)?")
+
+
+def of_them(slots: Slots) -> Quantity | None:
+    """ "And two?", after what is in one can: so many of them."""
+    size = slots.carried.get("one_of_them") or slots.carried.get("container")
+    bare = [s for s in slots.said.spoken if s.amount.readings[0].kind == "number"]
+    if size is None or len(bare) != 1 or len(slots.said.spoken) != 1 or not OF_THEM.fullmatch(bare[0].after):
+        return None
+    many = bare[0].amount.readings[0].value
+    if many > MOST_OF_THEM or not many:
+        return None
+    slots.spoken["count"] = bare[0]
+    slots.used["one_of_them"] = size
+    return (size.value * many).to("mL")
 
 
 def _size_said(slots: Slots, counted_one: Spoken) -> Quantity | None:
@@ -79,22 +99,35 @@ def not_the_size(slots: Slots, name: str) -> None:
 
 _POURING = (
     r"pour\w*|empt(?:y|ied|ying)|tip\w*|put|fill\w*|hung|hang\w*|into (?:the|a|his|her|my|this|one)|decant\w*|load\w*"
-    r"|add\w*|went in|spiked|up"
+    r"|add\w*|went in|spiked|up|dump\w*|chuck\w*|slosh\w*|bung\w*|st[iu]ck\w*|shov\w*|drain\w*|glug\w*|transfer\w*"
 )
 POURING = re.compile(rf"\b(?:{_POURING})\b")
-POURED = re.compile(rf"\b(?:{_POURING}|in (?:the|a|his|her|my|this)(?: \w+){{0,3}} (?:bag|bottle|pump))\b")
+POURED = re.compile(rf"\b(?:{_POURING}|in (?:the|a|his|her|my|this)(?: \w+){{0,5}} (?:bag|bottle|pump))\b")
 
 
 def poured(slots: Slots) -> Quantity | None:
     """ "Emptied three cartons into the bag": how much was hung, as so many containers; None where none were counted."""
     not_the_size(slots, "volume")
-    if "volume" in slots.spoken or not POURED.search(slots.said.lower):
+    before = {"one_of_them", "container"} & slots.carried.keys()
+    if "volume" in slots.spoken or not (POURED.search(slots.said.lower) or before):
         return None
+    return told_by_number(slots)
+
+
+STILL_THERE = re.compile(r"^(?:and a half )?(?:is |are |still )*(?:left|remaining|to go|hanging)\b")
+STILL_BEFORE = re.compile(r"\b(?:still|only|left|down to)(?: got| have| about)*$")
+
+
+def told_by_number(slots: Slots) -> Quantity | None:
+    """ "How long do four cans last at 72?": so many of them, to be hung."""
     found = counted(slots)
     if found is not None:
         slots.carried.pop("priming_volume", None)  # how it hangs now is told anew
         slots.used["volume"] = Used(found, "question", slots.spoken["count"].amount.text)
-        role = "hung" if POURING.search(slots.said.lower) else "left"  # "3 cartons in the bag": what is in it
+        words = slots.spoken["count"]
+        in_it = bool(POURED.search(slots.said.lower)) and not POURING.search(slots.said.lower)
+        in_it = in_it or bool(STILL_THERE.search(words.after) or STILL_BEFORE.search(words.before))
+        role = "left" if in_it else "hung"  # "3 cartons in the bag", "two left": what is in it
         slots.spoken["volume"] = replace(slots.spoken["count"], roles={role: 2.0})
     return found
 

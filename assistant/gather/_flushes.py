@@ -2,7 +2,10 @@
 
 from __future__ import annotations
 
+from decimal import Decimal
+
 from assistant.slots import Slots
+from assistant.wants import Used
 
 NO_FLUSHES = (
     r"(?:ignor\w+|without|not counting|forget\w*|never mind|skip|apart from|excluding|minus|not) (?:\w+ )?flush\w*",
@@ -11,6 +14,8 @@ NO_FLUSHES = (
     r"no flush\w*",
     r"still (?:have|need|got) to (?:push|give|flush|add|put)",
     r"leav\w+ out (?:the )?flush\w*",
+    r"(?:just|only|purely) (?:out of|from|in)",
+    r"(?<!flush )(?<!flushes )(?:on its own|by itself)",
 )
 
 
@@ -35,3 +40,23 @@ def flushes_alone(slots: Slots) -> bool:
     """ "How many flushes a day?", and not "how much water with all the flushes a day?"."""
     counted = slots.said.has(*COUNTS_FLUSHES) and not slots.said.has(*WITH_FLUSHES, "goal", "formula", "milk")
     return counted or slots.said.has(*ONLY_FLUSHES)
+
+
+def without_flushes(slots: Slots, in_the_formula: str) -> bool:
+    """Of the formula alone: told now, or before and nothing said of flushes since ("and 500?")."""
+    named = slots.said.has(r"flush\w*")
+    alone = slots.said.has(*NO_FLUSHES) or (slots.said.has(in_the_formula) and not named)
+    if alone or ("no_flushes" in slots.carried and not named):
+        slots.used["no_flushes"] = Used(True, "question")
+        return True
+    return False
+
+
+def as_many(slots: Slots) -> Decimal | None:
+    """ "And with 40s?", after ten flushes of 30: as many of them."""
+    told = slots.spoken.get("flush")
+    before = slots.carried.get("flush_count")
+    if before is None or told is None or len(slots.said.spoken) != 1:
+        return None
+    slots.counted.add("flush")
+    return Decimal(before.value)

@@ -83,8 +83,10 @@ def _by_its_start(slots: Slots) -> Feed | None:
     return near[0] if len(near) == 1 else None
 
 
-CLOSE = 30  # minutes
-BEGUN = re.compile(r"\b(?:start\w*|began|begun|hook\w*|hung|hang|went on|kicked off|put (?:\w+ )?on|press\w* go)\b")
+CLOSE = 60  # minutes
+BEGUN = re.compile(
+    r"\b(?:start\w*|began|begun|hook\w*|hung|hang|went on|goes on|going on|kicked off|put (?:\w+ )?on|press\w* go)\b"
+)
 
 
 def which_feed(slots: Slots, otherwise: str = "volume") -> Ask:

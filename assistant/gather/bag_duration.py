@@ -6,7 +6,7 @@ from collections.abc import Mapping
 from typing import Any
 
 from assistant.gather._bag import GIVEN, given_so_far, left_by_log, priming, share_gone
-from assistant.gather._counts import poured
+from assistant.gather._counts import poured, told_by_number
 from assistant.gather._relative import by_so_much
 from assistant.gather._shared import FINISH, LEFT, NOW, RATE, START, accuracy, feed, rate, said_volume
 from assistant.gather._when import now, start
@@ -20,6 +20,7 @@ def volume(slots: Slots) -> Any:
     """What is in the bag: said, a full one by its size, or what the log leaves in it."""
     of = feed(slots)
     found = poured(slots) or given_so_far(slots, of) or said_volume(slots, of)
+    found = told_by_number(slots) if found is None else found
     if found is None and slots.said.has(*FULL_BAG):
         return slots.fill("volume", size_of("bag", slots.night), "care plan")
     return left_by_log(slots) if found is None else found

@@ -94,22 +94,39 @@ def _of_what(slots: Slots, ordered: Quantity | None, planned: Quantity | None) -
 
 NAMED = (r"pump\w*", r"machine\w*", "rate", "speed", "volume", "amount", "limit", "dose", "dial", "total",
          "an hour", "per hour", r"screen\w*", r"display\w*", "set", "bag", "feed")
-RATE_NAMED = re.compile(r"\b(?:rate|speed)(?: is| of| at| to| says| shows| set to)?$")
-VOLUME_NAMED = re.compile(r"\b(?:volume|amount|total|limit)(?: is| of| at| to| says| shows| set to)?$")
+_IS = r"(?: (?:is|of|at|to|says|shows|reads|set|in|as|box|field|number|line|down|the))*"
+_RATE, _VOLUME = r"(?:rate|speed|flow)(?:'?s)?", r"(?:volume|amount|total|limit|dose|vol|target)(?:'?s)?"
+RATE_NAMED = re.compile(rf"\b{_RATE}{_IS}$")
+VOLUME_NAMED = re.compile(rf"\b{_VOLUME}{_IS}$")
+_FOR = r"(?:mls? |mils? )?(?:an hour )?(?:(?:is|was|in|for|as|on|to) )?(?:the )?(?:pump )?"
+RATE_AFTER, VOLUME_AFTER = re.compile(rf"{_FOR}{_RATE}\b"), re.compile(rf"{_FOR}{_VOLUME}\b")
+
+
+PAIR = 2
 
 
 def _by_name(slots: Slots) -> None:
-    """ "Rate 512, volume 64": numbers called by name are that, however well they would fit the order swapped."""
-    rate, volume = slots.spoken.get("rate"), slots.spoken.get("volume")
-    if rate is None or volume is None:
+    """ "Rate 512, volume 64", "512 rate, 64 dose": numbers called by name are that, however well they would fit the
+    order swapped."""
+    numbers = [s for s in slots.said.spoken if s.reading("number") is not None and s.roles.get("noise", 0.0) <= NOISE]
+    if len(numbers) < PAIR:
         return
-    bare = (rate.reading("number"), volume.reading("number"))
-    if VOLUME_NAMED.search(rate.before) and RATE_NAMED.search(volume.before) and None not in bare:
-        slots.spoken["rate"], slots.spoken["volume"] = volume, rate
-        for name, spoken in (("rate", volume), ("volume", rate)):
-            reading = spoken.reading("number")
-            assert reading is not None
-            slots.used[name] = Used(measure(name, reading, slots.night), "question", spoken.amount.text)
+    first, last = numbers[0].before, numbers[-1].after  # "72, limit 648": the name goes before, here
+    leads = RATE_NAMED.search(first) or VOLUME_NAMED.search(first)
+    before_it = bool(leads) or not (RATE_AFTER.match(last) or VOLUME_AFTER.match(last))
+    rates = [s for s in numbers if (RATE_NAMED.search(s.before) if before_it else RATE_AFTER.match(s.after))]
+    volumes = [s for s in numbers if (VOLUME_NAMED.search(s.before) if before_it else VOLUME_AFTER.match(s.after))]
+    if len(numbers) == PAIR and len(rates) + len(volumes) == 1:  # "rate 512 and 64": the other is the other
+        other = [s for s in numbers if s not in (*rates, *volumes)]
+        rates, volumes = rates or other, volumes or other
+    if len(rates) != 1 or len(volumes) != 1:
+        return
+    for name, spoken in (("rate", rates[0]), ("volume", volumes[0])):
+        reading = spoken.reading("rate", "number") if name == "rate" else spoken.reading("volume", "number")
+        if reading is None:
+            return
+        slots.spoken[name] = spoken
+        slots.used[name] = Used(measure(name, reading, slots.night), "question", spoken.amount.text)
 
 
 LABEL = (r"label", r"cartons?", r"tins?", r"cans?", r"bottles?", r"bags?", r"strength", r"box(?:es)?", r"pouch(?:es)?")

@@ -9,10 +9,12 @@ from typing import Any
 
 from assistant.gather._shared import FINISH, OVER, RATE, START, feed
 from assistant.gather._when import planned_start, start
-from assistant.night import feed_rate, feed_time
+from assistant.household.care_plan import Feed
+from assistant.night import feed_rate, feed_time, feed_volume
 from assistant.slots import Slots
 from assistant.wants import Want
 from rules.clock import later, wall_shift
+from rules.quantity import Quantity
 
 EARLIER = re.compile(
     r"(?:early|earlier|soon|sooner|quicker|later?|less|more|extra|longer|shorter|back|forwards?|behind|ahead)\b"
@@ -24,12 +26,12 @@ def gather(slots: Slots) -> Mapping[str, Any]:
     shift = slots.spoken.get("over")
     if shift is not None and EARLIER.match(shift.after):  # "an hour early": how the clocks move, no running time
         slots.used.pop("over")
-    of = feed(slots) or (slots.night.feeds[0] if slots.night.feeds else None)
+    of = feed(slots, by_pump=True) or (slots.night.feeds[0] if slots.night.feeds else None)
     begins = start(slots, when="nearest")
     if begins is None and of is not None:
         begins = slots.fill("start", planned_start(slots, of, when="future"), "care plan")
     begins = slots.need("start") if begins is None else begins
-    over = slots.get("over")
+    over = slots.get("over") or _by_amount(slots, of)
     if over is None and of is not None:
         over = slots.fill("over", feed_time(of), "care plan")
     if over is None:
@@ -39,6 +41,18 @@ def gather(slots: Slots) -> Mapping[str, Any]:
         if found is not None:
             return {"start": found[0], "finish": found[1]}
     return {"start": begins, "over": over, "rate": slots.get("rate") or (feed_rate(of) if of else None)}
+
+
+def _by_amount(slots: Slots, of: Feed | None) -> Quantity | None:
+    """The time that an amount or a rate that was said makes; None where neither is."""
+    if not {"volume", "rate"} & slots.used.keys():
+        return None
+    volume = slots.get("volume") or (feed_volume(of) if of is not None else None)
+    runs_at = slots.get("rate") or (feed_rate(of) if of is not None else None)
+    if volume is None or runs_at is None:
+        return None
+    over: Quantity = slots.fill("over", (volume / runs_at).to("h"), "question")
+    return over
 
 
 def _change_near(slots: Slots) -> tuple[Any, Any] | None:

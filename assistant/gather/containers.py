@@ -160,6 +160,10 @@ def _listed_days(slots: Slots) -> Any:
 
 def _days(slots: Slots) -> Any:
     """The span in days: said as days, nights or weeks, or "a week", "the weekend"."""
+    span = slots.spoken.get("span")
+    if span is not None and span.amount.readings[0].kind == "number":  # "and five?", after three days
+        slots.used["days"] = Used(slots.used["span"].value.to("day"), "question", span.amount.text)
+        return slots.used["days"].value
     for spoken in slots.said.spoken:
         reading = spoken.reading("time")
         if reading is not None and reading.unit in ("day", "week"):

@@ -8,19 +8,22 @@ from typing import Any
 
 from assistant.gather._counts import counted
 from assistant.slots import Slots
-from assistant.wants import Ask, Used
+from assistant.wants import Ask, Used, as_here
 from rules.outcome import CannotAnswer
 from rules.quantity import qty, unit_of
 
 UNITS = (
     (r"(?:m(?:l|ls|il|ils|illilit\w+)|ccs?) ?(?:an?|per|/|each|every) ?min(?:ute)?", "mL/min"),
+    (r"(?:uk|imperial|british|english) (?:fl(?:uid)?\.? ?)?(?:oz|ounces?)", "floz_uk"),
     (r"fl(?:uid)?\.? ?(?:oz|ounces?)|(?:oz|ounces?)", "floz_us"),
     (r"m(?:l|ls|il|ils|illilit\w+)|ccs?", "mL"),
     (r"lit(?:re|er)s?|l", "L"),
     (r"cups?", "cup"),
     (r"teaspoons?|tsps?", "tsp"),
     (r"tablespoons?|tbsps?", "tbsp"),
-    (r"pints?", "pint"),
+    (r"(?:uk|imperial|british|english) pints?", "pint_uk"),
+    (r"(?:us|american) pints?", "pint"),
+    (r"pints?", "pints"),
     (r"kilos?|kgs?|kilograms?|kilogrammes?", "kg"),
     (r"pounds?|lbs?", "lb"),
     (r"stones?", "stone"),
@@ -39,7 +42,7 @@ UNITS = (
     (r"ml an hour|ml per hour", "mL/h"),
 )
 KINDS = {
-    "volume": ("mL", "L", "floz_us", "cup", "tsp", "tbsp", "pint"),
+    "volume": ("mL", "L", "floz_us", "cup", "tsp", "tbsp", "pint", "pint_uk", "floz_uk"),
     "mass": ("kg", "lb", "stone", "g", "mg", "oz"),
     "temperature": ("degC", "degF"),
     "french": ("mm", "cm", "in", "Fr"),
@@ -89,7 +92,7 @@ def gather(slots: Slots) -> Mapping[str, Any]:
         elif reading.unit == "deg":
             amount = qty(reading.value, "degF" if reading.value > 60 else "degC")
         else:
-            amount = qty(reading.value, reading.unit)
+            amount = qty(reading.value, _told_unit(slots, as_here(reading.unit, slots.night)))
         slots.used["amount"] = Used(amount, "question", spoken.amount.text)
     if slots.said.has(*OF_WEIGHT) and unit_of(amount) in ("floz_us", "floz_uk", "g", "mg", "kg", "lb", "oz"):
         raise CannotAnswer(
@@ -112,6 +115,17 @@ def gather(slots: Slots) -> Mapping[str, Any]:
     return {"amount": amount, "to": target}
 
 
+BRITISH = (r"(?:uk|imperial|british|english)",)
+AMERICAN = (r"(?:us|american|u\.?s\.?a?)",)
+
+
+def _told_unit(slots: Slots, unit: str) -> str:
+    """ "Proper British pints": the country that the words name, else the plan's."""
+    if slots.said.has(*BRITISH):
+        return {"pint": "pint_uk", "floz_us": "floz_uk"}.get(unit, unit)
+    return "pint" if unit == "pint_uk" and slots.said.has(*AMERICAN) else unit
+
+
 OF_WEIGHT = (
     r"(?:ounces?|oz|grams?|g|pounds?|lbs?|kilos?) of (?:\w+ ){0,2}(?:powder|thickener)",
 )
@@ -132,6 +146,8 @@ def _to_unit(slots: Slots, amount: Any, said: Any) -> str | None:
     own = unit_of(amount)
     kind = next((k for k, units in KINDS.items() if own in units), None)
     for _, unit in _named(rest):
+        if unit == "pints":
+            unit = _told_unit(slots, as_here("pint", slots.night))
         if kind == "mass" and unit == "floz_us":
             unit = "oz"
         if kind == "rate":
@@ -170,7 +186,10 @@ def _from_unit(slots: Slots, kept: Any) -> str:
         "kJ": "kcal",
         "tsp": "mL",
         "tbsp": "mL",
+        "pints": "mL",
         "pint": "mL",
+        "pint_uk": "mL",
+        "floz_uk": "mL",
         "in": "cm",
         "cm": "in",
         "g": "oz",

@@ -6,6 +6,7 @@ import re
 from collections.abc import Mapping
 from typing import Any
 
+from assistant.gather._answered import bare_answer
 from assistant.gather._shared import OVER, RATE, check_entry, feed, ordered_rate, said_volume, volume_of
 from assistant.night import feed_rate, feed_time
 from assistant.slots import Slots
@@ -21,6 +22,7 @@ SET = ("set", "giving set", "drip set", "gravity set", "tubing", "line", "chambe
 
 
 def gather(slots: Slots) -> Mapping[str, Any]:
+    bare_answer(slots, "drop_factor", "drop/mL", "5", "100")
     _to_one(slots)
     _of_the_set(slots)
     slots.assign(
@@ -31,12 +33,15 @@ def gather(slots: Slots) -> Mapping[str, Any]:
         over=OVER,
     )
     plan, of = slots.night.plan, feed(slots)
-    factor = slots.get("drop_factor") or _bare_factor(slots)
+    rate, over = slots.get("rate"), slots.get("over")
+    rate = _rather_a_rate(slots) if rate is None and over is None else rate
+    told = _bare_factor(slots)
+    factor = slots.get("drop_factor") if told is None else told
+    rate = rate if "rate" in slots.used else None  # the number was the set's
     if factor is None and plan is not None:
         factor = slots.fill("drop_factor", plan.equipment.drop_factor, "care plan")
     if factor is None:
         raise Ask("drop_factor", printed=[f"{number(f, 'drop/mL'):f}" for f in figures.drop_factors(slots.night.today)])
-    rate, over = slots.get("rate"), slots.get("over")
     if "counted" not in slots.spoken and rate is None and slots.said.has(ONE_DROP):
         a_second = slots.said.has(rf"{ONE_DROP} (?:second|sec)s?")
         if a_second or over is not None:
@@ -75,12 +80,35 @@ def gather(slots: Slots) -> Mapping[str, Any]:
     raise Ask("over" if volume is not None else "rate")
 
 
+MOST_AN_HOUR = 150
+
+
+def _rather_a_rate(slots: Slots) -> Any:
+    """ "How many drops a minute for forty?": a bare number, no amount of the plan and no time with it."""
+    spoken = slots.spoken.get("volume")
+    bare = spoken.amount.readings[0] if spoken is not None else None
+    if spoken is None or bare is None or bare.kind != "number" or bare.value in slots.night.ordered_volumes:
+        return None
+    plainly = max(spoken.roles.get(r, 0.0) for r in ("left", "hung", "given"))
+    if bare.value > MOST_AN_HOUR or plainly > spoken.roles.get("total", 0.0):
+        return None
+    slots.spoken["rate"] = slots.spoken.pop("volume")
+    slots.used.pop("volume")
+    slots.used["rate"] = Used(qty(bare.value, "mL/h"), "question", spoken.amount.text)
+    return slots.used["rate"].value
+
+
+A_SET = re.compile(r"(?:^| )(?:a|it's a|its a|an)$")
+
+
 def _bare_factor(slots: Slots) -> Any:
     """ "20 per ml", "drop factor 15": a number that only the words beside it make a drop factor."""
+    printed = figures.drop_factors(slots.night.today)
     for spoken in slots.said.spoken:
         reading = spoken.reading("number")
         if reading is not None and (
             spoken.before.endswith(("drop factor", "factor", "drop factor is", "factor of"))
+            or (A_SET.search(spoken.before) and qty(reading.value, "drop/mL") in printed and not spoken.after)
             or spoken.after.startswith(("per ml", "per mil", "to the ml", "to a ml", "a ml", "drops per", *OF_A_SET))
         ):
             value = qty(reading.value, "drop/mL")

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Mapping
 from dataclasses import replace
 from datetime import datetime, timedelta
@@ -120,6 +121,27 @@ def _to_end_that_day(
     return begins
 
 
+TO_GO = re.compile(r"(?:left|to go|remaining|to run)\b")
+
+
+def _one_too_many(slots: Slots) -> None:
+    """An amount, a rate and a time; "5 hours 10 to go": minutes, or mL?"""
+    if slots.has("over") and slots.has("volume") and slots.has("rate"):
+        raise Ask("which_number", code="unclaimed", numbers=slots.spoken["over"].amount.text)
+    over, volume = slots.spoken.get("over"), slots.spoken.get("volume")
+    if over is not None and volume is not None and volume.amount.start == over.amount.end:
+        raise Ask("which_number", numbers=f"{over.amount.text}, {volume.amount.text}")
+
+
+def _from_now(slots: Slots) -> datetime | None:
+    """ "4 hours left on it, done when?": the time that was said counts from now."""
+    over = slots.spoken.get("over")
+    if over is None or not TO_GO.match(over.after):
+        return None
+    begins: datetime = slots.fill("start", now(slots), "clock")
+    return begins
+
+
 def gather(slots: Slots) -> Mapping[str, Any]:
     slots.assign(every=Want("time", ("every",), bare=False, told=True))
     if slots.has("every"):
@@ -130,8 +152,7 @@ def gather(slots: Slots) -> Mapping[str, Any]:
     )
     by_so_much(slots)
     no_pause(slots, "over")
-    if slots.has("over") and slots.has("volume") and slots.has("rate"):
-        raise Ask("which_number", code="unclaimed", numbers=slots.spoken["over"].amount.text)
+    _one_too_many(slots)
     share_gone(slots)
     of = feed(slots)
     state = slots.night.state
@@ -156,6 +177,7 @@ def gather(slots: Slots) -> Mapping[str, Any]:
         raise Ask("rate")
     if begins is not None:
         slots.used.pop("late", None)  # the start that was said holds it already
+    begins = _from_now(slots) if begins is None else begins
     if begins is None:
         if volume is not None and slots.used["volume"].origin == "question":
             begins = slots.fill("start", now(slots), "clock")  # "500 in it at 60, when is it done?"

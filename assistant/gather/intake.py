@@ -25,6 +25,10 @@ OF_A_WHOLE = re.compile(
 )
 
 
+OTHERS = (r"(?:both |all )?(?:of )?(?:the |her |his |my )?others?(?: two| three)? (?:feeds?|ones?)", r"everything else",
+          r"(?:the )?rest of (?:the|her|his|my) (?:feeds|day)")
+
+
 def _one_feed(slots: Slots) -> Feed | None:
     """ "What percent of last night's feed": one feed against its own amount; None for the day's."""
     feeds = feeds_had(slots)
@@ -50,6 +54,8 @@ def gather(slots: Slots) -> Mapping[str, Any]:
     whole = slots.spoken.get("planned")
     if whole is not None and "given" in slots.spoken and not OF_A_WHOLE.search(whole.before):
         raise Ask("volume")  # "300 last night and the full 420 this morning": two amounts given, not one of the other
+    if whole is not None and slots.said.has(*OTHERS):
+        raise Ask("volume", code="how_much_in")  # "380 of the 612, and both the other feeds": more than one feed
     planned = slots.get("planned")
     if planned is None:
         one = _one_feed(slots)

@@ -27,6 +27,8 @@ ROOM = (
 )
 
 
+OPEN = (r"open\w*", r"ago", r"been", r"since", r"crack\w*", r"spik\w*", r"broke\w*", r"had (?:it|this|that)", r"sat",
+        r"in the fridge (?:for|about|now)", r"old", r"left", r"out for", r"earlier")
 KEPT = (r"fridge", r"refrigerat\w*", r"cold", r"covered", r"lid", r"poured (?:off|from)")  # a closed bag hangs, else
 
 
@@ -38,7 +40,7 @@ def gather(slots: Slots) -> Mapping[str, Any]:
         now=Want("clock", ("clock_now",)),
     )
     at, ago = slots.instant("opened", "past"), slots.get("ago")
-    if at is None and ago is not None:
+    if at is None and ago is not None and slots.said.has(*OPEN):  # "for four days" alone tells no opening
         at = slots.fill("opened", earlier(now(slots), ago), "question")
     if at is None and slots.said.has(r"just opened", r"opened (?:it |one )?(?:just )?now", r"just now", r"opening"):
         at = slots.fill("opened", now(slots), "clock")

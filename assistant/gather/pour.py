@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Mapping
 from datetime import datetime
 from typing import Any
@@ -11,14 +12,16 @@ from assistant.gather._shared import FINISH, RATE, START, feed, rate, said_volum
 from assistant.gather._when import ends_after, now, planned_start, start
 from assistant.gather.discard_at import hanging_limit
 from assistant.household.care_plan import Feed
+from assistant.message import Reading
 from assistant.night import feed_time
 from assistant.slots import Slots
-from assistant.wants import Ask, Want
+from assistant.wants import Ask, Used, Want
+from rules.calculators.pour import pour
 from rules.clock import before, between
-from rules.quantity import Quantity
+from rules.quantity import Quantity, is_amount
 
 FURTHER = (  # another fill of a feed that is on: its line is full
-    r"(?:second|third|other|last|next) (?:fill|bag|one|lot|half|batch|pour|part)",
+    r"(?:second|third|other|last|next) (?:fill|bag|one|lot|half|batch|pour|part|go|load|refill|top[- ]up|time|round)",
     r"first (?:fill|bag|one|lot|half|batch|pour)(?:'?s| is| has| have| was| don)? (?:\w+ )?"
     r"(?:finish\w*|done|gone|empty|in|through|over|ran|run|went|down)",
 )
@@ -36,6 +39,7 @@ def gather(slots: Slots) -> Mapping[str, Any]:
         start=START,
         finish=FINISH,
     )
+    _a_bare_end(slots)
     of = feed(slots, by_pump="given" in slots.spoken)  # it is fills of a bag that go in one after the other
     plan, state = slots.night.plan, slots.night.state
     wanted = said_volume(slots, of)
@@ -46,10 +50,13 @@ def gather(slots: Slots) -> Mapping[str, Any]:
             left = slots.fill("feed_left", state.left, "feed log")
         else:
             left = slots.fill("feed_left", volume_of(slots, of), "care plan")
+    by_plan = "feed_left" in slots.used and slots.used["feed_left"].origin == "care plan"
     needs_rate = wanted is None and (of is None or of.method == "pump" or runs_for is not None or slots.has("rate"))
     runs_at = rate(slots)
     if runs_at is None and needs_rate:
         raise which_feed(slots, "rate") if of is None else Ask("rate")
+    if slots.said.has(*FURTHER) and "priming" in slots.carried and slots.carried["priming"].origin != "question":
+        slots.carried.pop("priming")  # of the first fill
     line, on_already = slots.get("priming"), slots.has("given")  # what has fed through has filled the line
     by_pump = of is None or of.method == "pump"  # the plan's priming volume is the pump set's
     if line is None and plan is not None and not (primed(slots) or on_already or slots.said.has(*FURTHER)) and by_pump:
@@ -62,6 +69,8 @@ def gather(slots: Slots) -> Mapping[str, Any]:
         left = slots.fill("feed_left", (runs_at * runs_for).to("mL"), "question")
     elif left is None and runs_at is not None and of is not None and feed_time(of) is None:
         left = None
+    if left is not None and by_plan and slots.said.has(FURTHER[0]):
+        left = _after_the_first(slots, left, runs_at, limit, bag)
     return {
         "rate": runs_at,
         "hang_limit": limit,
@@ -70,6 +79,19 @@ def gather(slots: Slots) -> Mapping[str, Any]:
         "bag": bag,
         "sources": ("arithmetic", *sources),
     }
+
+
+TO_GET_TO = re.compile(r"\b(?:get|last|see|make it|through|go|do|hold|run)(?: \w+){0,3} (?:to|till?|until)$")
+
+
+def _a_bare_end(slots: Slots) -> None:
+    """ "How much in the bag to get to 4?": an hour that is said bare is the end."""
+    for spoken in slots.unused() if "finish" not in slots.used else ():
+        bare = spoken.amount.readings[0]
+        if bare.kind == "number" and bare.value in range(1, 13) and TO_GET_TO.search(spoken.before):
+            slots.spoken["finish"] = spoken
+            slots.used["finish"] = Used(Reading("clock", int(bare.value) * 60, "12h"), "question", spoken.amount.text)
+            return
 
 
 def _after_what_went_in(slots: Slots, whole: Quantity | None, of: Feed | None) -> Quantity:
@@ -82,6 +104,25 @@ def _after_what_went_in(slots: Slots, whole: Quantity | None, of: Feed | None) -
         raise Ask("which_number", code="unclaimed", numbers=slots.used["given"].words)
     left: Quantity = slots.fill("feed_left", (whole - given).to("mL"), "question")
     return left
+
+
+def _after_the_first(
+    slots: Slots, whole: Quantity, runs_at: Quantity | None, limit: Quantity, bag: Quantity | None
+) -> Quantity:
+    """ "And for the second lot, how much then?": the feed less what the first fill, on a dry set, gives of it.
+
+    What is left after more fills than that, or of one that was enough, hangs on what was poured: it is asked.
+    """
+    plan = slots.night.plan
+    line = plan.equipment.priming_volume if plan is not None else None
+    first = pour(rate=runs_at, hang_limit=limit, feed_left=whole, priming=line, bag=bag).figures
+    fills, poured = first["fills"].value, first["pour"].value
+    if not is_amount(fills) or not is_amount(poured) or fills.magnitude != 2:
+        raise Ask("volume")
+    gone: Quantity = poured if line is None else (poured - line).to("mL")
+    slots.used["first_fill"] = Used(poured, "care plan")
+    slots.used["feed_left"] = Used((whole - gone).to("mL"), "care plan")
+    return (whole - gone).to("mL")
 
 
 def _runs_for(slots: Slots) -> Any:

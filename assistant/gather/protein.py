@@ -7,12 +7,14 @@ from dataclasses import replace
 from typing import Any
 
 from assistant.gather._amounts import AMOUNT, amount
+from assistant.gather._answered import bare_answer
 from assistant.gather._had import asks_what_was_had, formula_had
 from assistant.slots import Slots
 from assistant.wants import Want
 
 
 def gather(slots: Slots) -> Mapping[str, Any]:
+    bare_answer(slots, "protein_density", "g/L", "5", "200")
     slots.assign(**AMOUNT, protein_density=Want("concentration", bare=False))
     plan = slots.night.plan
     had = asks_what_was_had(slots) and slots.get("volume") is None

@@ -8,11 +8,12 @@ from datetime import datetime, timedelta
 from typing import Any
 
 from assistant.gather._relative import by_so_much
-from assistant.gather._shared import NOW, OVER, RATE, feed, rate, said_volume, volume_of, which_feed
+from assistant.gather._shared import NOT_USUAL, NOW, OVER, RATE, feed, rate, said_volume, volume_of, which_feed
 from assistant.gather._when import now
 from assistant.hear.clock import resolve
+from assistant.household.care_plan import Feed
 from assistant.message import Reading
-from assistant.night import feed_time
+from assistant.night import feed_rate, feed_time
 from assistant.number_pairs import beside, is_chore
 from assistant.said import Spoken
 from assistant.slots import Slots
@@ -52,6 +53,7 @@ def gather(slots: Slots) -> Mapping[str, Any]:
     if lead is not None and isinstance(finish, datetime):
         slots.used["finish"] = Used(earlier(finish, lead), "question")
     over, volume = slots.get("over"), said_volume(slots, of)
+    of = _whose_end(slots) if of is None and over is None and volume is None else of
     if over is None and volume is None and of is not None:
         volume = slots.fill("volume", volume_of(slots, of), "care plan")
         if of.method == "syringe":
@@ -59,6 +61,8 @@ def gather(slots: Slots) -> Mapping[str, Any]:
     if over is None and volume is None:
         raise which_feed(slots)
     runs_at = None if over is not None else rate(slots)
+    if over is None and runs_at is None and of is not None and not slots.said.has(*NOT_USUAL):
+        runs_at = slots.fill("rate", feed_rate(of), "care plan")  # of the feed that its end tells
     if over is None and runs_at is None:
         raise Ask("rate")
     length: Any = over
@@ -77,6 +81,22 @@ def gather(slots: Slots) -> Mapping[str, Any]:
         "over": over,
         "now": now(slots),
     }
+
+
+def _whose_end(slots: Slots) -> Feed | None:
+    """ "By seven in the morning", of a feed that is not named: the one feed whose own hours fit that end."""
+    finish = slots.get("finish")
+    if not isinstance(finish, datetime) or slots.night.feeds_named(slots.said.heard.text):
+        return None
+    fits = [f for f in slots.night.feeds if (length := feed_time(f)) is not None and _near(f, earlier(finish, length))]
+    return fits[0] if len(fits) == 1 and fits[0].method == "pump" else None
+
+
+def _near(of: Feed, begins: datetime) -> bool:
+    if of.start is None:
+        return False
+    off = (begins.hour * 60 + begins.minute - of.start.hour * 60 - of.start.minute + 720) % 1440 - 720
+    return abs(off) <= NEAR
 
 
 def _start_or_end(slots: Slots) -> None:
@@ -111,11 +131,8 @@ def _other_half(slots: Slots, length: Quantity) -> None:
 
 def _usual(slots: Slots, finish: datetime, length: Quantity) -> bool:
     """Would it start near the feed's ordered hour?"""
-    of, begins = feed(slots), earlier(finish, length)
-    if of is None or of.start is None:
-        return False
-    off = (begins.hour * 60 + begins.minute - of.start.hour * 60 - of.start.minute + 720) % 1440 - 720
-    return abs(off) <= NEAR
+    of = feed(slots)
+    return of is not None and _near(of, earlier(finish, length))
 
 
 def _tonight(slots: Slots, length: Quantity) -> None:

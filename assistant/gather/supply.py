@@ -17,6 +17,7 @@ from assistant.slots import Slots
 from assistant.wants import Ask, Used, Want
 from rules.quantity import Quantity, qty
 
+ONE_A_DAY = (r"(?:one|a new one|a fresh one|a bag) (?:a|per|each|every) (?:day|night)",)
 FEEDING_BAGS = (r"feeding bags?", r"bag sets?", r"giving sets?", r"empty bags", r"sets")
 
 
@@ -36,6 +37,9 @@ def gather(slots: Slots) -> Mapping[str, Any]:
     }
     closed = bool(plan and plan.formula.form == "closed_bag")
     feeding_bags = slots.said.has(*FEEDING_BAGS) and not closed
+    in_bags = "stock" in slots.spoken and slots.spoken["stock"].amount.readings[0].unit == "bag" and not closed
+    if in_bags and pieces is None and slots.said.has(*ONE_A_DAY):
+        pieces = Decimal(1)  # "30 bags left, one a night"
     if feeding_bags and pieces is None and (stock is not None or (plan is not None and plan.supplies.bags is not None)):
         pieces = Decimal(1)  # an empty bag holds no formula: a new one each day
     if stock is None and plan is not None:
@@ -146,7 +150,8 @@ def _in_each(slots: Slots, boxes: Spoken) -> Decimal:
 
 IN_STORE = re.compile(
     r"(?:more |other |of (?:them|these|those) )?(?:left|here|in stock|on the shelf|to (?:go|last)|remaining"
-    r"|in (?:the|my|our) (?:cupboard|house|fridge|garage|store|stock|press|pantry|shed|larder|wardrobe|box|boxes))\b"
+    r"|in (?:the|my|our) (?:cupboard|house|fridge|garage|store|stock|press|pantry|shed|larder|wardrobe|box|boxes"
+    r"|closet|basement|cellar|attic|loft|hall|kitchen|cabinet|freezer|storeroom|spare room|utility))\b"
 )
 
 
@@ -165,7 +170,8 @@ def _counts(slots: Slots) -> tuple[Decimal | None, Any]:
     stock, pieces = None, None
     for spoken in slots.said.spoken:
         reading = spoken.reading("count", "number", "rate")
-        if reading is not None and reading.kind == "number" and _in_store(spoken, Decimal(reading.value)):
+        again = slots.favours == "stock" and len(slots.said.spoken) == 1  # "and 80?"
+        if reading is not None and reading.kind == "number" and (again or _in_store(spoken, Decimal(reading.value))):
             reading = replace(reading, kind="count", unit="container")
         if reading is None or (spoken.reading("volume") is not None and spoken.roles.get("container", 0) > 0.3):
             continue

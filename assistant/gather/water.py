@@ -8,7 +8,7 @@ from decimal import Decimal
 from typing import Any
 
 from assistant.gather._amounts import A_DAY_LONG, CONTINUOUS, WHOLE_DAY, amount, day_volume, fed_all_day
-from assistant.gather._flushes import NO_FLUSHES, ONLY_FLUSHES, flushes_alone
+from assistant.gather._flushes import NO_FLUSHES, ONLY_FLUSHES, as_many, flushes_alone, without_flushes
 from assistant.gather._had import asks_what_was_had, water_had
 from assistant.gather._shared import check_entry
 from assistant.night import feed_time
@@ -35,7 +35,7 @@ def gather(slots: Slots) -> Mapping[str, Any]:
     wanted = slots.spoken.get("flush")
     if wanted is not None and "goal" not in slots.spoken and wanted.roles.get("goal", 0.0) >= PLAINLY:
         slots.spoken["goal"], slots.used["goal"] = slots.spoken.pop("flush"), slots.used.pop("flush")
-    flushes = _count(slots)
+    flushes = _count(slots) or as_many(slots)
     if _all_day(slots) and slots.get("volume") is None:
         return _round_the_clock(slots)
     if flushes_alone(slots) and flushes is None and "volume" not in slots.spoken:
@@ -52,7 +52,7 @@ def gather(slots: Slots) -> Mapping[str, Any]:
     if (
         flush is not None
         and flushes is not None
-        and not slots.has("volume")
+        and not (slots.has("volume") or "flush_count" in slots.carried)
         and not slots.said.has(
             r"feeds?", "formula", "milk", "all fluid", "altogether", "whole day", r"cartons?", "goal", "short", "target"
         )
@@ -61,7 +61,7 @@ def gather(slots: Slots) -> Mapping[str, Any]:
         return {"volume": qty(0, "mL"), "free_water": qty(100, "%"), "extra": (flush * flushes).to("mL")}
     made: dict[str, Any] = {"volume": amount(slots, check=False)}
     made.update(_share(slots))
-    if slots.said.has(*NO_FLUSHES) or (slots.said.has(IN_THE_FORMULA) and not slots.said.has(r"flush\w*")):
+    if without_flushes(slots, IN_THE_FORMULA):
         made["flush"] = None
     elif water_said:  # "500 mL of water flushed": all of it, said as one amount
         slots.used["water"] = slots.used.pop("flush")
@@ -169,8 +169,8 @@ def _each(slots: Slots) -> Any:
 
 
 IN_THE_FORMULA = (
-    r"water (?:is |is there |comes |does \w+ get |(?:do )?(?:i|we|he|she|they) gets? )?"
-    r"(?:in|from|out of) (?:[\w.]+ ){0,5}(?:formula|feed|milk|can|carton|bottle|tin|box|boxe|pouche)s?"
+    r"water(?:'?s)? (?:is |is there |comes |does \w+ get |(?:do )?(?:i|we|he|she|they) gets? )?"
+    r"(?:in|from|out of) (?:[\w.]+ ){0,5}(?:formula|feed|milk|can|carton|bottle|tin|box|boxe|pouche|of it|of that)s?"
 )
 ADDS_TO_IT = re.compile(
     r"(?:(?:so|ok|then|right) )*(?:and|plus|what about|how about) (?:the |his |her )?(?:free )?(?:water|fluids?)"

@@ -14,7 +14,7 @@ from assistant.hear.days import day_or_date
 from assistant.hear.lexicon import lexicon
 from assistant.hear.numbers import kind, read_number
 from assistant.hear.plain import LONGEST, plain
-from assistant.hear.shares import Found
+from assistant.hear.shares import Found, of_a_size
 from assistant.hear.slips import as_meant, no_amount
 from assistant.hear.tokens import Words, split
 from assistant.hear.units import measured
@@ -43,11 +43,12 @@ def _hear(text: str) -> tuple[Heard, set[int]]:
         number_like = token in lex.triggers or first.isdecimal() or (first == "." and len(token) > 1)
         if number_like and token in ("a", "an"):
             number_like = i + 1 < count and tokens[i + 1] in lex.after_a
-        if not number_like and token not in lex.idiom_starts:
+        sized = None if number_like else of_a_size(w, i)
+        if not number_like and sized is None and token not in lex.idiom_starts:
             i += 1
             continue
         skipped = no_amount(w, i)
-        found = Found(skipped, passed=True) if skipped else _at(w, i, amounts) if number_like else None
+        found = sized or (Found(skipped, passed=True) if skipped else _at(w, i, amounts) if number_like else None)
         if found is None:
             i += 1
             continue

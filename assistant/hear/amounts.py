@@ -20,6 +20,7 @@ _CERTAIN = {"left", "remaining", "hanging", "more", "each", "still", "poured", "
 _STILL_FIT = (["ok"], ["okay"], ["fine"], ["good"], ["safe"], ["usable"], ["alright"], ["all"], ["fresh"])
 _SIGNS = {"*", "+", "=", "^", "x"}
 
+_TENS = frozenset({"tens"})
 SIZES_OF = ("are", "they're", "theyre", "of", "the", "those", "r")
 
 
@@ -181,6 +182,8 @@ def _bare(w: Words, i: int, number: Number, after_clock: bool) -> Found:
     tokens, end, values = w.tokens, number.end, number.values
     value = values[0]
     upper = None if number.style == "pair" else number.upper
+    if tokens[end : end + 1] == ["and"] and tokens[end + 1 : end + 2] and tokens[end + 1] in _TENS | lexicon().plural:
+        return Found(end + 2)  # "the hundred and tens": not read whole
     per = _bare_per(w, end, number, upper)
     if per:
         return per

@@ -96,6 +96,9 @@ def _sets(data: Mapping[str, Any]) -> dict[str, frozenset[str]]:
         name: units[name]
         for name in (
             "one_of",
+            "sized",
+            "sized_after",
+            "sized_before",
             "one_hour",
             "one_time",
             "one_time_after",

@@ -164,6 +164,19 @@ def one_of(w: Words, i: int) -> Found | None:
     return Found(*done) if done else None
 
 
+def of_a_size(w: Words, i: int) -> Found | None:
+    """ "A fresh litre", "them litre bags": one of a measure that is said without its number."""
+    lists, tokens = lexicon().lists, w.tokens
+    if tokens[i] not in lists["sized"] or (i and tokens[i - 1] in lists["one_hour_not_after"]):
+        return None
+    led = i > 0 and tokens[i - 1] in lists["sized_after"]
+    holds = tokens[i + 1 : i + 2] != [] and tokens[i + 1] in lists["sized_before"]
+    if not led and not holds:
+        return None
+    done = measured(w, i, i, Decimal(1))
+    return Found(*done) if done and done[1] else None
+
+
 def counts(w: Words, i: int, after_clock: bool) -> bool:
     """ "one" as a number, not as "the one": before a unit, after a word of time, or said alone."""
     tokens = w.tokens

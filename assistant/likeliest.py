@@ -1,0 +1,106 @@
+"""What the words of a message may ask, likeliest first: of the part of them that asks.
+
+Acting on it needs a clear lead over what it is not akin to; which is acted on, question.py decides.
+"""
+
+from __future__ import annotations
+
+from assistant import gather
+from assistant.asides import the_question
+from assistant.message import Heard
+from assistant.plausible import about_the_clocks, at_share, weigh, without, without_entries
+from assistant.said import said
+from assistant.turns import pattern
+from assistant.understand import Candidate, elsewhere, rank
+
+CLEAR = 0.42  # a sum is acted on from this share up: what it lacks it asks for
+BESIDE = 0.3  # a sum beside a remark about the clocks: every answer counts real hours anyway
+SURE = 0.5  # anything that is said or written down at once needs more
+WHOLE_FEED = 0.9  # "how long does her feed take?": all of it, by the plan, and when it ends
+LEAD = 0.12  # ... and a lead of this much over the next
+
+LOOK_UPS = ("plan_lookup", "log_lookup", "contact")  # they only read
+ASKED = (gather.names() - {"clock_change"}) | set(LOOK_UPS) | {"handoff", "remind"}
+BESIDE_A_QUESTION = ("out_of_scope", "remark", "greet", "thanks", "unclear")
+
+AKIN = (
+    {"bag_duration", "finish_at", "remaining"},
+    {"delivered", "remaining"},
+    {"delivered", "intake"},
+    {"rate_needed", "change_rate"},
+    {"catch_up", "missed_feed"},
+    {"opened_until", "expired"},
+    {"discard_at", "left_hanging"},
+    {"opened_until", "discard_at"},
+    {"log_symptom", "vomit_small"},
+    {"guide", "medicine_by_tube"},
+    {"flush", "missed_flush"},
+    {"containers", "supply"},
+    {"timetable", "plan_lookup"},
+    {"log_stop", "log_pause"},
+    {"strength", "infant_mixing"},  # either way the mix is the care team's to change
+)
+
+
+def what_it_may_ask(text: str, heard: Heard) -> tuple[Candidate, ...]:
+    """What the words may ask, likeliest first: of the part of them that asks."""
+    ranked = weigh(rank(text), said(heard)) or (Candidate("unclear", None, 1.0),)
+    if ranked[0].intent == "opened_until" and pattern("hung_up").search(text) and not pattern("kept_cold").search(text):
+        ranked = (Candidate("discard_at", None, ranked[0].p), *without(ranked, "opened_until", "discard_at"))
+    if ranked[0].intent == "clock_change" and about_the_clocks(heard) and not pattern("clocks_asked").search(text):
+        ranked = _beside_the_clocks(text, heard, ranked)
+    if not heard.amounts and ranked[0].card is None and pattern("how_long_a_feed").match(text):
+        ranked = (Candidate("finish_at", None, WHOLE_FEED), *(at_share(c, c.p * (1 - WHOLE_FEED)) for c in ranked))
+    if pattern("asks_of_a_sum").search(text):  # told beside a question: it is asked, and writes nothing
+        ranked = without_entries(ranked)
+    if pattern("asks_how").search(text) and not pattern("reminder_named").search(text):
+        more = ("out_of_scope",) if pattern("calls_off").search(text) and "alarm" in text.lower() else ()
+        ranked = without(ranked, "cancel_reminder", *more)  # "how do i kill the alarm"
+    if ranked[0].intent == "per_kg" and not pattern("of_a_weight").search(text):
+        ranked = without(ranked, "per_kg")  # "the cylinder is 12 kg": a weight of something else
+    if pattern("back_clause").match(text) and (rest := pattern("back_clause").sub("", text)):
+        ranked = weigh(rank(rest), said(heard)) or ranked
+    return _by_what_asks(text, heard, ranked)
+
+
+def clear(best: Candidate, ranked: tuple[Candidate, ...]) -> bool:
+    """Is a candidate likely enough to act on, and well ahead of what it is not akin to?"""
+    least = CLEAR if best.intent in gather.names() else SURE
+    return best.p >= least and best.p - next((c.p for c in ranked if not akin(best, c)), 0.0) >= LEAD
+
+
+def _by_what_asks(text: str, heard: Heard, ranked: tuple[Candidate, ...]) -> tuple[Candidate, ...]:
+    """The ranking; where the whole tells no question of ours, that of the words that ask ("Dog is fine. When ...")."""
+    best = together(ranked)
+    if best.intent not in BESIDE_A_QUESTION and clear(best, ranked):
+        return ranked
+    question = the_question(text)
+    other = weigh(rank(question), said(heard)) if question else ()
+    if question and other and other[0].intent in gather.names() and (heard.amounts or elsewhere(question)):
+        return ranked  # "a train does 240 km in 3 hours, what's its speed"
+    plain = bool(other) and other[0].intent in ASKED and other[0].card is None and clear(together(other), other)
+    return other if plain else ranked
+
+
+def _beside_the_clocks(text: str, heard: Heard, ranked: tuple[Candidate, ...]) -> tuple[Candidate, ...]:
+    """The question beside a remark about the clocks, where the rest of the words asks one."""
+    rest = pattern("clocks").sub(" ", text).strip(" ,.;?!")
+    if len(rest.split()) < 3:
+        return ranked
+    other = weigh(rank(rest), said(heard))
+    if other and other[0].intent == "clock_change":
+        return ranked
+    return other if other and other[0].p >= BESIDE and other[0].intent in gather.names() else ranked
+
+
+def akin(one: Candidate, other: Candidate) -> bool:
+    """Questions whose answers carry each other's figures, or the same help: no need to ask which of them."""
+    mine, theirs = one.card or one.intent, other.card or other.intent
+    return mine == theirs or any(mine in pair and theirs in pair for pair in AKIN)
+
+
+def together(ranked: tuple[Candidate, ...]) -> Candidate:
+    """The likeliest candidate, with the shares of those akin to it counted as its own."""
+    best = max(ranked[:3], key=lambda c: (sum(o.p for o in ranked[:6] if akin(c, o)), c.p))
+    top = next(c for c in ranked if akin(best, c))
+    return at_share(top, sum(o.p for o in ranked[:6] if akin(top, o)))
