@@ -21,18 +21,21 @@ SAME = (  # may be two words for one act
     frozenset({"off", "pause", "stop"}),
     frozenset({"flush"}),
     frozenset({"pour"}),
+    frozenset({"rate"}),
 )
+ANOTHERS = "anothers"  # being sick, of somebody or something else
 TAKEN_BACK, BESIDE = 0.9, 1.5  # a number whose noise is above this is not meant; is denied
 LAST_HOUR, LAST_MINUTE = 12, 59
 FOUR_DIGITS, THREE_DIGITS = re.compile(r"(?:[01]\d|2[0-3])[0-5]\d"), re.compile(r"[1-9][0-5]\d")
 TO_FOUR_DIGITS = re.compile(r"([01]\d|2[0-3])([0-5]\d) ?(?:-|to|till?|until) ?\d{4}")
-OUR_TIME, NO_TIME = "\x01", "\x02"  # a sign for a number that may be a time, one for another number
+OUR_TIME, NO_TIME, ONLY_TIME = "\x01", "\x02", "\x03"  # signs for a number that may be a time, is none, is only one
 
 
 @cache
 def _verbs() -> re.Pattern[str]:
     words = table("acts_en")
-    number = {"<time>": OUR_TIME, "<volume>": f"[{OUR_TIME}{NO_TIME}]", "<rate>": f"[{OUR_TIME}{NO_TIME}]"}
+    bare = f"[{OUR_TIME}{NO_TIME}]"
+    number = {"<time>": f"[{OUR_TIME}{ONLY_TIME}]", "<volume>": bare, "<rate>": bare}
     found: list[str] = []
     for what, patterns in words["acts"].items():
         for written in sorted(patterns, key=len, reverse=True):
@@ -48,13 +51,25 @@ def acts_told(said: Said) -> tuple[Act, ...]:
     if not found:
         return ()
     acts = fitted(found, [_number(s, said) for s in _meant(said)], said.heard.tokens)
-    whole = [_ended(act, said) for act in acts]
+    whole = [_ended(act, said) for act in acts if act.what != ANOTHERS]
     return _once(tuple(act for act in whole if act is not None)) if None not in whole else ()
+
+
+def several_named(said: Said) -> bool:
+    """Do the words name several acts, whatever their numbers?"""
+    found = [one for one in _found(said) if one.what not in (ANOTHERS, "rate")]  # "hung at nine running at 60" is one
+    return len(_once(tuple(Act(one.what, one.start, one.end) for one in found))) > 1
+
+
+def of_another(said: Said) -> bool:
+    """Is somebody or something else's being sick told ("the cat was sick at one"), and nothing else of that kind?"""
+    kinds = {one.what for one in _found(said)}
+    return ANOTHERS in kinds and "vomit" not in kinds
 
 
 def act_named(said: Said) -> str | None:
     """The one act that the words name, whatever their numbers; None where they name none, or several."""
-    acts = _once(tuple(Act(one.what, one.start, one.end) for one in _found(said)))
+    acts = _once(tuple(Act(one.what, one.start, one.end) for one in _found(said) if one.what != ANOTHERS))
     return acts[0].what if len(acts) == 1 else None
 
 
@@ -68,8 +83,17 @@ def _found(said: Said) -> list[Found]:
                 if not found:
                     continue
                 what = found[-1].what
+            if what == "vomit" and _is_anothers(line[: match.start()]):
+                what = ANOTHERS
             found.append(Found(what, places.index(match.start()), sum(p < match.end() for p in places)))
     return found
+
+
+def _is_anothers(before: str) -> bool:
+    """Is an animal, a neighbour or the one who tells the subject of the words that follow?"""
+    subject = re.sub(r"(?:(?:was|has|had|have|is|been|just|also|again|got|'s) )*$", "", before)
+    return any(subject.endswith(f"{word} ") and re.search(rf"(?<![\w']){word} $", subject) is not None
+               for word in table("acts_en")["words"]["others"])
 
 
 def _once(acts: tuple[Act, ...]) -> tuple[Act, ...]:
@@ -122,6 +146,8 @@ def _words(said: Said) -> tuple[str, list[int]]:
         amount = spoken.amount
         if amount.readings[0].kind not in ("day", "date"):
             sign = OUR_TIME if spoken.reading("time") or _clock(spoken, said) else NO_TIME
+            if {r.kind for r in amount.readings} <= {"time", "clock"} and not amount.text.isdecimal():
+                sign = ONLY_TIME  # "5 mins before that" is no amount of water
             tokens[amount.start : amount.end] = [sign, *[""] * (amount.end - amount.start - 1)]
     places, length = [], 0
     for token in tokens:

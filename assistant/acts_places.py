@@ -13,7 +13,7 @@ from assistant.message import Reading
 from knowledge.library import table
 
 AT = frozenset({"at", "from", "since", "about", "around", "by", "@", "roughly", "just", "gone"})
-BACK = frozenset({"ago", "earlier", "back"})
+BACK = frozenset({"ago", "earlier", "back", "since"})
 STRETCHED = ("off", "pause", "on", "start", "bolus")  # acts that may be told with an end of their own
 HALTED = ("off", "pause")
 MEASURED = ("flush", "pour", "bolus", "vomit", "stop")  # a bare number beside one of these is an amount
@@ -66,6 +66,9 @@ def _lengths(what: str, number: Number, taken: set[str]) -> Iterator[tuple[str, 
     elif number.after in BACK:
         if not taken & {"clock", "ago"}:
             yield "ago", number.first, 0.0
+    elif number.after == "before":
+        if not taken & {"clock", "sooner"}:
+            yield "sooner", number.first, 0.0  # "flushed it five minutes before that"
     elif number.after in ("later", "after", "afterwards") or number.lead == "after":
         if not taken & {"clock", "later"}:
             yield "later", number.first, 0.0

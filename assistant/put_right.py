@@ -35,13 +35,15 @@ TIMED = ("log_start", "log_pause", "log_resume", "log_stop")  # a bare number be
 MEANT = 0.9  # a number whose noise is above this was taken back
 AMENDS = re.compile(r"^(?:please |can you |ok )*(?:amend|correct|edit|fix)\b")
 NAMED = {  # the entry by its noun, where no act is told: "amend the flush time"
-    "log_flush": r"flush",
+    "log_flush": r"flush|rins|water\b",
     "log_poured": r"pour|fill|top(?:ped)?[- ]up",
     "log_start": r"start",
     "log_resume": r"(?:off|stopped|paused) (?:\w+ )?(?:till?|until)\b|restart",
     "log_pause": r"pause|break|stop(?:page)?\b",
     "log_symptom": r"sick|vomit|threw up|puke",
     "log_rate": r"\brate\b|\bspeed\b",
+    "log_medicine": r"meds?\b|medicines?\b|medication|tablets?\b",
+    "log_set": r"(?:new |fresh )?(?:set|line|tubing)\b",
 }
 
 

@@ -20,6 +20,7 @@ from assistant.plausible import about_the_clocks, at_share, by_structure, weigh,
 from assistant.put_right import put_right
 from assistant.reminders_meant import about_reminders
 from assistant.said import said
+from assistant.told_beside import of_the_run
 from assistant.turns import LOG_TALK, Question, about_the_talk, chosen, pattern, said_slots, told, told_acts
 from assistant.understand import Candidate, elsewhere, rank
 
@@ -29,8 +30,7 @@ CLEAR = 0.42  # a sum is acted on from this share up: what it lacks it asks for
 BESIDE = 0.3  # a sum beside a remark about the clocks: every answer counts real hours anyway
 SURE = 0.5  # anything that is said or written down at once needs more
 LEAD = 0.12  # ... and a lead of this much over the next
-FAINT = 0.10  # below this the likeliest is no likelier than chance: the honest line
-OFFERED = 0.02  # offered as a choice from this share up
+FAINT, OFFERED = 0.10, 0.02  # below: no likelier than chance, the honest line; offered as a choice from this share up
 OUTSIDE = 0.5  # declined as not ours from this share up
 SURELY_OUTSIDE, NEXT = 0.93, 0.03  # ... unless the words are all ours, and a sum or a record comes next
 
@@ -73,7 +73,7 @@ def decide(
         return takes_back
     if pattern("asks_a_dose").search(text):
         return Question("out_of_scope", p=1.0)  # of a medicine: never ours to say
-    ranked = _ranked(text, heard)
+    ranked = of_the_run(heard, logged) or _ranked(text, heard)
     if talk.guide is None and pattern("done_when").match(text):
         return Question("finish_at", carried=said_slots(talk.slots) if talk.question in gather.names() else {})
     turn = (

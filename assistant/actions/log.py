@@ -13,14 +13,8 @@ from typing import Any
 from assistant import word
 from assistant.actions import Result, Turn, TurnAction
 from assistant.actions.compute import asked
-from assistant.actions.log_told import (
-    acts_of,
-    check_slips,
-    events_told,
-    one_or_several,
-    slots_told,
-    when_done,
-)
+from assistant.actions.log_doubts import check_slips, one_or_several
+from assistant.actions.log_told import acts_of, events_told, slots_told, when_done
 from assistant.acts_again import says_again, so_long_ago, with_amount, with_number, with_time
 from assistant.doubts import beside_the_entry
 from assistant.hear import hear
@@ -64,7 +58,9 @@ class Log(TurnAction):
                 slots.used["told"] = Used(turn.said.heard.text, "question")
                 slots.used["at"] = Used(events[0].at if events else turn.night.now, "question")
             return asked(turn, ask, slots)
-        return _done(turn, self.intent, events, _written(events, turn.said.heard.text))
+        ended = self.intent == "log_pause" and all(event.kind != "paused" for event in events)  # "came off at six"
+        intent = "log_stop" if ended and any(e.kind == "stopped" for e in events) else self.intent
+        return _done(turn, intent, events, _written(events, turn.said.heard.text))
 
     def _one_told(self, turn: Turn, slots: Slots) -> list[Event]:
         kind, at = KIND[self.intent], when_done(slots)
