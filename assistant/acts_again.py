@@ -10,8 +10,10 @@ from datetime import timedelta
 from assistant.act_times import length_of, untimed
 from assistant.acts import acts_told
 from assistant.acts_fit import Act
+from assistant.hear import hear
 from assistant.message import Reading
-from assistant.said import Said, Spoken
+from assistant.said import Said, Spoken, said
+from assistant.turns import pattern
 from knowledge.library import table
 from rules.feed_state import Event
 from rules.quantity import Quantity, qty
@@ -23,14 +25,16 @@ BESIDE_A_FEED = re.compile(rf"\b(?:before|after) (?:(?:the|his|her|my) feed|{_WE
 
 def with_time(told: Said, answer: Said) -> str | None:
     """The words told with the time that was missing put beside its act; None where the answer is no time."""
+    if beside := pattern("beside_an_event").search(told.lower):
+        told = said(hear(told.lower[: beside.start()]))  # "set it going just before the film ended": at nine
     acts = acts_told(told)
     missing = untimed(acts)
-    said = [s.amount.text for s in answer.spoken if s.reading("clock", "time", "number")]
-    when = f"at {said[0]}" if len(said) == 1 else "now" if answer.has("now", "just now") and not said else None
+    times = [s.amount.text for s in answer.spoken if s.reading("clock", "time", "number")]
+    when = f"at {times[0]}" if len(times) == 1 else "now" if answer.has("now", "just now") and not times else None
     if when is None or len(missing) != 1:
         return None
     if answer.spoken and answer.spoken[0].reading("time"):
-        when = f"{said[0]} {'ago' if answer.has(*BACK) else 'later'}"
+        when = f"{times[0]} {'ago' if answer.has(*BACK) else 'later'}"
     tokens, at = told.heard.tokens, acts[missing[0]].told
     return " ".join([*tokens[:at], when, *tokens[at:]])
 
@@ -39,8 +43,8 @@ def with_amount(told: Said, answer: Said) -> str | None:
     """The words told with how much of the feed went in; None where the answer is no amount."""
     if answer.has(*table("acts_en")["words"]["whole"], "all") and not answer.spoken:
         return f"{told.heard.text.rstrip(' .!')}, all of it"
-    said = [s.amount.text for s in answer.spoken if s.reading("number", "volume")]
-    return f"{told.heard.text.rstrip(' .!')}, {said[0]} went in" if len(said) == 1 else None
+    amounts = [s.amount.text for s in answer.spoken if s.reading("number", "volume")]
+    return f"{told.heard.text.rstrip(' .!')}, {amounts[0]} went in" if len(amounts) == 1 else None
 
 
 def says_again(answer: Said, doubted: Quantity) -> bool:

@@ -10,6 +10,7 @@ from assistant.hear import hear
 from assistant.message import Heard
 from assistant.plausible import weigh
 from assistant.said import Said, said
+from assistant.turns import pattern
 from assistant.understand import Candidate, rank
 
 OF_THE_RUN = ("delivered", "remaining", "finish_at", "bag_duration", "intake", "catch_up")  # of the feed that is on
@@ -54,8 +55,11 @@ def _begins(tokens: tuple[str, ...], at: int) -> bool:
 
 def of_the_run(heard: Heard, logged: tuple[str, ...]) -> tuple[Candidate, ...]:
     """The ranking of what is asked of the feed that is on, beside a change of its rate that is told; else empty."""
-    if "feed_started" not in logged or not heard.amounts:
+    if "feed_started" not in logged:
         return ()
+    if not heard.amounts:
+        goes = pattern("how_goes_it").fullmatch(heard.text.strip(" .?!"))  # "how's it going", with a feed in the log
+        return (Candidate("delivered", None, 1.0),) if goes else ()
     _, told, asks = parted(said(heard))
     acts = acts_told(told) if asks else ()
     if not acts or any(act.what != "rate" or act.rate is None or act.clock is None for act in acts):

@@ -20,7 +20,7 @@ from assistant.doubts import beside_the_entry
 from assistant.hear import hear
 from assistant.hear.clock import resolve
 from assistant.night import Night
-from assistant.put_right import KIND, entry_meant
+from assistant.put_right import INTENT, KIND, entry_meant
 from assistant.said import said
 from assistant.slots import Ask, Slots, Used
 from knowledge.library import table
@@ -35,7 +35,10 @@ class Log(TurnAction):
     def do(self, turn: Turn) -> Result:
         carried = turn.question.carried
         if turn.question.follows and "told" in carried:  # what was told before, now that its doubt is settled
-            return self._settled(turn, carried)
+            try:
+                return self._settled(turn, carried)
+            except Ask as ask:
+                return asked(turn, ask, Slots(turn.said, turn.night))
         events: list[Event] = []
         slots = Slots(turn.said, turn.night)
         try:
@@ -58,9 +61,7 @@ class Log(TurnAction):
                 slots.used["told"] = Used(turn.said.heard.text, "question")
                 slots.used["at"] = Used(events[0].at if events else turn.night.now, "question")
             return asked(turn, ask, slots)
-        ended = self.intent == "log_pause" and all(event.kind != "paused" for event in events)  # "came off at six"
-        intent = "log_stop" if ended and any(e.kind == "stopped" for e in events) else self.intent
-        return _done(turn, intent, events, _written(events, turn.said.heard.text))
+        return _done(turn, _intent(self.intent, events), events, _written(events, turn.said.heard.text))
 
     def _one_told(self, turn: Turn, slots: Slots) -> list[Event]:
         kind, at = KIND[self.intent], when_done(slots)
@@ -130,6 +131,16 @@ class Log(TurnAction):
         first_of = _written(events[:-1], text)
         written = [*first_of, {"write": "correct", "old": old, "event": new, "said": text}]
         return _done(turn, self.intent, [*events[:-1], new], written, old)
+
+
+def _intent(intent: str, events: list[Event]) -> str:
+    """What was told, by what is written: "came off at six" is no pause."""
+    kinds = {event.kind for event in events}
+    if KIND[intent] in kinds or (intent == "log_symptom" and "vomited" in kinds):
+        return intent
+    if intent == "log_pause" and "stopped" in kinds:
+        return "log_stop"
+    return INTENT[events[0].kind] if len(events) == 1 else intent
 
 
 def _nearest(slots: Slots, old: Event, at: datetime) -> datetime:

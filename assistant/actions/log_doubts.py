@@ -6,14 +6,16 @@ import re
 from datetime import datetime, timedelta
 from itertools import pairwise
 
-from assistant.act_times import Done
+from assistant.act_times import KIND, Done
 from assistant.actions import Turn
-from assistant.acts import acts_told, of_another
+from assistant.acts import act_named, acts_told, of_another
+from assistant.hear import hear
 from assistant.night import Night, feed_rate
 from assistant.number_pairs import beside
-from assistant.said import Said
+from assistant.said import Said, said
 from assistant.slots import Ask, Slots
 from assistant.turns import pattern
+from knowledge.library import table
 from rules.clock import midnight
 from rules.feed_state import Event
 from rules.quantity import Quantity
@@ -31,6 +33,10 @@ def check_told(told: Said, kind: str) -> None:
     """What was not done, what was of somebody else, and what two people tell otherwise is not written."""
     if pattern("not_done").search(told.lower):
         raise Ask("what", code="log_not_done")
+    beside_it = pattern("beside_an_event").search(told.lower) if not told.spoken else None
+    if beside_it and (act := act_named(said(hear(told.lower[: beside_it.start()])))):
+        what = table("sentences_en")["log"]["kinds"].get(KIND.get(act) or STARTS.get(act, ""), act)
+        raise Ask("start", code="log_act_time", what=what)  # "just before the news": at what time was that?
     if of_another(told) and kind in ("symptom", "vomited") and not acts_told(told):
         raise Ask("what", code="log_of_another")
     if not beside("to_be_put").search(told.lower) and (TWO_TELL.search(told.lower) or _one_or_the_other(told)):
@@ -44,6 +50,7 @@ def _one_or_the_other(told: Said) -> bool:
     return any("or" in words[:2] and set(words) <= OR for words in between)
 
 
+STARTS = {"on": "feed_started", "hang": "feed_started", "off": "stopped"}
 OR = frozenset({",", "or", "maybe", "perhaps", "possibly", "at", "about", "was", "it", "more", "like"})
 
 

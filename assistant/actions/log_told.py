@@ -124,6 +124,9 @@ def _entries(one: Done, night: Night, told: Said) -> list[Event]:
 def _given(one: Done, night: Night, words: str, volume: Quantity | None) -> list[Event]:
     """A feed by syringe or gravity that was given: its start, and its end with what went in."""
     feed = feed_started(night, words, one.at)
+    water = night.plan.flushes.volume if night.plan is not None else None
+    if (feed is None or feed.method == "pump") and water is not None and volume == water:
+        return [Event(one.at, "flushed", volume)]  # "25 down the tube", where that is the flush of the plan
     if feed is None or feed.method == "pump":
         raise Ask("what", code="log_which_feed")
     begun, over = one.at, one.over or one.at

@@ -15,6 +15,12 @@ FOR_GOOD = (  # taken off before its end, and not to go on again
     r"early", r"for good", r"for the (?:day|night|morning)", r"ended", r"disconnect\w*", r"cut (?:\w+ )?short",
     r"(?:took|taken|had to take|brought|pulled) (?:\w+ ){1,2}(?:down|off (?:early|for good))", r"came down",
 )
+TAKEN_OFF = (  # at this moment, and no hour told
+    r"(?:had|have|having) to (?:take|unhook|disconnect|pull|stop) (?:\w+ ){0,2}?(?:off|down|early|short)",
+    r"(?:just|now|only just) (?:taken|took|unhooked|disconnected|pulled|stopped) (?:it|him|her|them|the \w+)"
+    r"(?: off| down)?",
+    r"(?:took|taken|pulled|cut) (?:it|him|her|them) (?:off )?(?:early|short)",
+)
 OF_ITSELF = frozenset({"limit_reached", "bag_empty"})
 
 
@@ -27,8 +33,10 @@ def ended_early(slots: Slots) -> bool:
     """Is a stop before the feed's end told, which the log has as one, or which the words call one? Then all of the
     rest is missing, and not only the time since. The sum goes on as if it stood in the log."""
     state = slots.night.state
-    if state is None or state.started is None or slots.get("off_from") is None:
+    if state is None or state.started is None:
         return False
+    if slots.get("off_from") is None:
+        return state.running and slots.said.has(*TAKEN_OFF) and not slots.used and _stopped(slots, slots.night.now)
     if any(name in slots.used for name in ("off", "off_to", "given", "missed")):
         return False
     used = slots.used["off_from"]
@@ -41,8 +49,11 @@ def ended_early(slots: Slots) -> bool:
     if not (on and slots.said.has(*FOR_GOOD)):
         slots.used["off_from"] = used
         return False
-    told = Event(at, "stopped")
-    slots.night = replace(slots.night, events=(*slots.night.events, told))
+    return _stopped(slots, at)
+
+
+def _stopped(slots: Slots, at: datetime) -> bool:
+    slots.night = replace(slots.night, events=(*slots.night.events, Event(at, "stopped")))
     slots.remarks.append("counted_as_told")
     return True
 

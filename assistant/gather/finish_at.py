@@ -27,7 +27,7 @@ from assistant.gather._shared import (
     which_feed,
 )
 from assistant.gather._told_beside import since_later
-from assistant.gather._when import no_pause, now, planned_start, start
+from assistant.gather._when import ends_after, no_pause, now, planned_start, start
 from assistant.hear.clock import resolve
 from assistant.household.care_plan import CarePlan
 from assistant.message import Reading
@@ -121,6 +121,24 @@ def _to_end_that_day(
     return begins
 
 
+def _counted(slots: Slots, off: Quantity | None, begins: datetime) -> Quantity | None:
+    """The pause told, where it is one of the run that is counted."""
+    if off is not None and (slots.used["start"].origin in ("clock", "feed log") or _stepped(slots.night.plan, begins)):
+        no_part(slots)
+        return None
+    return off
+
+
+def _in_time(slots: Slots, begins: datetime, length: Quantity | None) -> None:
+    """ "Will it all be in by eight?": the end, held against that hour."""
+    spoken = slots.spoken.get("finish")
+    if spoken is None or length is None or not spoken.before.endswith(("by", "before")):
+        return
+    by = ends_after(slots, "finish", now(slots))
+    if by is not None:
+        slots.remarks.append("not_in_time" if before(by, later(begins, length)) else "in_time")
+
+
 def gather(slots: Slots) -> Mapping[str, Any]:
     slots.assign(every=Want("time", ("every",), bare=False, told=True))
     if slots.has("every"):
@@ -168,9 +186,8 @@ def gather(slots: Slots) -> Mapping[str, Any]:
     begins = _to_end_that_day(slots, begins, over, volume, runs_at)
     slots.used["start"] = Used(begins, slots.used["start"].origin, slots.used["start"].words)
     plan = slots.night.plan
-    if off is not None and (slots.used["start"].origin in ("clock", "feed log") or _stepped(plan, begins)):
-        no_part(slots)
-        off = None
+    off = _counted(slots, off, begins)
+    _in_time(slots, begins, over or (None if volume is None or runs_at is None else (volume / runs_at).to("h")))
     by_plan = "rate" in slots.used and slots.used["rate"].origin == "care plan"
     return {
         "start": begins,

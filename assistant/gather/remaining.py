@@ -101,6 +101,7 @@ def gather(slots: Slots) -> Mapping[str, Any]:
         if state.left is None:
             raise Ask("volume")
         total = slots.fill("total", state.limit, "feed log")
+        slots.remarks += ["if_on_now"] * (state.paused_since is not None)
         return {
             "total": total,
             "given": state.given,
