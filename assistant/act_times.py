@@ -94,6 +94,7 @@ def done(acts: tuple[Act, ...], now: datetime, going: bool, last: datetime | Non
         if whose[at] not in (at, None) or acts[at].later is not None or acts[at].sooner is not None:
             continue
         latest = now if kinds[at] in ANY_TIME else following
+        latest = times.get(at + 1, latest) if acts[at].row else latest  # "at 9, 1 and 5": one after the other
         found = _instant(acts[at], latest, now)
         if found > latest or latest - found > MOST_APART:
             return ()

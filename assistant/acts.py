@@ -11,6 +11,7 @@ from dataclasses import fields, replace
 from functools import cache
 
 from assistant.acts_fit import Act, Found, fitted
+from assistant.acts_listed import listed, shared
 from assistant.acts_places import Number
 from assistant.message import Amount, Reading
 from assistant.said import Said, Spoken
@@ -23,10 +24,12 @@ SAME = (  # may be two words for one act
     frozenset({"pour"}),
     frozenset({"rate"}),
 )
+ANOTHER = "another"  # "did another at nine": of what kind, the log says
 ANOTHERS = "anothers"  # being sick, of somebody or something else
 TAKEN_BACK, BESIDE = 0.9, 1.5  # a number whose noise is above this is not meant; is denied
 LAST_HOUR, LAST_MINUTE = 12, 59
 FOUR_DIGITS, THREE_DIGITS = re.compile(r"(?:[01]\d|2[0-3])[0-5]\d"), re.compile(r"[1-9][0-5]\d")
+HOUR_MINUTES = re.compile(r"(?:[01]?\d|2[0-3])[.:][0-5]\d(?!\d)")
 TO_FOUR_DIGITS = re.compile(r"([01]\d|2[0-3])([0-5]\d) ?(?:-|to|till?|until) ?\d{4}")
 OUR_TIME, NO_TIME, ONLY_TIME = "\x01", "\x02", "\x03"  # signs for a number that may be a time, is none, is only one
 
@@ -50,7 +53,8 @@ def acts_told(said: Said) -> tuple[Act, ...]:
     found = _found(said)
     if not found:
         return ()
-    acts = fitted(found, [_number(s, said) for s in _meant(said)], said.heard.tokens)
+    found, numbers = listed(found, [_number(s, said) for s in _meant(said)], said.heard.tokens)
+    acts = shared(fitted(found, numbers, said.heard.tokens), found)
     whole = [_ended(act, said) for act in acts if act.what != ANOTHERS]
     return _once(tuple(act for act in whole if act is not None)) if None not in whole else ()
 
@@ -80,9 +84,7 @@ def _found(said: Said) -> list[Found]:
         if match.lastgroup and match.start() in places:
             what = match.lastgroup.rstrip("0123456789")
             if what == "more":  # "flushed 40 at ten and another 40 at two"
-                if not found:
-                    continue
-                what = found[-1].what
+                what = found[-1].what if found else ANOTHER
             if what == "vomit" and _is_anothers(line[: match.start()]):
                 what = ANOTHERS
             found.append(Found(what, places.index(match.start()), sum(p < match.end() for p in places)))
@@ -166,6 +168,9 @@ def _clock(spoken: Spoken, said: Said) -> Reading | None:
     if (ranged := TO_FOUR_DIGITS.fullmatch(spoken.amount.text)) is not None:
         return Reading("clock", int(ranged[1]) * 60 + int(ranged[2]), "24h")
     bare = spoken.amount.readings[0]
+    if bare.kind == "number" and spoken.amount.upper is not None and HOUR_MINUTES.match(spoken.amount.text):
+        hour, minute = int(bare.value), round(100 * (bare.value % 1))  # "2.30 to 2.40"
+        return Reading("clock", hour * 60 + minute, "12h" if 1 <= hour <= LAST_HOUR else "24h")
     if bare.kind != "number" or bare.value != int(bare.value):
         return None
     if 1 <= bare.value <= LAST_HOUR:

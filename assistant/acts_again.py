@@ -39,6 +39,18 @@ def with_time(told: Said, answer: Said) -> str | None:
     return " ".join([*tokens[:at], when, *tokens[at:]])
 
 
+def with_since(told: Said, answer: Said) -> str | None:
+    """The rate told with the time since which it ran: an hour, now, or the words of the answer ("since the start")."""
+    if not answer.spoken and not answer.has("now", "just now"):
+        return f"{FOUND.sub('', told.heard.text).rstrip(' .!')} since the start"
+    times = [s.amount.text for s in answer.spoken if s.reading("clock", "number")]
+    when = f"at {times[0]}" if len(times) == 1 else "now" if not times else None
+    return f"{FOUND.sub('', told.heard.text).rstrip(' .!')} {when}" if when is not None else None
+
+
+FOUND = re.compile(r"\b(?:actually|turns out|by mistake|found it|just (?:seen|noticed|realised))\b ?,? ?")
+
+
 def with_amount(told: Said, answer: Said) -> str | None:
     """The words told with how much of the feed went in; None where the answer is no amount."""
     if answer.has(*table("acts_en")["words"]["whole"], "all") and not answer.spoken:
@@ -83,6 +95,34 @@ def beside_the_feed(acts: tuple[Act, ...], told: Said, events: Iterable[Event]) 
             return acts
         found.append(replace(act, clock=Reading("clock", at.hour * 60 + at.minute, "24h")))
     return tuple(found)
+
+
+OF_AN_ENTRY = {  # by which words an entry of the log is named, as that after or before which another act was done
+    "resumed": r"went back on|came back on|was back on|back on|restart\w*|resum\w*|(?:went|was|started) on again",
+    "paused": r"(?:the )?(?:pause|break)|paus\w*|went off|was off|came off",
+    "stopped": r"stopp\w*|(?:the )?stop|finish\w*|ended",
+    "feed_started": r"start\w*|(?:the )?start|went on|began",
+}
+
+
+def beside_an_entry(told: Said, events: Iterable[Event]) -> Said:
+    """ "An hour after it went back on it was off for ten minutes": the hour of that entry of the log, and so long."""
+    for spoken in told.spoken:
+        reading = spoken.reading("time")
+        found = re.match(r"(after|before) (?:(?:it|she|he|they|we|i|the feed|the pump) )?(?:had )?", spoken.after)
+        if reading is None or found is None:
+            continue
+        rest = spoken.after[found.end() :]
+        kind = next((k for k, words in OF_AN_ENTRY.items() if re.match(rf"(?:{words})\b", rest)), None)
+        last = max((e.at for e in events if e.kind == kind), default=None)
+        named = re.match(rf"(?:{OF_AN_ENTRY[kind]})\b", rest) if kind is not None else None
+        if last is None or named is None:
+            continue
+        at = last + length_of(reading) * (1 if found.group(1) == "after" else -1)
+        tokens = told.heard.tokens
+        ends = spoken.amount.end + len((spoken.after[: found.end()] + named.group()).split())
+        return said(hear(" ".join([*tokens[: spoken.amount.start], f"at {at:%H:%M}", *tokens[ends:]])))
+    return told
 
 
 def so_long_ago(told: Said, before: Said) -> timedelta | None:

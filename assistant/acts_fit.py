@@ -40,7 +40,7 @@ class Act:
     `until`: the end of a pause or a feed, a clock time or "now"; `lasted`: its length; `ago`: how long before now;
     `later`, `sooner`: how long after or before the act told before it. `whole`: all of a feed went in;
     `beside`: a flush before or after it;
-    `linked`: told in one sentence with the act before it.
+    `linked`: told in one sentence with the act before it; `row`: the next one is of the same row of times.
     """
 
     what: str
@@ -63,6 +63,7 @@ class Act:
     now: bool = False
     beside: bool = False
     linked: bool = False
+    row: bool = False
 
     @property
     def timed(self) -> bool:

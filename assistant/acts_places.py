@@ -16,7 +16,7 @@ AT = frozenset({"at", "from", "since", "about", "around", "by", "@", "roughly", 
 BACK = frozenset({"ago", "earlier", "back", "since"})
 STRETCHED = ("off", "pause", "on", "start", "bolus")  # acts that may be told with an end of their own
 HALTED = ("off", "pause")
-MEASURED = ("flush", "pour", "bolus", "vomit", "stop")  # a bare number beside one of these is an amount
+MEASURED = ("flush", "pour", "bolus", "vomit", "stop", "another")  # a bare number beside one of these is an amount
 RATED = ("on", "start", "resume", "hang")
 UNTIL = 1.0  # a time after "until" is an end, not a beginning
 
@@ -41,7 +41,7 @@ def places(what: str, number: Number, taken: set[str], between: bool) -> Iterato
     """The places that an act has for a number, with a price for each that is not plain."""
     kind = number.first.kind
     if number.ranged:
-        both = number.upper is not None and number.clock is not None and not taken & {"clock", "until"}
+        both = number.upper is not None and number.clock is not None and not taken & {"clock", "until", "span"}
         if both and what in STRETCHED:
             yield "span", (number.clock, number.upper), 0.0
         return

@@ -27,7 +27,7 @@ LOG_TALK = frozenset(
 ACT_INTENT = {
     "on": "log_start", "hang": "log_start", "off": "log_pause", "start": "log_start", "resume": "log_resume",
     "pause": "log_pause", "stop": "log_stop", "flush": "log_flush", "pour": "log_poured", "rate": "log_rate",
-    "vomit": "log_symptom", "bolus": "log_start", "medicine": "log_medicine", "set": "log_set",
+    "vomit": "log_symptom", "bolus": "log_start", "medicine": "log_medicine", "set": "log_set", "another": "log_flush",
 }
 DEFERRING = ("catch_up", "change_rate")  # sums whose use the care team decides
 PAUSES = "pauses"  # what a look into the log is about
@@ -75,6 +75,8 @@ def about_the_talk(text: str, heard: Heard, talk: Talk, ranked: tuple[Candidate,
     top = ranked[0]
     if talk.asks == "sure" and pattern("yes").match(text) and not acts_told(said(heard)):  # "ok, back on" tells an act
         return Question(str(talk.question), carried=talk.slots, follows=True)
+    if talk.code == "log_rate_since" and talk.question and not heard.amounts and pattern("since_when").search(text):
+        return Question(talk.question, carried=talk.slots, follows=True)
     if talk.last is not None and pattern("again_please").match(text) and not heard.amounts:
         return Question("slower" if pattern("slower").search(text) else "repeat")
     if talk.answer is not None and pattern("whence").search(text) and not heard.amounts[1:]:

@@ -15,7 +15,7 @@ from assistant.actions import Result, Turn, TurnAction
 from assistant.actions.compute import asked
 from assistant.actions.log_doubts import check_slips, one_or_several
 from assistant.actions.log_told import acts_of, events_told, slots_told, when_done
-from assistant.acts_again import says_again, so_long_ago, with_amount, with_number, with_time
+from assistant.acts_again import says_again, so_long_ago, with_amount, with_number, with_since, with_time
 from assistant.doubts import beside_the_entry
 from assistant.hear import hear
 from assistant.hear.clock import resolve
@@ -57,7 +57,7 @@ class Log(TurnAction):
         except Ask as ask:
             if ask.code.startswith("slip_"):
                 slots.used["slipped"] = Used(ask.facts["said"], "question")
-            if ask.code in (*DOUBTS, ACT_TIME, HOW_MUCH) or "slipped" in slots.used:
+            if ask.code in (*DOUBTS, ACT_TIME, HOW_MUCH, RATE_SINCE) or "slipped" in slots.used:
                 slots.used["told"] = Used(turn.said.heard.text, "question")
                 slots.used["at"] = Used(events[0].at if events else turn.night.now, "question")
             return asked(turn, ask, slots)
@@ -95,7 +95,7 @@ class Log(TurnAction):
         """Yes, write it; or the start (of the feed, of the pause) that was missing, and then what was told first."""
         text, at = carried["told"].value, carried["at"].value
         first = replace(turn, said=said(hear(text)), question=replace(turn.question, carried={}, favours=None))
-        more = {ACT_TIME: with_time, HOW_MUCH: with_amount}.get(str(turn.talk.code))
+        more = {ACT_TIME: with_time, RATE_SINCE: with_since, HOW_MUCH: with_amount}.get(str(turn.talk.code))
         if more is not None and (timed := more(first.said, turn.said)) is not None:
             told_first = replace(first.question, follows=False)
             return self.do(replace(first, said=said(hear(timed)), question=told_first))
@@ -162,6 +162,7 @@ def _nearest(slots: Slots, old: Event, at: datetime) -> datetime:
 
 
 HALF_PAST = 30
+RATE_SINCE = "log_rate_since"
 HOW_MUCH = "log_how_much"  # of a feed by syringe or gravity
 ACT_TIME = "log_act_time"  # one of several acts was told without its time
 DOUBTS = tuple(

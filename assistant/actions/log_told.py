@@ -9,8 +9,9 @@ from datetime import datetime, timedelta
 from assistant.act_times import KIND, Done, done, untimed
 from assistant.actions import Turn
 from assistant.actions.log_doubts import check_told, to_come, yesterdays
+from assistant.actions.log_meant import of_what_kind, since_when
 from assistant.acts import acts_told, several_named
-from assistant.acts_again import BACK, beside_the_feed
+from assistant.acts_again import BACK, beside_an_entry, beside_the_feed
 from assistant.acts_fit import Act
 from assistant.gather._shared import RATE
 from assistant.hear import hear
@@ -62,7 +63,9 @@ def acts_of(turn: Turn, kind: str) -> list[Event]:
         told = said(hear(rest))  # "paused at ten, not back on yet"
     if not turn.question.follows:
         check_told(told, kind)
-    acts = beside_the_feed(acts_told(told), told, night.events)
+    told = beside_an_entry(told, night.events)
+    acts = beside_the_feed(of_what_kind(acts_told(told), night), told, night.events)
+    acts = since_when(acts, told, night)
     if not acts and several_named(told) and len(told.spoken) > 1 and not turn.question.follows:
         raise Ask("what", code="several_acts")  # one of them alone would be written with another's time
     found = _done(acts, night)
