@@ -85,6 +85,8 @@ def _found(said: Said) -> list[Found]:
             what = match.lastgroup.rstrip("0123456789")
             if what == "more":  # "flushed 40 at ten and another 40 at two"
                 what = found[-1].what if found else ANOTHER
+            if match.group() in table("acts_en")["words"]["broke"] and _is_a_thing(line[: match.start()]):
+                continue  # "the telly died on me": not the pump
             if what == "vomit" and _is_anothers(line[: match.start()]):
                 what = ANOTHERS
             found.append(Found(what, places.index(match.start()), sum(p < match.end() for p in places)))
@@ -96,6 +98,11 @@ def _is_anothers(before: str) -> bool:
     subject = re.sub(r"(?:(?:was|has|had|have|is|been|just|also|again|got|'s) )*$", "", before)
     return any(subject.endswith(f"{word} ") and re.search(rf"(?<![\w']){word} $", subject) is not None
                for word in table("acts_en")["words"]["others"])
+
+
+def _is_a_thing(before: str) -> bool:
+    things = "|".join(table("acts_en")["words"]["things"])
+    return re.search(rf"(?<![\w'])(?:{things})(?: (?:just|has|had|went and))* $", before) is not None
 
 
 def _once(acts: tuple[Act, ...]) -> tuple[Act, ...]:

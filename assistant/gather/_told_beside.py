@@ -12,6 +12,7 @@ from datetime import datetime, timedelta
 
 from assistant.act_times import done
 from assistant.acts import acts_told
+from assistant.gather._restart import BACK_ON
 from assistant.hear import hear
 from assistant.message import Reading
 from assistant.night import Night
@@ -58,13 +59,20 @@ def count_told(slots: Slots, name: str) -> None:
         slots.remarks.append("counted_as_told")
 
 
-def since_later(slots: Slots, since: datetime | None) -> None:
-    """Ask, where a rate is told from a time on before which the feed of the log ran at another: for how long, then?"""
-    state, told = slots.night.state, [slots.spoken.get(n) for n in ("rate", "start")]
-    if since is None or None in told or state is None or not state.running or state.started is None:
+def since_later(slots: Slots, since: datetime | None, *, whole: bool = False) -> None:
+    """Ask, where a rate is told from a time on before which the feed of the log ran at another: for how long, then?
+
+    `whole`: a whole feed would be counted from that time ("off from eleven till right now, will she have it all?").
+    """
+    state, rate, start = slots.night.state, slots.spoken.get("rate"), slots.spoken.get("start")
+    if since is None or start is None or state is None or not state.running or state.started is None:
         return
-    if state.started + SAME < since <= slots.night.now and state.rate != slots.used["rate"].value:
-        raise Ask("which_number", code="unclaimed", numbers=", ".join(s.amount.text for s in told if s is not None))
+    if not state.started + SAME < since <= slots.night.now:
+        return
+    if rate is not None and state.rate != slots.used["rate"].value:
+        raise Ask("which_number", code="unclaimed", numbers=f"{rate.amount.text}, {start.amount.text}")
+    if rate is None and whole and not slots.said.has(*BACK_ON):
+        raise Ask("which_number", code="unclaimed", numbers=start.amount.text)
 
 
 def _rate_before(told: Said) -> tuple[Spoken | None, Said]:

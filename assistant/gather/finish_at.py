@@ -156,7 +156,7 @@ def gather(slots: Slots) -> Mapping[str, Any]:
     state = slots.night.state
     over, volume = slots.get("over"), poured(slots) or given_so_far(slots, of) or said_volume(slots, of)
     begins = _same_time_another_day(slots) or start(slots, when="nearest")
-    since_later(slots, begins)
+    since_later(slots, begins, whole=over is None and volume is None)
     if over is None and volume is None and begins is not None:
         volume = left_when_back_on(slots, begins, of)
     now_on = slots.day() in (None, "today", "tonight")
