@@ -8,7 +8,7 @@ from dataclasses import replace
 from datetime import timedelta
 
 from assistant.act_times import length_of, untimed
-from assistant.acts import acts_told
+from assistant.acts import act_named, acts_told
 from assistant.acts_fit import Act
 from assistant.hear import hear
 from assistant.message import Reading
@@ -95,6 +95,22 @@ def beside_the_feed(acts: tuple[Act, ...], told: Said, events: Iterable[Event]) 
             return acts
         found.append(replace(act, clock=Reading("clock", at.hour * 60 + at.minute, "24h")))
     return tuple(found)
+
+
+LAST = re.compile(
+    r"\b(?:for|over|in) the (?:last|past) (?P<length>(?:[\w.]+ ){0,3}?(?:hours?|hrs?|minutes?|mins?))\b",
+    re.IGNORECASE,
+)
+
+
+def for_the_last(told: Said) -> Said:
+    """ "Put it up to 70 for the last hour": an hour ago; only of a rate, for a pause has a length of its own."""
+    found = LAST.search(told.heard.text)
+    if found is None or act_named(told) != "rate":
+        return told
+    length = found.group("length")
+    length = f"an {length}" if length == "hour" else length
+    return said(hear(f"{told.heard.text[: found.start()]}{length} ago{told.heard.text[found.end() :]}"))
 
 
 OF_AN_ENTRY = {  # by which words an entry of the log is named, as that after or before which another act was done

@@ -13,6 +13,7 @@ from assistant.message import Reading
 from knowledge.library import table
 
 AT = frozenset({"at", "from", "since", "about", "around", "by", "@", "roughly", "just", "gone"})
+STILL = frozenset({"left", "remaining", "unused", "wasted", "still"})
 BACK = frozenset({"ago", "earlier", "back", "since"})
 STRETCHED = ("off", "pause", "on", "start", "bolus")  # acts that may be told with an end of their own
 HALTED = ("off", "pause")
@@ -40,6 +41,8 @@ class Number:
 def places(what: str, number: Number, taken: set[str], between: bool) -> Iterator[tuple[str, Any, float]]:
     """The places that an act has for a number, with a price for each that is not plain."""
     kind = number.first.kind
+    if what == "stop" and number.after in STILL and kind in ("number", "volume"):
+        return  # "took it down at six, 30 left in the bag": not what went in
     if number.ranged:
         both = number.upper is not None and number.clock is not None and not taken & {"clock", "until", "span"}
         if both and what in STRETCHED:

@@ -86,6 +86,8 @@ class Log(TurnAction):
             new = replace(old, at=later(paused.at, lasted))  # "it was off twenty minutes"
         else:
             new = replace(old, at=_nearest(slots, old, at) if timed else old.at, **said_anew)
+        if new == old and turn.said.spoken:  # nothing of it would change: the numbers told mean something else
+            raise Ask("which_number", code="unclaimed", numbers=", ".join(s.amount.text for s in turn.said.spoken))
         others = tuple(e for e in turn.night.events if e is not old)
         _fits(replace(turn.night, events=others), [new])
         written = [{"write": "correct", "old": old, "event": new, "said": turn.said.heard.text}]

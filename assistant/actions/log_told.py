@@ -11,8 +11,9 @@ from assistant.actions import Turn
 from assistant.actions.log_doubts import check_told, to_come, yesterdays
 from assistant.actions.log_meant import of_what_kind, since_when
 from assistant.acts import acts_told, several_named
-from assistant.acts_again import BACK, beside_an_entry, beside_the_feed
+from assistant.acts_again import BACK, beside_an_entry, beside_the_feed, for_the_last
 from assistant.acts_fit import Act
+from assistant.acts_places import STILL
 from assistant.gather._shared import RATE
 from assistant.hear import hear
 from assistant.hear.clock import resolve
@@ -63,12 +64,14 @@ def acts_of(turn: Turn, kind: str) -> list[Event]:
         told = said(hear(rest))  # "paused at ten, not back on yet"
     if not turn.question.follows:
         check_told(told, kind)
-    told = beside_an_entry(told, night.events)
+    told = beside_an_entry(for_the_last(told), night.events)
     acts = beside_the_feed(of_what_kind(acts_told(told), night), told, night.events)
     acts = since_when(acts, told, night)
     if not acts and several_named(told) and len(told.spoken) > 1 and not turn.question.follows:
         raise Ask("what", code="several_acts")  # one of them alone would be written with another's time
     found = _done(acts, night)
+    if any(one.kind == "rate_changed" and one.act.rate is None for one in found):
+        raise Ask("rate")  # "halved the rate at one"
     if any(to_come(one, night) for one in found):
         raise Ask("start", code="log_future")
     if len(acts) > 1 and not found:
@@ -198,6 +201,9 @@ def events_told(kind: str, at: datetime, slots: Slots, turn: Turn) -> list[Event
         and feed.method != "pump"
     ):
         return [Event(at, "feed_started", feed.volume, None, name), Event(at, "stopped", volume, None, name)]
+    spoken = slots.spoken.get("volume")
+    if kind in ("stopped", "paused") and spoken is not None and spoken.after.split(" ")[0] in STILL:
+        raise Ask("which_number", code="unclaimed", numbers=spoken.amount.text)  # "30 left in the bag" never went in
     if kind == "symptom" and VOMITED.search(turn.said.heard.text.lower()):
         return [Event(at, "vomited", volume, None, None)]
     if kind == "paused" and "until" in slots.used:

@@ -34,6 +34,8 @@ class LogLookup(TurnAction):
             return Result(reminder_list(night), turn.talk)
         if _asks("on_or_off", text):
             rows = _state(night)
+        elif _asks("since_it", text):
+            rows = _entries(night, _kind(text))
         elif _asks("pauses", text) or turn.question.favours == PAUSES:
             rows = _pauses(night)
         elif _asks("lasted", text):
