@@ -84,6 +84,9 @@ def _entries(night: Night, kind: str | None) -> Rows:
     """The last entry of a kind; of none that is named, the last six."""
     told = sorted(night.events, key=lambda e: e.at.timestamp())
     found = [e for e in told if kind is None or e.kind == kind] or [e for e in told if kind in OFF and e.kind in OFF]
+    state = night.state
+    if not found and kind == "stopped" and state is not None and state.stopped_at is not None:
+        return [_row(night, "off_since", begun=state.stopped_at)]  # by itself: amount or bag was through
     if not found:
         return _not_in_log(night, kind)
     return [_entry(night, e) for e in (found[-1:] if kind else found[-6:])]

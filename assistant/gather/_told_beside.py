@@ -122,8 +122,20 @@ def _events(told: Said, night: Night) -> list[Event]:
     last = max((e.at for e in night.events), default=None)
     found = done(acts, night.now, True, last)
     events = [Event(o.at, o.kind, None, _rate(o.act.rate, night) if o.act.rate else None) for o in found]
-    whole = sum(e.kind == "paused" for e in events) == sum(e.kind == "resumed" for e in events)
+    off = night.state is not None and night.state.paused_since is not None
+    paused = sum(e.kind == "paused" for e in events) + off
+    if off and _still_off(told):
+        return []
+    whole = paused == sum(e.kind == "resumed" for e in events) or all(e.kind == "rate_changed" for e in events)
     return events if whole and all(e.kind in CHANGES for e in events) else []
+
+
+def _still_off(told: Said) -> bool:
+    """Is it told to be off, and not on again?"""
+    return bool(HELD.search(told.lower))
+
+
+HELD = re.compile(r"\b(?:on hold|paused|stopped|off|switched off|not running) since\b")
 
 
 def _known(event: Event, night: Night) -> bool:

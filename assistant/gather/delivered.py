@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Mapping
 from dataclasses import replace
 from datetime import datetime, timedelta
@@ -13,7 +14,7 @@ from assistant.gather._had import feeds_had, in_the_window, of_the_feed_named, s
 from assistant.gather._pauses import no_part, time_off
 from assistant.gather._restart import BACK_ON, back_on
 from assistant.gather._shared import NOW, RATE, START, accuracy, feed, ordered_rate, rate, volume_of
-from assistant.gather._stretches import by_clock, by_length
+from assistant.gather._stretches import by_clock_and_log, by_length
 from assistant.gather._told_beside import since_later
 from assistant.gather._when import ends_after, now, start
 from assistant.gather.remaining import elapsed
@@ -87,6 +88,9 @@ def _until_then(slots: Slots) -> Any:
         return None
     by = ends_after(slots, "by", begun)
     told = slots.spoken.get("by")
+    until = told is not None and re.search(r"\b(?:un)?till?$", told.before)
+    if until and "rate" in slots.spoken and state is not None and state.running and "start" not in slots.spoken:
+        raise Ask("which_number", code="unclaimed", numbers=slots.spoken["rate"].amount.text)  # and what ran since?
     if by is not None and told is not None and before(now(slots), by) and not slots.said.has(*TO_COME):
         raise Ask("which_number", code="unclaimed", numbers=told.amount.text)  # "so far" does not reach beyond now
     ran = between(begun, by) if by is not None else None
@@ -151,14 +155,6 @@ def _at_a_step(slots: Slots) -> None:
 PLAINLY = 0.9  # how plainly an hour is said to be that of a change
 
 
-def _by_clock(slots: Slots) -> Any:
-    """Stretches from one time of day to the next; where the clock is said, it counts."""
-    if slots.night.state is not None and slots.night.state.started is not None:
-        return ()  # the log knows the rates
-    slots.assign(now=NOW)
-    return by_clock(slots)
-
-
 WANTED = {
     "total": Want("volume", ("total", "hung", "left"), told=True),
     "rate": RATE,
@@ -190,7 +186,7 @@ def gather(slots: Slots) -> Mapping[str, Any]:
     had = since_a_feed(slots) or in_the_window(slots) or of_the_feed_named(slots) if slots.night.events else None
     if had is not None:
         return {"given": had, "accuracy": None}
-    several = by_length(slots) or _by_clock(slots)
+    several = by_length(slots) or by_clock_and_log(slots)
     if several:
         for spoken in slots.said.spoken:
             slots.spoken[f"stretch_{spoken.amount.start}"] = spoken
