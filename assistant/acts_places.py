@@ -19,6 +19,7 @@ STRETCHED = ("off", "pause", "on", "start", "bolus")  # acts that may be told wi
 HALTED = ("off", "pause")
 MEASURED = ("flush", "pour", "bolus", "vomit", "stop", "another")  # a bare number beside one of these is an amount
 RATED = ("on", "start", "resume", "hang")
+TIMED = {"clock", "ago", "later", "sooner"}
 UNTIL = 1.0  # a time after "until" is an end, not a beginning
 
 
@@ -75,6 +76,8 @@ def _lengths(what: str, number: Number, taken: set[str]) -> Iterator[tuple[str, 
     elif number.after in ("later", "after", "afterwards") or number.lead == "after":
         if not taken & {"clock", "later"}:
             yield "later", number.first, 0.0
+    elif what in ("on", "resume") and number.lead in ("again", "on", "running", "going") and not taken & TIMED:
+        yield "ago", number.first, 0.3  # "been going again ten minutes"
     elif what in HALTED and "lasted" not in taken:
         yield "lasted", number.first, 0.0
 

@@ -56,7 +56,8 @@ OR = frozenset({",", "or", "maybe", "perhaps", "possibly", "at", "about", "was",
 
 def one_or_several(turn: Turn, events: list[Event]) -> None:
     """ "Flushed before and after, 30 each": told as several, and their times are not told; ask."""
-    if len(events) == 1 and turn.said.has(*SEVERAL) and not turn.question.follows:
+    flushes = sum(event.kind == "flushed" for event in events)
+    if (len(events) == 1 or flushes == 1) and turn.said.has(*SEVERAL) and not turn.question.follows:
         amounts = [s.amount.text for s in turn.said.spoken]
         raise Ask("which_number", code="several", numbers=", ".join(amounts) or turn.said.heard.text)
 
