@@ -31,10 +31,12 @@ class Done:
 
 def _kinds(acts: tuple[Act, ...], going: bool) -> list[str]:
     """What each act was, by those before and after it. `going`: the log has a feed on, or paused."""
-    kinds, on = [], going
+    kinds: list[str] = []
+    on = going
     for place, act in enumerate(acts):
         later = {a.what for a in acts[place + 1 :]} & {"on", "resume"}
-        if act.what == "on":
+        later |= {a.what for a in acts[place + 1 :]} & {"start"} if on else set()
+        if act.what == "on" or (act.what == "start" and on and kinds[-1:] == ["paused"]):
             kind = "resumed" if on else "feed_started"
         elif act.what == "hang":  # what hangs is not yet on, where the start is told after it
             kind = "poured" if {a.what for a in acts[place + 1 :]} & {"on", "start"} else "feed_started"
@@ -89,9 +91,10 @@ def done(acts: tuple[Act, ...], now: datetime, going: bool, last: datetime | Non
     times: dict[int, datetime] = {}
     following = now
     for at in reversed(range(len(acts))):  # of the times of day, each before the one told after it
-        if whose[at] not in (at, None) or acts[at].later is not None:
+        if whose[at] not in (at, None) or acts[at].later is not None or acts[at].sooner is not None:
             continue
         latest = now if kinds[at] in ANY_TIME else following
+        latest = times.get(at + 1, latest) if acts[at].row else latest  # "at 9, 1 and 5": one after the other
         found = _instant(acts[at], latest, now)
         if found > latest or latest - found > MOST_APART:
             return ()
@@ -100,11 +103,11 @@ def done(acts: tuple[Act, ...], now: datetime, going: bool, last: datetime | Non
     made: list[Done] = []
     for at, act in enumerate(acts):
         owner = whose[at]
-        if act.later is not None:  # "twenty minutes later": after the act before it
+        if (apart := act.later or act.sooner) is not None:  # "twenty minutes later": after the act before it
             before = times.get(at - 1) if at else last
             if before is None:
                 return ()
-            times[at] = before + length_of(act.later)
+            times[at] = before + length_of(apart) * (1 if act.later is not None else -1)
         elif owner is not None and owner != at:
             times[at] = times[owner]
         over = _over_at(act, times[at], now) if kinds[at] in (*AFTER, "given") else None

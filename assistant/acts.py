@@ -11,6 +11,7 @@ from dataclasses import fields, replace
 from functools import cache
 
 from assistant.acts_fit import Act, Found, fitted
+from assistant.acts_listed import listed, shared
 from assistant.acts_places import Number
 from assistant.message import Amount, Reading
 from assistant.said import Said, Spoken
@@ -21,18 +22,23 @@ SAME = (  # may be two words for one act
     frozenset({"off", "pause", "stop"}),
     frozenset({"flush"}),
     frozenset({"pour"}),
+    frozenset({"rate"}),
 )
+ANOTHER = "another"  # "did another at nine": of what kind, the log says
+ANOTHERS = "anothers"  # being sick, of somebody or something else
 TAKEN_BACK, BESIDE = 0.9, 1.5  # a number whose noise is above this is not meant; is denied
 LAST_HOUR, LAST_MINUTE = 12, 59
 FOUR_DIGITS, THREE_DIGITS = re.compile(r"(?:[01]\d|2[0-3])[0-5]\d"), re.compile(r"[1-9][0-5]\d")
+HOUR_MINUTES = re.compile(r"(?:[01]?\d|2[0-3])[.:][0-5]\d(?!\d)")
 TO_FOUR_DIGITS = re.compile(r"([01]\d|2[0-3])([0-5]\d) ?(?:-|to|till?|until) ?\d{4}")
-OUR_TIME, NO_TIME = "\x01", "\x02"  # a sign for a number that may be a time, one for another number
+OUR_TIME, NO_TIME, ONLY_TIME = "\x01", "\x02", "\x03"  # signs for a number that may be a time, is none, is only one
 
 
 @cache
 def _verbs() -> re.Pattern[str]:
     words = table("acts_en")
-    number = {"<time>": OUR_TIME, "<volume>": f"[{OUR_TIME}{NO_TIME}]", "<rate>": f"[{OUR_TIME}{NO_TIME}]"}
+    bare = f"[{OUR_TIME}{NO_TIME}]"
+    number = {"<time>": f"[{OUR_TIME}{ONLY_TIME}]", "<volume>": bare, "<rate>": bare}
     found: list[str] = []
     for what, patterns in words["acts"].items():
         for written in sorted(patterns, key=len, reverse=True):
@@ -47,14 +53,27 @@ def acts_told(said: Said) -> tuple[Act, ...]:
     found = _found(said)
     if not found:
         return ()
-    acts = fitted(found, [_number(s, said) for s in _meant(said)], said.heard.tokens)
-    whole = [_ended(act, said) for act in acts]
+    found, numbers = listed(found, [_number(s, said) for s in _meant(said)], said.heard.tokens)
+    acts = shared(fitted(found, numbers, said.heard.tokens), found)
+    whole = [_ended(act, said) for act in acts if act.what != ANOTHERS]
     return _once(tuple(act for act in whole if act is not None)) if None not in whole else ()
+
+
+def several_named(said: Said) -> bool:
+    """Do the words name several acts, whatever their numbers?"""
+    found = [one for one in _found(said) if one.what not in (ANOTHERS, "rate")]  # "hung at nine running at 60" is one
+    return len(_once(tuple(Act(one.what, one.start, one.end) for one in found))) > 1
+
+
+def of_another(said: Said) -> bool:
+    """Is somebody or something else's being sick told ("the cat was sick at one"), and nothing else of that kind?"""
+    kinds = {one.what for one in _found(said)}
+    return ANOTHERS in kinds and "vomit" not in kinds
 
 
 def act_named(said: Said) -> str | None:
     """The one act that the words name, whatever their numbers; None where they name none, or several."""
-    acts = _once(tuple(Act(one.what, one.start, one.end) for one in _found(said)))
+    acts = _once(tuple(Act(one.what, one.start, one.end) for one in _found(said) if one.what != ANOTHERS))
     return acts[0].what if len(acts) == 1 else None
 
 
@@ -65,11 +84,25 @@ def _found(said: Said) -> list[Found]:
         if match.lastgroup and match.start() in places:
             what = match.lastgroup.rstrip("0123456789")
             if what == "more":  # "flushed 40 at ten and another 40 at two"
-                if not found:
-                    continue
-                what = found[-1].what
+                what = found[-1].what if found else ANOTHER
+            if match.group() in table("acts_en")["words"]["broke"] and _is_a_thing(line[: match.start()]):
+                continue  # "the telly died on me": not the pump
+            if what == "vomit" and _is_anothers(line[: match.start()]):
+                what = ANOTHERS
             found.append(Found(what, places.index(match.start()), sum(p < match.end() for p in places)))
     return found
+
+
+def _is_anothers(before: str) -> bool:
+    """Is an animal, a neighbour or the one who tells the subject of the words that follow?"""
+    subject = re.sub(r"(?:(?:was|has|had|have|is|been|just|also|again|got|'s) )*$", "", before)
+    return any(subject.endswith(f"{word} ") and re.search(rf"(?<![\w']){word} $", subject) is not None
+               for word in table("acts_en")["words"]["others"])
+
+
+def _is_a_thing(before: str) -> bool:
+    things = "|".join(table("acts_en")["words"]["things"])
+    return re.search(rf"(?<![\w'])(?:{things})(?: (?:just|has|had|went and))* $", before) is not None
 
 
 def _once(acts: tuple[Act, ...]) -> tuple[Act, ...]:
@@ -122,6 +155,8 @@ def _words(said: Said) -> tuple[str, list[int]]:
         amount = spoken.amount
         if amount.readings[0].kind not in ("day", "date"):
             sign = OUR_TIME if spoken.reading("time") or _clock(spoken, said) else NO_TIME
+            if {r.kind for r in amount.readings} <= {"time", "clock"} and not amount.text.isdecimal():
+                sign = ONLY_TIME  # "5 mins before that" is no amount of water
             tokens[amount.start : amount.end] = [sign, *[""] * (amount.end - amount.start - 1)]
     places, length = [], 0
     for token in tokens:
@@ -140,6 +175,9 @@ def _clock(spoken: Spoken, said: Said) -> Reading | None:
     if (ranged := TO_FOUR_DIGITS.fullmatch(spoken.amount.text)) is not None:
         return Reading("clock", int(ranged[1]) * 60 + int(ranged[2]), "24h")
     bare = spoken.amount.readings[0]
+    if bare.kind == "number" and spoken.amount.upper is not None and HOUR_MINUTES.match(spoken.amount.text):
+        hour, minute = int(bare.value), round(100 * (bare.value % 1))  # "2.30 to 2.40"
+        return Reading("clock", hour * 60 + minute, "12h" if 1 <= hour <= LAST_HOUR else "24h")
     if bare.kind != "number" or bare.value != int(bare.value):
         return None
     if 1 <= bare.value <= LAST_HOUR:

@@ -8,10 +8,12 @@ from dataclasses import replace
 from datetime import timedelta
 
 from assistant.act_times import length_of, untimed
-from assistant.acts import acts_told
+from assistant.acts import act_named, acts_told
 from assistant.acts_fit import Act
+from assistant.hear import hear
 from assistant.message import Reading
-from assistant.said import Said, Spoken
+from assistant.said import Said, Spoken, said
+from assistant.turns import pattern
 from knowledge.library import table
 from rules.feed_state import Event
 from rules.quantity import Quantity, qty
@@ -23,24 +25,38 @@ BESIDE_A_FEED = re.compile(rf"\b(?:before|after) (?:(?:the|his|her|my) feed|{_WE
 
 def with_time(told: Said, answer: Said) -> str | None:
     """The words told with the time that was missing put beside its act; None where the answer is no time."""
+    if beside := pattern("beside_an_event").search(told.lower):
+        told = said(hear(told.lower[: beside.start()]))  # "set it going just before the film ended": at nine
     acts = acts_told(told)
     missing = untimed(acts)
-    said = [s.amount.text for s in answer.spoken if s.reading("clock", "time", "number")]
-    when = f"at {said[0]}" if len(said) == 1 else "now" if answer.has("now", "just now") and not said else None
+    times = [s.amount.text for s in answer.spoken if s.reading("clock", "time", "number")]
+    when = f"at {times[0]}" if len(times) == 1 else "now" if answer.has("now", "just now") and not times else None
     if when is None or len(missing) != 1:
         return None
     if answer.spoken and answer.spoken[0].reading("time"):
-        when = f"{said[0]} {'ago' if answer.has(*BACK) else 'later'}"
+        when = f"{times[0]} {'ago' if answer.has(*BACK) else 'later'}"
     tokens, at = told.heard.tokens, acts[missing[0]].told
     return " ".join([*tokens[:at], when, *tokens[at:]])
+
+
+def with_since(told: Said, answer: Said) -> str | None:
+    """The rate told with the time since which it ran: an hour, now, or the words of the answer ("since the start")."""
+    if not answer.spoken and not answer.has("now", "just now"):
+        return f"{FOUND.sub('', told.heard.text).rstrip(' .!')} since the start"
+    times = [s.amount.text for s in answer.spoken if s.reading("clock", "number")]
+    when = f"at {times[0]}" if len(times) == 1 else "now" if not times else None
+    return f"{FOUND.sub('', told.heard.text).rstrip(' .!')} {when}" if when is not None else None
+
+
+FOUND = re.compile(r"\b(?:actually|turns out|by mistake|found it|just (?:seen|noticed|realised))\b ?,? ?")
 
 
 def with_amount(told: Said, answer: Said) -> str | None:
     """The words told with how much of the feed went in; None where the answer is no amount."""
     if answer.has(*table("acts_en")["words"]["whole"], "all") and not answer.spoken:
         return f"{told.heard.text.rstrip(' .!')}, all of it"
-    said = [s.amount.text for s in answer.spoken if s.reading("number", "volume")]
-    return f"{told.heard.text.rstrip(' .!')}, {said[0]} went in" if len(said) == 1 else None
+    amounts = [s.amount.text for s in answer.spoken if s.reading("number", "volume")]
+    return f"{told.heard.text.rstrip(' .!')}, {amounts[0]} went in" if len(amounts) == 1 else None
 
 
 def says_again(answer: Said, doubted: Quantity) -> bool:
@@ -79,6 +95,50 @@ def beside_the_feed(acts: tuple[Act, ...], told: Said, events: Iterable[Event]) 
             return acts
         found.append(replace(act, clock=Reading("clock", at.hour * 60 + at.minute, "24h")))
     return tuple(found)
+
+
+LAST = re.compile(
+    r"\b(?:for|over|in) the (?:last|past) (?P<length>(?:[\w.]+ ){0,3}?(?:hours?|hrs?|minutes?|mins?))\b",
+    re.IGNORECASE,
+)
+
+
+def for_the_last(told: Said) -> Said:
+    """ "Put it up to 70 for the last hour": an hour ago; only of a rate, for a pause has a length of its own."""
+    found = LAST.search(told.heard.text)
+    if found is None or act_named(told) != "rate":
+        return told
+    length = found.group("length")
+    length = f"an {length}" if length == "hour" else length
+    return said(hear(f"{told.heard.text[: found.start()]}{length} ago{told.heard.text[found.end() :]}"))
+
+
+OF_AN_ENTRY = {  # by which words an entry of the log is named, as that after or before which another act was done
+    "resumed": r"went back on|came back on|was back on|back on|restart\w*|resum\w*|(?:went|was|started) on again",
+    "paused": r"(?:the )?(?:pause|break)|paus\w*|went off|was off|came off",
+    "stopped": r"stopp\w*|(?:the )?stop|finish\w*|ended",
+    "feed_started": r"start\w*|(?:the )?start|went on|began",
+}
+
+
+def beside_an_entry(told: Said, events: Iterable[Event]) -> Said:
+    """ "An hour after it went back on it was off for ten minutes": the hour of that entry of the log, and so long."""
+    for spoken in told.spoken:
+        reading = spoken.reading("time")
+        found = re.match(r"(after|before) (?:(?:it|she|he|they|we|i|the feed|the pump) )?(?:had )?", spoken.after)
+        if reading is None or found is None:
+            continue
+        rest = spoken.after[found.end() :]
+        kind = next((k for k, words in OF_AN_ENTRY.items() if re.match(rf"(?:{words})\b", rest)), None)
+        last = max((e.at for e in events if e.kind == kind), default=None)
+        named = re.match(rf"(?:{OF_AN_ENTRY[kind]})\b", rest) if kind is not None else None
+        if last is None or named is None:
+            continue
+        at = last + length_of(reading) * (1 if found.group(1) == "after" else -1)
+        tokens = told.heard.tokens
+        ends = spoken.amount.end + len((spoken.after[: found.end()] + named.group()).split())
+        return said(hear(" ".join([*tokens[: spoken.amount.start], f"at {at:%H:%M}", *tokens[ends:]])))
+    return told
 
 
 def so_long_ago(told: Said, before: Said) -> timedelta | None:

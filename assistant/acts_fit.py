@@ -19,7 +19,7 @@ STOPS = frozenset({".", "!", ";"})
 JOINERS = frozenset({",", "and", "then", "so", "but", "&", "+", "-", "before", "after", "cos", "because", "when"})
 PER_WORD, PER_JOINER, PER_STOP, BACKWARDS, UNTIMED = 0.12, 1.0, 4.0, 0.4, 0.6  # what distance costs
 CLEARLY = 0.3  # the best way must be nearer than the next by this
-TIMING = frozenset({"clock", "span", "ago", "later"})  # places that say when an act was done
+TIMING = frozenset({"clock", "span", "ago", "later", "sooner"})  # places that say when an act was done
 MOST_WORDS, MOST_NUMBERS = 10, 24
 NEAR = 6  # words before the second time of "between ten and eleven"
 
@@ -38,8 +38,9 @@ class Act:
     """One act as told, from word `start` to word `end`; the words of the act itself end before word `told`.
 
     `until`: the end of a pause or a feed, a clock time or "now"; `lasted`: its length; `ago`: how long before now;
-    `later`: how long after the act before it. `whole`: all of a feed went in; `beside`: a flush before or after it;
-    `linked`: told in one sentence with the act before it.
+    `later`, `sooner`: how long after or before the act told before it. `whole`: all of a feed went in;
+    `beside`: a flush before or after it;
+    `linked`: told in one sentence with the act before it; `row`: the next one is of the same row of times.
     """
 
     what: str
@@ -52,6 +53,7 @@ class Act:
     lasted: Reading | None = None
     ago: Reading | None = None
     later: Reading | None = None
+    sooner: Reading | None = None
     volume: Reading | None = None
     rate: Reading | None = None
     day: str | None = None
@@ -61,10 +63,11 @@ class Act:
     now: bool = False
     beside: bool = False
     linked: bool = False
+    row: bool = False
 
     @property
     def timed(self) -> bool:
-        return any((self.clock, self.ago, self.later, self.now))
+        return any((self.clock, self.ago, self.later, self.sooner, self.now))
 
 
 def fitted(found: list[Found], numbers: list[Number], tokens: tuple[str, ...]) -> tuple[Act, ...]:
@@ -100,8 +103,17 @@ def _act(what: str, start: int, end: int, given: dict[str, Any], tokens: tuple[s
         for_a_while=any(re.search(rf" {phrase} ", line) for phrase in words["for_a_while"]),
         beside=what == "flush" and any(f" {phrase} " in line for phrase in words["beside"]),
         whole=any(f" {phrase} " in line for phrase in words["whole"]),
-        now=any(f" {phrase} " in line for phrase in words["now"]) and "clock" not in given,
+        now=_just_now(what, tokens, start, end) and "clock" not in given,
     )
+
+
+def _just_now(what: str, tokens: tuple[str, ...], start: int, end: int) -> bool:
+    """ "... now", "just put it back on"; but "just before that" is another act's time."""
+    words = table("acts_en")["words"]
+    line = re.sub(r" just (?=before|after|as|when|gone|past) ?", " ", f" {' '.join(tokens[start:end])} ")
+    ahead = " ".join(tokens[max(0, start - 2) : start])
+    leads = what in words["led_by_just"] and any(ahead.endswith(phrase) for phrase in words["now"])
+    return leads or any(f" {phrase} " in line for phrase in words["now"])
 
 
 Way = tuple[float, tuple[tuple[int, str, Any], ...]]  # what it costs; for each number the act, the place, the reading

@@ -13,11 +13,13 @@ from assistant.message import Reading
 from knowledge.library import table
 
 AT = frozenset({"at", "from", "since", "about", "around", "by", "@", "roughly", "just", "gone"})
-BACK = frozenset({"ago", "earlier", "back"})
+STILL = frozenset({"left", "remaining", "unused", "wasted", "still"})
+BACK = frozenset({"ago", "earlier", "back", "since"})
 STRETCHED = ("off", "pause", "on", "start", "bolus")  # acts that may be told with an end of their own
 HALTED = ("off", "pause")
-MEASURED = ("flush", "pour", "bolus", "vomit", "stop")  # a bare number beside one of these is an amount
+MEASURED = ("flush", "pour", "bolus", "vomit", "stop", "another")  # a bare number beside one of these is an amount
 RATED = ("on", "start", "resume", "hang")
+TIMED = {"clock", "ago", "later", "sooner"}
 UNTIL = 1.0  # a time after "until" is an end, not a beginning
 
 
@@ -40,8 +42,10 @@ class Number:
 def places(what: str, number: Number, taken: set[str], between: bool) -> Iterator[tuple[str, Any, float]]:
     """The places that an act has for a number, with a price for each that is not plain."""
     kind = number.first.kind
+    if what == "stop" and number.after in STILL and kind in ("number", "volume"):
+        return  # "took it down at six, 30 left in the bag": not what went in
     if number.ranged:
-        both = number.upper is not None and number.clock is not None and not taken & {"clock", "until"}
+        both = number.upper is not None and number.clock is not None and not taken & {"clock", "until", "span"}
         if both and what in STRETCHED:
             yield "span", (number.clock, number.upper), 0.0
         return
@@ -66,9 +70,14 @@ def _lengths(what: str, number: Number, taken: set[str]) -> Iterator[tuple[str, 
     elif number.after in BACK:
         if not taken & {"clock", "ago"}:
             yield "ago", number.first, 0.0
+    elif number.after == "before":
+        if not taken & {"clock", "sooner"}:
+            yield "sooner", number.first, 0.0  # "flushed it five minutes before that"
     elif number.after in ("later", "after", "afterwards") or number.lead == "after":
         if not taken & {"clock", "later"}:
             yield "later", number.first, 0.0
+    elif what in ("on", "resume") and number.lead in ("again", "on", "running", "going") and not taken & TIMED:
+        yield "ago", number.first, 0.3  # "been going again ten minutes"
     elif what in HALTED and "lasted" not in taken:
         yield "lasted", number.first, 0.0
 

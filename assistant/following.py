@@ -39,17 +39,30 @@ def answers(
     """Is this the answer to what was asked back, and not another question?"""
     if talk.question == "undo" or (talk.asks == "which_question" and talk.question in LOG_TALK):
         return False  # what was offered is no entry: nothing is written for it, nor taken back
+    plainly = _asks_plainly(text, heard)
+    if plainly and (talk.question in LOG_TALK or talk.asks == "remind"):
+        return False  # "will it be done by six?": no start at six
     if talk.asks == "which_feed":
-        asks_anew = pattern("asks").search(text) or pattern("what_if").match(text)
-        return len(heard.tokens) <= SHORT and not asks_anew and _picks_a_feed(heard, feeds)
+        asks_another = pattern("asks").search(text) or pattern("what_if").match(text)
+        return len(heard.tokens) <= SHORT and not asks_another and _picks_a_feed(heard, feeds)
     if talk.asks == "remind" and pattern("tells_of_an_act").search(text):
         return False  # "hung at nine" is no time to be reminded at
     if not heard.amounts or (talk.asks == "sure" and talk.code != "log_not_paused"):
         return False
-    asks_anew = pattern("asks_anew").search(pattern("what_if").sub("", text))  # "what if it's 50" asks nothing anew
+    # "what if it's 50" asks nothing anew
+    asks_anew = plainly or bool(pattern("asks_anew").search(pattern("what_if").sub("", text)))
     if asks_anew and (talk.question in LOG_TALK or (ranked[0].p > SURE and ranked[0].intent != talk.question)):
         return False  # a question puts nothing in the log
     return len(heard.tokens) <= LONG or not asks_anew
+
+
+def _asks_plainly(text: str, heard: Heard) -> bool:
+    """Does it begin with a word that asks, with a matter of its own ("is the bag ok till six"), and not only put a
+    value ("is six ok", "would ten do")?"""
+    if not pattern("begins_to_ask").match(text):
+        return False
+    light = frozenset(table("turns_en")["words"]["puts_a_value"].split())
+    return len([word for word in own_words(heard) if word not in light]) > 0
 
 
 def _picks_a_feed(heard: Heard, feeds: tuple[str, ...]) -> bool:

@@ -51,10 +51,10 @@ def beside(name: str) -> re.Pattern[str]:
     return re.compile(table("beside_en")["patterns"][name], re.IGNORECASE)
 
 
-def not_meant(before: str, kinds: set[str], others: Iterable[Amount]) -> bool:
-    """ "125 rather than 110", "at twenty to ten, not half nine": denied, where another number of its kind is told."""
+def not_meant(before: str, after: str, kinds: set[str], others: Iterable[Amount]) -> bool:
+    """ "125 rather than 110", "not half nine", "22:55 should be 22:35": denied, where another of its kind is told."""
     alike = any(kinds & {"number", *(r.kind for r in other.readings)} for other in others)
-    return alike and bool(beside("denied").search(before))
+    return alike and bool(beside("denied").search(before) or beside("should_be").fullmatch(after))
 
 
 def is_chore(amount: Amount, before: str, after: str) -> bool:
@@ -168,3 +168,34 @@ ASKED_FOR = re.compile(r"(?:how (?:much|many)\b.*|what\w*\b.*\b(?:that|be|it|mls
 def is_unit_asked_for(amount: Amount, before: str) -> bool:
     """ "What is that an hour?" asks for a rate and gives no time."""
     return bool(UNIT.fullmatch(amount.text) and ASKED_FOR.search(before))
+
+
+@cache
+def _taken_back() -> re.Pattern[str]:
+    return re.compile(table("turns_en")["patterns"]["taken_back"], re.IGNORECASE)
+
+
+def corrected(heard: Heard) -> set[int]:
+    """Numbers that the speaker took back at once: "275 left, no sorry, 285"."""
+    gone = set()
+    for i, (one, other) in enumerate(zip(heard.amounts, heard.amounts[1:], strict=False)):
+        between = " ".join(heard.tokens[one.end : other.start])
+        taken_back = _taken_back().search(between) or beside("taken_back").search(between)
+        hour = _kinds(one) == {"number"} and one.readings[0].value <= 12 and "clock" in _kinds(other)
+        if taken_back and (hour or _kinds(one) & _kinds(other)):
+            gone.add(i)
+    return gone | _settled(heard)
+
+
+def _settled(heard: Heard) -> set[int]:
+    """ "He says 8 but I heard 8:40, put 8:40": of the times told, the one that is to be written."""
+    clocks = [i for i, a in enumerate(heard.amounts) if _kinds(a) & {"clock", "number"}]
+    if len(clocks) < 3 or not beside("to_be_put").search(" ".join(heard.tokens[: heard.amounts[clocks[-1]].start])):
+        return set()
+    last = heard.amounts[clocks[-1]]
+    again = any(heard.amounts[i].text == last.text for i in clocks[:-1])
+    return set(clocks[:-1]) if again else set()
+
+
+def _kinds(amount: Amount) -> set[str]:
+    return {r.kind for r in amount.readings}

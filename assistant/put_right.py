@@ -35,13 +35,15 @@ TIMED = ("log_start", "log_pause", "log_resume", "log_stop")  # a bare number be
 MEANT = 0.9  # a number whose noise is above this was taken back
 AMENDS = re.compile(r"^(?:please |can you |ok )*(?:amend|correct|edit|fix)\b")
 NAMED = {  # the entry by its noun, where no act is told: "amend the flush time"
-    "log_flush": r"flush",
+    "log_flush": r"flush|rins|water\b",
     "log_poured": r"pour|fill|top(?:ped)?[- ]up",
     "log_start": r"start",
     "log_resume": r"(?:off|stopped|paused) (?:\w+ )?(?:till?|until)\b|restart",
     "log_pause": r"pause|break|stop(?:page)?\b",
     "log_symptom": r"sick|vomit|threw up|puke",
     "log_rate": r"\brate\b|\bspeed\b",
+    "log_medicine": r"meds?\b|medicines?\b|medication|tablets?\b",
+    "log_set": r"(?:new |fresh )?(?:set|line|tubing)\b",
 }
 
 
@@ -87,11 +89,14 @@ def _named(text: str, told: Said, nouns: bool) -> str | None:
     pause = acts[0] if len(acts) == 1 and acts[0].what in ("off", "pause") and acts[0].clock is None else None
     if pause is not None and (pause.until or pause.lasted):
         return "log_resume"  # "sorry, it was off until ten past", "actually it was off twenty minutes"
+    if len(acts) == 1 and acts[0].what == "on" and ON_AGAIN.search(told.lower):
+        return "log_resume"  # "it was back on at ten past, not one": never the feed's start
     if len(acts) == 1 and by_noun != "log_resume":
         return INTENT[ACTS.get(acts[0].what, "paused" if acts[0].what == "off" else "feed_started")]
     return by_noun
 
 
+ON_AGAIN = re.compile(r"\b(?:back on|(?:on|going|running) again|back (?:up|going|running))\b")
 ORDINAL = {"first": 0, "second": 1, "third": 2, "last": -1, "latest": -1}
 
 

@@ -34,13 +34,13 @@ from assistant.message import Heard
 from assistant.plausible import by_structure
 from assistant.put_right import put_right
 from assistant.reminders_meant import about_reminders
+from assistant.told_beside import of_the_run
 from assistant.turns import LOG_TALK, Question, about_the_talk, chosen, pattern, said_slots, told, told_acts
 from assistant.understand import Candidate, elsewhere
 
 __all__ = ["CLEAR", "Question", "decide"]
 
-FAINT = 0.10  # below this the likeliest is no likelier than chance: the honest line
-OFFERED = 0.02  # offered as a choice from this share up
+FAINT, OFFERED = 0.10, 0.02  # below: no likelier than chance, the honest line; offered as a choice from this share up
 OUTSIDE = 0.5  # declined as not ours from this share up
 SURELY_OUTSIDE, NEXT = 0.93, 0.03  # ... unless the words are all ours, and a sum or a record comes next
 
@@ -66,7 +66,7 @@ def decide(
         return takes_back
     if pattern("asks_a_dose").search(text):
         return Question("out_of_scope", p=1.0)  # of a medicine: never ours to say
-    ranked = what_it_may_ask(text, heard)
+    ranked = of_the_run(heard, logged) or what_it_may_ask(text, heard)
     if talk.guide is None and pattern("done_when").match(text):
         return Question("finish_at", carried=said_slots(talk.slots) if talk.question in gather.names() else {})
     turn = (

@@ -16,6 +16,7 @@ from assistant.number_pairs import (
     OF_IT,
     an_hour_now,
     beside,
+    corrected,
     in_its_unit,
     is_age,
     is_chore,
@@ -90,18 +91,6 @@ def _beside(
     return " ".join(t for t in reversed(left) if t != ","), " ".join(t for t in right if t != ",")
 
 
-def _corrected(heard: Heard) -> set[int]:
-    """Numbers that the speaker took back at once: "275 left, no sorry, 285"."""
-    gone = set()
-    for i, (one, other) in enumerate(zip(heard.amounts, heard.amounts[1:], strict=False)):
-        between = " ".join(heard.tokens[one.end : other.start])
-        taken_back = _pattern("taken_back").search(between) or beside("taken_back").search(between)
-        hour = kinds_of(one) == {"number"} and one.readings[0].value <= 12 and "clock" in kinds_of(other)
-        if taken_back and (hour or kinds_of(one) & kinds_of(other)):
-            gone.add(i)
-    return gone
-
-
 def _from_to(amount: Amount) -> list[Spoken]:
     """ "Run it 10 till 7": two clock times, where the words are about a stretch and not about minutes to an hour."""
     first = next((r for r in amount.readings if r.kind == "clock" and r.value % 60 == 0), None)
@@ -152,7 +141,7 @@ def _by_the_clock(heard: Heard, amount: Amount, roles: dict[str, float], before:
 def said(heard: Heard) -> Said:
     """Give each number of `heard` its roles; a number that was taken back at once is left out."""
     spoken: list[Spoken] = []
-    gone = _corrected(heard)
+    gone = corrected(heard)
     dated = [a for a in heard.amounts if a.readings[0].kind in DATED]
     days = frozenset(at for a in dated for at in range(a.start, a.end))
     for i, amount in enumerate(heard.amounts):
@@ -179,7 +168,7 @@ def said(heard: Heard) -> Said:
         if amount.readings[0].kind in ("volume", "number") and after.startswith("gone"):
             roles |= {"given": 2.0, "left": 0.0}  # "225 gone already"; of a share the rest is meant: "half gone"
         others = (a for j, a in enumerate(heard.amounts) if j != i and j not in gone)
-        if not_meant(before, kinds_of(amount), others):
+        if not_meant(before, after, kinds_of(amount), others):
             roles["noise"] = 2.0
         if is_chore(amount, before, after):
             roles["chore"] = 2.0

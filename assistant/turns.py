@@ -13,6 +13,7 @@ from assistant import gather
 from assistant.acts import act_named, acts_told
 from assistant.acts_places import STRETCHED
 from assistant.dialogue import Talk
+from assistant.hear import hear
 from assistant.message import Heard
 from assistant.said import said
 from assistant.understand import Candidate
@@ -26,7 +27,7 @@ LOG_TALK = frozenset(
 ACT_INTENT = {
     "on": "log_start", "hang": "log_start", "off": "log_pause", "start": "log_start", "resume": "log_resume",
     "pause": "log_pause", "stop": "log_stop", "flush": "log_flush", "pour": "log_poured", "rate": "log_rate",
-    "vomit": "log_symptom", "bolus": "log_start", "medicine": "log_medicine", "set": "log_set",
+    "vomit": "log_symptom", "bolus": "log_start", "medicine": "log_medicine", "set": "log_set", "another": "log_flush",
 }
 DEFERRING = ("catch_up", "change_rate")  # sums whose use the care team decides
 PAUSES = "pauses"  # what a look into the log is about
@@ -74,6 +75,8 @@ def about_the_talk(text: str, heard: Heard, talk: Talk, ranked: tuple[Candidate,
     top = ranked[0]
     if talk.asks == "sure" and pattern("yes").match(text) and not acts_told(said(heard)):  # "ok, back on" tells an act
         return Question(str(talk.question), carried=talk.slots, follows=True)
+    if talk.code == "log_rate_since" and talk.question and not heard.amounts and pattern("since_when").search(text):
+        return Question(talk.question, carried=talk.slots, follows=True)
     if talk.last is not None and pattern("again_please").match(text) and not heard.amounts:
         return Question("slower" if pattern("slower").search(text) else "repeat")
     if talk.answer is not None and pattern("whence").search(text) and not heard.amounts[1:]:
@@ -96,6 +99,8 @@ def about_the_talk(text: str, heard: Heard, talk: Talk, ranked: tuple[Candidate,
         if " is " in text.lower() and again is not None:
             return Question(str(again[0]), carried=said_slots(again[1]), follows=True)
         return Question("repeat")
+    if talk.question == "flush" and pattern("how_much_of_it").fullmatch(text.strip(" .?!").lower()):
+        return Question("flush")
     if pattern("good_night").match(text):
         return Question("thanks")
     for intent in ("contact", "handoff"):
@@ -122,10 +127,13 @@ def told(text: str, heard: Heard, logged: tuple[str, ...] = ()) -> Question | No
     """Something told, not asked, with the time at which it was done: it is for the log (knowledge/acts_en.toml)."""
     if (acts := told_acts(text, heard, logged)) is not None:
         return acts
+    text = pattern("write_it").sub("", text)
     if pattern("question").search(text) or pattern("asks_any").search(text):
         return None
-    dated = any(a.readings[0].kind == "clock" for a in heard.amounts) or pattern("dated").search(text)
-    act = act_named(said(heard))
+    dated = any(a.readings[0].kind == "clock" for a in heard.amounts) or any(
+        pattern(name).search(text) for name in ("dated", "beside_an_event"))
+    beside = pattern("beside_an_event").search(text)  # "just before the film finished": what stands there is no act
+    act = act_named(said(hear(text[: beside.start()]) if beside else heard))
     if act is not None and (dated or (act in UNDATED and len(heard.tokens) <= SHORT)):
         for_a_while = said(heard).has(*table("acts_en")["words"]["for_a_while"])
         return Question("log_stop" if act == "off" and not for_a_while else ACT_INTENT[act])

@@ -11,8 +11,10 @@ from datetime import datetime
 
 from rules.clock import before, later
 from rules.feed_log import KINDS, NO_TIME, NOTHING, Event, Tally
-from rules.quantity import Quantity
+from rules.quantity import Quantity, qty
 from rules.steps import Step, time_for
+
+NEARLY = qty(15, "min")     # common practice, no source
 
 __all__ = ["KINDS", "Event", "FeedState", "feed_state"]
 
@@ -61,11 +63,18 @@ def feed_state(
     hang = {"feed_started": start.at} | ({"poured": poured} if poured else {})
     for event in log[starts[-1] + 1:]:
         tally.run_to(event.at)
+        emptied = _emptied(tally, event.at)
         _apply(tally, event)
-        if event.kind == "poured":
+        if event.kind == "poured" and emptied:  # onto what still hangs, the older milk's clock goes on
             hang = {"poured": event.at}
     tally.run_to(now)
     return _state(tally, start, now, hang, log)
+
+
+def _emptied(tally: Tally, at: datetime) -> bool:
+    """Had the bag run out by then, or all but a few minutes? No pump is exact, so the log's rest is none either."""
+    rate = tally.rate(at)
+    return tally.bag is not None and tally.bag <= (NOTHING if rate is None else (rate * NEARLY).to("mL"))
 
 
 def _last(log: list[Event], kind: str) -> datetime | None:

@@ -60,7 +60,10 @@ def test_four_digits_without_marks_are_the_same_night(night: list[tuple[str, int
 
 
 @pytest.mark.parametrize(("told", "acts"), [
-    ("flushed 30 at 9 pm and 40 at 11 pm", []),             # whose is the second 40? the caller asks
+    ("flushed 30 at 9 pm and 40 at 11 pm", ["flush", "flush"]),
+    ("flushed 30 at 8am, noon and 6", ["flush", "flush", "flush"]),
+    ("off 9 pm to 9.20 and 10 to 10.15", ["off", "off"]),
+    ("paused 9 pm to 9.20 and 10 pm", []),                  # when did the second end?
     ("on at 9 pm, 17 of them, off at 10 pm", []),           # a number without a place
     ("back on 110", []),                                    # a rate or ten past one
     ("flushed 30 at 9 pm and another 40 at 11 pm", ["flush", "flush"]),

@@ -172,6 +172,18 @@ def test_a_new_fill_goes_on_whatever_was_noted_before() -> None:
     assert (found.given, found.running, found.notes) == (qty(400, "mL"), True, ("stated_above_limit",))
 
 
+def test_milk_poured_onto_what_still_hangs_has_the_older_ones_clock() -> None:
+    """300 mL at 100 mL/h from 21:00: at 22:00 200 mL still hang, at 23:50 all but ten minutes' worth is gone."""
+    poured = Event(at(20, 50), "poured", qty(300, "mL"))
+    on, late = Event(at(22), "poured", qty(100, "mL")), Event(at(23, 50), "poured", qty(300, "mL"))
+    found = state(poured, START, on, now=at(23), rate=qty(100, "mL/h"))
+    assert found.hang_events == {"feed_started": at(21), "poured": at(20, 50)}
+    found = state(poured, START, late, now=at(23, 55), rate=qty(100, "mL/h"))
+    assert found.hang_events == {"poured": at(23, 50)}
+    found = state(START, on, now=at(23), rate=qty(100, "mL/h"))          # what hung before it is not known
+    assert found.hang_events == {"feed_started": at(21)}
+
+
 def test_what_was_poured_for_a_feed_before_is_not_in_this_bag() -> None:
     old = Event(at(12), "feed_started")
     for log in ((Event(at(11), "poured", qty(100, "mL")), old),

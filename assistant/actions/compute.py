@@ -8,6 +8,7 @@ from assistant import asking, gather, word
 from assistant.actions import Result, Turn, TurnAction
 from assistant.actions.talk import unclear
 from assistant.doubts import doubts, left_out
+from assistant.gather._told_beside import count_told
 from assistant.hear import digit_by_digit, misheard
 from assistant.nets import after_the_sum, before_the_sum
 from assistant.slots import Slots
@@ -28,6 +29,7 @@ class Compute(TurnAction):
             ("slip_", "misheard", "too_much", "unread")
         )
         try:
+            count_told(slots, name)
             arguments = gather.gather_for(name)(slots)
             slots.settle()
             doubts(slots, name)

@@ -13,20 +13,14 @@ from typing import Any
 from assistant import word
 from assistant.actions import Result, Turn, TurnAction
 from assistant.actions.compute import asked
-from assistant.actions.log_told import (
-    acts_of,
-    check_slips,
-    events_told,
-    one_or_several,
-    slots_told,
-    when_done,
-)
-from assistant.acts_again import says_again, so_long_ago, with_amount, with_number, with_time
+from assistant.actions.log_doubts import check_slips, one_or_several
+from assistant.actions.log_told import acts_of, events_told, slots_told, when_done
+from assistant.acts_again import says_again, so_long_ago, with_amount, with_number, with_since, with_time
 from assistant.doubts import beside_the_entry
 from assistant.hear import hear
 from assistant.hear.clock import resolve
 from assistant.night import Night
-from assistant.put_right import KIND, entry_meant
+from assistant.put_right import INTENT, KIND, entry_meant
 from assistant.said import said
 from assistant.slots import Ask, Slots, Used
 from knowledge.library import table
@@ -41,7 +35,10 @@ class Log(TurnAction):
     def do(self, turn: Turn) -> Result:
         carried = turn.question.carried
         if turn.question.follows and "told" in carried:  # what was told before, now that its doubt is settled
-            return self._settled(turn, carried)
+            try:
+                return self._settled(turn, carried)
+            except Ask as ask:
+                return asked(turn, ask, Slots(turn.said, turn.night))
         events: list[Event] = []
         slots = Slots(turn.said, turn.night)
         try:
@@ -60,11 +57,11 @@ class Log(TurnAction):
         except Ask as ask:
             if ask.code.startswith("slip_"):
                 slots.used["slipped"] = Used(ask.facts["said"], "question")
-            if ask.code in (*DOUBTS, ACT_TIME, HOW_MUCH) or "slipped" in slots.used:
+            if ask.code in (*DOUBTS, ACT_TIME, HOW_MUCH, RATE_SINCE) or "slipped" in slots.used:
                 slots.used["told"] = Used(turn.said.heard.text, "question")
                 slots.used["at"] = Used(events[0].at if events else turn.night.now, "question")
             return asked(turn, ask, slots)
-        return _done(turn, self.intent, events, _written(events, turn.said.heard.text))
+        return _done(turn, _intent(self.intent, events), events, _written(events, turn.said.heard.text))
 
     def _one_told(self, turn: Turn, slots: Slots) -> list[Event]:
         kind, at = KIND[self.intent], when_done(slots)
@@ -89,6 +86,8 @@ class Log(TurnAction):
             new = replace(old, at=later(paused.at, lasted))  # "it was off twenty minutes"
         else:
             new = replace(old, at=_nearest(slots, old, at) if timed else old.at, **said_anew)
+        if new == old and turn.said.spoken:  # nothing of it would change: the numbers told mean something else
+            raise Ask("which_number", code="unclaimed", numbers=", ".join(s.amount.text for s in turn.said.spoken))
         others = tuple(e for e in turn.night.events if e is not old)
         _fits(replace(turn.night, events=others), [new])
         written = [{"write": "correct", "old": old, "event": new, "said": turn.said.heard.text}]
@@ -98,7 +97,7 @@ class Log(TurnAction):
         """Yes, write it; or the start (of the feed, of the pause) that was missing, and then what was told first."""
         text, at = carried["told"].value, carried["at"].value
         first = replace(turn, said=said(hear(text)), question=replace(turn.question, carried={}, favours=None))
-        more = {ACT_TIME: with_time, HOW_MUCH: with_amount}.get(str(turn.talk.code))
+        more = {ACT_TIME: with_time, RATE_SINCE: with_since, HOW_MUCH: with_amount}.get(str(turn.talk.code))
         if more is not None and (timed := more(first.said, turn.said)) is not None:
             told_first = replace(first.question, follows=False)
             return self.do(replace(first, said=said(hear(timed)), question=told_first))
@@ -136,6 +135,16 @@ class Log(TurnAction):
         return _done(turn, self.intent, [*events[:-1], new], written, old)
 
 
+def _intent(intent: str, events: list[Event]) -> str:
+    """What was told, by what is written: "came off at six" is no pause."""
+    kinds = {event.kind for event in events}
+    if KIND[intent] in kinds or (intent == "log_symptom" and "vomited" in kinds):
+        return intent
+    if intent == "log_pause" and "stopped" in kinds:
+        return "log_stop"
+    return INTENT[events[0].kind] if len(events) == 1 else intent
+
+
 def _nearest(slots: Slots, old: Event, at: datetime) -> datetime:
     """ "No, it was eight": the eight o'clock nearest to what was told first, and past."""
     spoken = slots.spoken.get("start")
@@ -155,6 +164,7 @@ def _nearest(slots: Slots, old: Event, at: datetime) -> datetime:
 
 
 HALF_PAST = 30
+RATE_SINCE = "log_rate_since"
 HOW_MUCH = "log_how_much"  # of a feed by syringe or gravity
 ACT_TIME = "log_act_time"  # one of several acts was told without its time
 DOUBTS = tuple(

@@ -3,19 +3,23 @@
 from __future__ import annotations
 
 import re
+from dataclasses import replace
 from datetime import datetime, timedelta
 
 from assistant.act_times import KIND, Done, done, untimed
 from assistant.actions import Turn
-from assistant.acts import acts_told
-from assistant.acts_again import BACK, beside_the_feed
+from assistant.actions.log_doubts import check_told, to_come, yesterdays
+from assistant.actions.log_meant import of_what_kind, since_when
+from assistant.acts import acts_told, several_named
+from assistant.acts_again import BACK, beside_an_entry, beside_the_feed, for_the_last
 from assistant.acts_fit import Act
+from assistant.acts_places import STILL
 from assistant.gather._shared import RATE
 from assistant.hear import hear
 from assistant.hear.clock import resolve
 from assistant.household.care_plan import Feed
 from assistant.message import Reading
-from assistant.night import Night, feed_rate
+from assistant.night import Night
 from assistant.said import Said, said
 from assistant.slots import Ask, Slots, Want
 from assistant.turns import pattern
@@ -24,7 +28,6 @@ from knowledge.library import table
 from rules.clock import earlier, later
 from rules.feed_state import Event
 from rules.quantity import Quantity, qty
-from rules.slip import slip
 
 VOMITED = re.compile(r"vomit|threw up|thrown up|throwing up|sick|puk|brought up|spat|spit ?up|posset|barf")
 RATED = ("feed_started", "resumed", "rate_changed")
@@ -33,15 +36,6 @@ UNMEASURED = ("paused", "set_changed", "rate_changed")
 HALF_A_DAY = timedelta(hours=12)
 NEAR_ORDERED = 120  # minutes from a feed's ordered start: a start told then is that feed's
 NAMED = 0.5  # how plainly the words name a bare number as a rate
-MOST_FLUSHED = 4  # times the ordered flush: more is asked about
-SEVERAL = (r"each", r"apiece", r"both times", r"twice", r"before and after", r"(?:two|three|2|3) times")
-
-
-def one_or_several(turn: Turn, events: list[Event]) -> None:
-    """ "Flushed before and after, 30 each": told as several, and their times are not told; ask."""
-    if len(events) == 1 and turn.said.has(*SEVERAL) and not turn.question.follows:
-        amounts = [s.amount.text for s in turn.said.spoken]
-        raise Ask("which_number", code="several", numbers=", ".join(amounts) or turn.said.heard.text)
 
 
 def slots_told(turn: Turn) -> Slots:
@@ -68,10 +62,18 @@ def acts_of(turn: Turn, kind: str) -> list[Event]:
     night, told = turn.night, turn.said
     if (rest := pattern("still_off").sub("", told.heard.text)) != told.heard.text and rest.strip():
         told = said(hear(rest))  # "paused at ten, not back on yet"
-    if pattern("not_done").search(told.lower) and not turn.question.follows:
-        raise Ask("what", code="log_not_done")
-    acts = beside_the_feed(acts_told(told), told, night.events)
+    if not turn.question.follows:
+        check_told(told, kind)
+    told = beside_an_entry(for_the_last(told), night.events)
+    acts = beside_the_feed(of_what_kind(acts_told(told), night), told, night.events)
+    acts = since_when(acts, told, night)
+    if not acts and several_named(told) and len(told.spoken) > 1 and not turn.question.follows:
+        raise Ask("what", code="several_acts")  # one of them alone would be written with another's time
     found = _done(acts, night)
+    if any(one.kind == "rate_changed" and one.act.rate is None for one in found):
+        raise Ask("rate")  # "halved the rate at one"
+    if any(to_come(one, night) for one in found):
+        raise Ask("start", code="log_future")
     if len(acts) > 1 and not found:
         if len(missing := untimed(acts)) == 1:
             raise Ask("start", code="log_act_time", what=_named(acts[missing[0]].what))
@@ -88,42 +90,26 @@ def _done(acts: tuple[Act, ...], night: Night) -> tuple[Done, ...]:
     going = state is not None and state.started is not None and state.stopped_at is None
     last = max((e.at for e in night.events), default=None)
     found = done(acts, night.now, going, last)
+    if going and state is not None and state.running and (turned := _turned_round(acts)):
+        found = done(turned, night.now, going, last) or found
     if going and found and state is not None and state.started is not None and found[0].at < state.started:
         found = done(acts, night.now, False, last)
     return found
 
 
+def _turned_round(acts: tuple[Act, ...]) -> tuple[Act, ...]:
+    """ "Resumed at 3. Had to stop at 2:40": of a feed that the log has running, the stop came first."""
+    if len(acts) < 2 or acts[0].what not in ("resume", "on") or acts[1].what not in ("off", "pause"):
+        return ()
+    first, other = acts[0].clock, acts[1].clock
+    if first is None or other is None or acts[1].until or acts[1].lasted:
+        return ()
+    return (replace(acts[1], linked=False), replace(acts[0], what="resume"), *acts[2:])
+
+
 def _named(what: str) -> str:
     kinds: dict[str, str] = table("sentences_en")["log"]["kinds"]
     return kinds[{"on": "feed_started", "hang": "feed_started", "off": "stopped"}.get(what) or KIND[what]]
-
-
-def check_slips(events: list[Event], night: Night, slots: Slots) -> None:
-    """An amount that is ten times what the plan orders is asked about before it is written down."""
-    if slots.confirmed or night.plan is None:
-        return
-    for event in events:
-        ordered = {"flushed": night.plan.flushes.volume}.get(event.kind)
-        said, slot = event.volume, "volume"
-        if event.kind in ("feed_started", "rate_changed", "resumed") and event.rate is not None:
-            ordered, said, slot = feed_rate_of(event, night), event.rate, "rate"
-        if said is None or ordered is None:
-            continue
-        code = slip(said, ordered)
-        if slot == "volume" and code in (None, "other", "impossible"):  # no sum's bounds are a flush's
-            code = "other" if said > ordered * MOST_FLUSHED else None
-        if code is not None:
-            factor = (said / ordered).to("").magnitude
-            raise Ask("which_number", code=f"slip_{code}", slot=slot, said=said, planned=ordered, factor=factor)
-
-
-def feed_rate_of(event: Event, night: Night) -> Quantity | None:
-    """What the plan orders for the feed of an entry, or for the one that is on then."""
-    if event.feed is not None:
-        named = next((f for f in night.feeds if f.name == event.feed), None)
-        return feed_rate(named) if named is not None else None
-    rate: Quantity | None = night.plan_of_feed(event.at)["plan_rate"]
-    return rate
 
 
 def _entries(one: Done, night: Night, told: Said) -> list[Event]:
@@ -144,6 +130,9 @@ def _entries(one: Done, night: Night, told: Said) -> list[Event]:
 def _given(one: Done, night: Night, words: str, volume: Quantity | None) -> list[Event]:
     """A feed by syringe or gravity that was given: its start, and its end with what went in."""
     feed = feed_started(night, words, one.at)
+    water = night.plan.flushes.volume if night.plan is not None else None
+    if (feed is None or feed.method == "pump") and water is not None and volume == water:
+        return [Event(one.at, "flushed", volume)]  # "25 down the tube", where that is the flush of the plan
     if feed is None or feed.method == "pump":
         raise Ask("what", code="log_which_feed")
     begun, over = one.at, one.over or one.at
@@ -194,6 +183,8 @@ def when_done(slots: Slots) -> datetime:
         at = resolve(reading, slots.night.now, "past", None)[0] if reading is not None else at
     if at > slots.night.now + timedelta(minutes=1):
         raise Ask("start", code="log_future")
+    if slots.day() in ("tonight", "today") and "start" in slots.spoken and yesterdays(at, slots.day(), slots.night.now):
+        raise Ask("start", code="log_future")
     return at
 
 
@@ -210,6 +201,9 @@ def events_told(kind: str, at: datetime, slots: Slots, turn: Turn) -> list[Event
         and feed.method != "pump"
     ):
         return [Event(at, "feed_started", feed.volume, None, name), Event(at, "stopped", volume, None, name)]
+    spoken = slots.spoken.get("volume")
+    if kind in ("stopped", "paused") and spoken is not None and spoken.after.split(" ")[0] in STILL:
+        raise Ask("which_number", code="unclaimed", numbers=spoken.amount.text)  # "30 left in the bag" never went in
     if kind == "symptom" and VOMITED.search(turn.said.heard.text.lower()):
         return [Event(at, "vomited", volume, None, None)]
     if kind == "paused" and "until" in slots.used:

@@ -18,6 +18,7 @@ from rules.feed_state import Event
 from rules.quantity import qty
 
 OFF = ("paused", "stopped")
+RUNS = ("feed_started", "resumed", *OFF)
 LOOKS_BACK = timedelta(hours=24)
 
 
@@ -31,7 +32,11 @@ class LogLookup(TurnAction):
         of_reminders = re.search(r"remind|alarm|set|prompt", text) and not re.search(r"flush|feed start", text)
         if turn.question.favours == LIST or (of_reminders and _kind(text) != "set_changed"):
             return Result(reminder_list(night), turn.talk)
-        if _asks("pauses", text) or turn.question.favours == PAUSES:
+        if _asks("on_or_off", text):
+            rows = _state(night)
+        elif _asks("since_it", text):
+            rows = _entries(night, _kind(text))
+        elif _asks("pauses", text) or turn.question.favours == PAUSES:
             rows = _pauses(night)
         elif _asks("lasted", text):
             rows = _lasted(night)
@@ -79,9 +84,23 @@ def _entries(night: Night, kind: str | None) -> Rows:
     """The last entry of a kind; of none that is named, the last six."""
     told = sorted(night.events, key=lambda e: e.at.timestamp())
     found = [e for e in told if kind is None or e.kind == kind] or [e for e in told if kind in OFF and e.kind in OFF]
+    state = night.state
+    if not found and kind == "stopped" and state is not None and state.stopped_at is not None:
+        return [_row(night, "off_since", begun=state.stopped_at)]  # by itself: amount or bag was through
     if not found:
         return _not_in_log(night, kind)
     return [_entry(night, e) for e in (found[-1:] if kind else found[-6:])]
+
+
+def _state(night: Night) -> Rows:
+    """Whether it runs: the last entry that put it on or off, and the end that it came to by itself."""
+    told = sorted((e for e in night.events if e.kind in RUNS and e.at <= night.now), key=lambda e: e.at.timestamp())
+    if not told:
+        return _not_in_log(night, "feed_started")
+    state, rows = night.state, [_entry(night, told[-1])]
+    if state is not None and state.stopped_at is not None and told[-1].kind != "stopped":
+        rows.append(_row(night, "off_since", begun=state.stopped_at))
+    return rows
 
 
 def _entry(night: Night, event: Event) -> tuple[str, str]:

@@ -57,8 +57,9 @@ OF_THE_BAG = (r"bags?", r"bottles?", r"empty", r"runs? (?:out|dry)", r"top\w* (?
 def left_by_log(slots: Slots) -> Quantity | None:
     """What is left of the feed that runs by the log; of the bag, where that holds less and is what is asked about."""
     state = slots.night.state
-    if state is None or not state.running:
+    if state is None or not (state.running or state.paused_since is not None):
         return None
+    slots.remarks += ["if_on_now"] * (state.paused_since is not None)
     less = state.in_bag is not None and (state.left is None or state.in_bag < state.left)
     if less and slots.said.has(*OF_THE_BAG):
         return slots.fill("volume", state.in_bag, "feed log")

@@ -30,6 +30,8 @@ NOT_HAD = (
 )
 TODAY = (r"today", r"this (?:morning|afternoon|evening)", r"since (?:midnight|this morning|breakfast)")
 DAY = timedelta(hours=24)
+ALL_TOLD = (r"all told", r"all in all", r"in (?:all|total)", r"altogether", r"total", r"everything", r"the lot")
+WHOSE = "(?:the |his |her |my |their )?(?:last )?"
 LAST_DAY = re.compile(
     r"\b(?:last|past|previous|these) (?:day and night|(?:24|twenty[- ]four) ?(?:h|hrs?|hours?))\b|\blast day\b"
 )
@@ -122,6 +124,22 @@ def in_the_window(slots: Slots) -> Quantity | None:
             raise Ask("volume", code="how_much_in")
         total = total + state.given
     return slots.fill("given", total.to("mL"), "feed log")
+
+
+def since_a_feed(slots: Slots) -> Quantity | None:
+    """ "All told since lunch": that feed and all after it by the log; None where no whole is asked for."""
+    since = rf"\bsince {WHOSE}"
+    named = [f.name for f in slots.night.feeds if re.search(rf"{since}{re.escape(f.name.lower())}\b", slots.said.lower)]
+    if len(named) != 1 or not slots.said.has(*ALL_TOLD):
+        return None
+    begun = [e.at for e in slots.night.events if e.kind == "feed_started" and e.feed == named[0]]
+    lately = [at for at in begun if at >= slots.night.now - DAY]
+    total = given_since(slots.night, lately[-1] - timedelta(seconds=1)) if lately else None
+    if total is None:
+        raise Ask("volume", code="nothing_logged")
+    for spoken in slots.said.spoken:
+        slots.spoken[f"since_{spoken.amount.start}"] = spoken
+    return slots.fill("given", total, "feed log")
 
 
 def several_had(slots: Slots) -> list[FeedState]:

@@ -3,16 +3,17 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
+from datetime import timedelta
 from typing import Any
 
 from assistant.gather._had import several_had
 from assistant.gather._shared import feed, ordered_rate
 from assistant.gather._when import end_while_it_runs, planned_start
 from assistant.household.care_plan import Feed
-from assistant.night import feed_volume
+from assistant.night import feed_time, feed_volume
 from assistant.slots import Slots
 from assistant.wants import Ask
-from rules.clock import between
+from rules.clock import before, between, later
 from rules.quantity import qty
 
 MISSED_WHOLE = (
@@ -63,10 +64,13 @@ def without_a_time(slots: Slots, shared: dict[str, Any], planned: Any, runs_at: 
     if not (state.running and begins is not None and runs_at is not None):
         slots.fill("planned", should, "care plan" if should == planned else "feed log")
         return {"planned": should, "given": min(state.given, should), "rate": runs_at, **shared}
+    if before(shared["now"], begins):
+        begins -= timedelta(days=1)  # "tonight", said while it runs; the same wall-clock time: local arithmetic
     hours = max(qty(0, "h"), between(begins, shared["now"]))  # still on: behind what the plan has by now
     ordered = ordered_rate(slots)
     should = min(should, ((ordered if ordered is not None else runs_at) * hours).to("mL"))
-    ends = end_while_it_runs(slots, of)  # what is short comes after the planned end
+    length = feed_time(of) if of is not None else None  # what is short comes after the planned end
+    ends = {"planned_finish": later(begins, length)} if length is not None else end_while_it_runs(slots, of)
     slots.fill("by_now", should, "care plan")
     if state.left is not None:
         slots.fill("feed_left", state.left, "feed log")

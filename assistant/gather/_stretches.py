@@ -3,18 +3,23 @@
 from __future__ import annotations
 
 import re
+from datetime import datetime
 from itertools import accumulate, pairwise
 from typing import Any
 
+from assistant.gather._shared import NOW
 from assistant.gather._when import now
 from assistant.hear.clock import resolve
 from assistant.message import Reading
 from assistant.slots import Slots
 from assistant.wants import Ask, measure
 from rules.clock import before, between, later
+from rules.quantity import qty
 
 Stretches = tuple[tuple[Any, Any], ...]
 FIRST = re.compile(r"\bfor (?:the |his |her |my )?(?:first|next|about|around)?$")
+ABOUT = qty(10, "min")  # told a little otherwise than it was logged
+PLAINLY = 0.9  # how plainly a number is said to be an amount
 A_RATE = 0.5  # how plainly a bare number is said to be a rate
 
 
@@ -40,9 +45,10 @@ def by_length(slots: Slots) -> Stretches:
     return tuple(zip(rates, times, strict=True)) if len(rates) == len(times) > 1 else ()
 
 
-def by_clock(slots: Slots) -> Stretches:
+def by_clock(slots: Slots, begun: datetime | None = None) -> Stretches:
     """ "112 from half nine till one, then 95": each rate from its hour to the next one's, the last until now.
 
+    `begun`: when the feed of the log began, for "95 for the first two hours, then 110".
     Raises Ask where several rates are told and their hours do not make stretches that have gone by.
     """
     rates, clocks, lengths = [], [], []
@@ -59,6 +65,8 @@ def by_clock(slots: Slots) -> Stretches:
     if len(rates) < 2:
         return ()
     present = now(slots)
+    if not clocks and begun is not None and len(lengths) == len(rates) - 1:
+        clocks = [Reading("clock", begun.hour * 60 + begun.minute, "24h")]
     if len(clocks) == 1 and len(lengths) == len(rates) - 1:  # "80 for the first two hours from half nine, then 95"
         begun = resolve(clocks[0], present, "past", None)[0]
         ends = [*accumulate(lengths, later, initial=begun), present]
@@ -75,13 +83,29 @@ def by_clock(slots: Slots) -> Stretches:
     return tuple((rate, between(at[i], at[i + 1])) for i, rate in enumerate(rates))
 
 
+def by_clock_and_log(slots: Slots) -> Stretches:
+    """The same of a feed that the log has on: the stretches told must be the whole of it, or it is asked about."""
+    state = slots.night.state
+    if state is None or state.started is None:
+        slots.assign(now=NOW)
+        return by_clock(slots)
+    if not state.running or any(name.startswith("told_") for name in slots.spoken):
+        return ()  # the log knows the rates
+    several = by_clock(slots, state.started)
+    ran = sum((length for _, length in several), qty(0, "h"))
+    if several and abs(ran - between(state.started, slots.night.now)) > ABOUT:
+        raise Ask("which_number", code="unclaimed", numbers=", ".join(s.amount.text for s in slots.said.spoken))
+    return several
+
+
 def _a_rate(reading: Reading | None, roles: dict[str, float], slots: Slots) -> Any:
     """A number that is a rate: said so, or near an ordered one and nothing else."""
     if reading is None:
         return None
     rate = roles.get("rate", 0.0)
     rival = max((roles.get(r, 0.0) for r in ("left", "given", "total", "hung")), default=0.0)
+    ordered = reading.value in slots.night.ordered_rates and rival < PLAINLY
     near = any(0.5 <= float(reading.value / r) <= 1.7 for r in slots.night.ordered_rates)
-    if reading.kind == "rate" or (near and rate >= rival - A_RATE):
+    if reading.kind == "rate" or (near and rate >= rival - A_RATE) or ordered:
         return measure("rate", reading, slots.night)
     return None

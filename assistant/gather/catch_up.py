@@ -8,6 +8,7 @@ from datetime import datetime, timedelta
 from typing import Any
 
 from assistant.gather._missed import MISSED_WHOLE, ended_by_log, of_several, without_a_time
+from assistant.gather._off_by_log import ended_early, on_again, past_its_end
 from assistant.gather._pauses import AGAIN, off_till_now
 from assistant.gather._shared import NOW, RATE, check_entry, feed, ordered_rate, rate, volume_of
 from assistant.gather._when import PAUSED, end_while_it_runs, ends_after, now, planned_start
@@ -52,7 +53,7 @@ def missed_time(slots: Slots) -> Any:
         return _with_further(slots, off)
     begun, ended = _from_before(slots) or slots.instant("off_from", "past"), None
     if begun is not None:
-        ended = ends_after(slots, "off_to", begun + timedelta(minutes=1)) or now(slots)
+        ended = ends_after(slots, "off_to", begun + timedelta(minutes=1)) or on_again(slots, begun) or now(slots)
         return _with_further(slots, slots.fill("off", between(begun, ended), "question"))
     state = slots.night.state
     over = state is not None and state.stopped_at is not None and not slots.said.has(*OF_A_PAUSE)
@@ -123,7 +124,10 @@ def until(slots: Slots) -> datetime | None:
     return resolve(Reading("clock", hour.hour * 60 + hour.minute, "24h"), slots.night.now, "future", None)[0]
 
 
-CATCH_UP_BY = re.compile(r"\b(?:catch|caught|made?|make|back)\b[^.?!]*\b(?:till?|until|by|before)(?: about| around)?$")
+CATCH_UP_BY = re.compile(
+    r"\b(?:catch|caught|made?|make|back)\b[^.?!]*\b(?:till?|until|by|before)(?: about| around)?$"
+    r"|\b(?:all|lot|in|done|finish\w*|through|too late|get)\b[^.?!]*\b(?:by|before)(?: about| around)?$"
+)
 
 
 def _by_when(slots: Slots) -> None:
@@ -195,6 +199,8 @@ def gather(slots: Slots) -> Mapping[str, Any]:
     shared = {"now": now(slots), "until": until(slots), "highest": highest, "allowed": allowed(slots)}
     if (several := of_several(slots, shared)) is not None:
         return several
+    if ended_early(slots):
+        return without_a_time(slots, shared, volume_of(slots, of), rate(slots) or (feed_rate(of) if of else None))
     given, missed = slots.get("given"), slots.get("missed")
     off, short = till_now if till_now is not None else missed_time(slots), slots.spoken.get("missed")
     if off is not None:
@@ -225,6 +231,8 @@ def gather(slots: Slots) -> Mapping[str, Any]:
         should, had = (ordered * off).to("mL"), (runs_at * off).to("mL")  # "ran at 60 for two hours": slow, not off
         slots.fill("ordered_rate", ordered, "care plan")
         return {"planned": should, "given": had, "rate": ordered, "planned_finish": finish, **shared}
+    if state is not None and state.paused_since is not None and past_its_end(slots, (runs_at * off).to("mL")):
+        return {"planned": state.limit, "given": state.given, "rate": runs_at, **shared}
     return {"missed_time": off, "rate": runs_at, "planned_finish": finish, **shared}
 
 
@@ -233,6 +241,8 @@ def _planned_finish(slots: Slots) -> datetime | None:
     of, state = feed(slots), slots.night.state
     if state is not None and state.running and state.ends_at is not None:
         return earlier(state.ends_at, state.paused_total)
+    if state is not None and state.paused_since is not None and state.left is not None and state.rate is not None:
+        return earlier(later(slots.night.now, (state.left / state.rate).to("h")), state.paused_total)
     length = feed_time(of) if of else None
     begins = planned_start(slots, of) if of else None
     return later(begins, length) if begins and length is not None else None

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Mapping
 from dataclasses import replace
 from datetime import datetime, timedelta
@@ -9,11 +10,12 @@ from typing import Any
 
 from assistant.day_log import day_total
 from assistant.gather._bag import priming
-from assistant.gather._had import feeds_had, in_the_window, of_the_feed_named
+from assistant.gather._had import feeds_had, in_the_window, of_the_feed_named, since_a_feed
 from assistant.gather._pauses import no_part, time_off
 from assistant.gather._restart import BACK_ON, back_on
 from assistant.gather._shared import NOW, RATE, START, accuracy, feed, ordered_rate, rate, volume_of
-from assistant.gather._stretches import by_clock, by_length
+from assistant.gather._stretches import by_clock_and_log, by_length
+from assistant.gather._told_beside import since_later
 from assistant.gather._when import ends_after, now, start
 from assistant.gather.remaining import elapsed
 from assistant.household.care_plan import Feed
@@ -86,6 +88,9 @@ def _until_then(slots: Slots) -> Any:
         return None
     by = ends_after(slots, "by", begun)
     told = slots.spoken.get("by")
+    until = told is not None and re.search(r"\b(?:un)?till?$", told.before)
+    if until and "rate" in slots.spoken and state is not None and state.running and "start" not in slots.spoken:
+        raise Ask("which_number", code="unclaimed", numbers=slots.spoken["rate"].amount.text)  # and what ran since?
     if by is not None and told is not None and before(now(slots), by) and not slots.said.has(*TO_COME):
         raise Ask("which_number", code="unclaimed", numbers=told.amount.text)  # "so far" does not reach beyond now
     ran = between(begun, by) if by is not None else None
@@ -132,7 +137,7 @@ WHERE_IT_STOPPED = 2.0  # "it stopped at 440": told by a whole expression
 def _at_a_step(slots: Slots) -> None:
     """ "The rate went up at eight": an ordered step's hour says nothing new; any other change is asked about."""
     for spoken in slots.said.spoken:
-        if spoken.roles.get("changed", 0.0) <= PLAINLY:
+        if spoken.roles.get("changed", 0.0) <= PLAINLY or spoken in slots.spoken.values():
             continue
         clock, bare, plan = spoken.reading("clock"), spoken.reading("number"), slots.night.plan
         minutes = int(clock.value if clock is not None else bare.value * 60 if bare is not None else -1)
@@ -148,14 +153,6 @@ def _at_a_step(slots: Slots) -> None:
 
 
 PLAINLY = 0.9  # how plainly an hour is said to be that of a change
-
-
-def _by_clock(slots: Slots) -> Any:
-    """Stretches from one time of day to the next; where the clock is said, it counts."""
-    if slots.night.state is not None and slots.night.state.started is not None:
-        return ()  # the log knows the rates
-    slots.assign(now=NOW)
-    return by_clock(slots)
 
 
 WANTED = {
@@ -186,10 +183,10 @@ def _told(slots: Slots) -> bool:
 
 
 def gather(slots: Slots) -> Mapping[str, Any]:
-    had = in_the_window(slots) or of_the_feed_named(slots) if slots.night.events else None
+    had = since_a_feed(slots) or in_the_window(slots) or of_the_feed_named(slots) if slots.night.events else None
     if had is not None:
         return {"given": had, "accuracy": None}
-    several = by_length(slots) or _by_clock(slots)
+    several = by_length(slots) or by_clock_and_log(slots)
     if several:
         for spoken in slots.said.spoken:
             slots.spoken[f"stretch_{spoken.amount.start}"] = spoken
@@ -217,6 +214,7 @@ def gather(slots: Slots) -> Mapping[str, Any]:
     if till_then and "ago" in slots.spoken:  # until an hour, and for so long: they do not both say how long it ran
         raise Ask("which_number", code="unclaimed", numbers=slots.spoken["ago"].amount.text)
     ran = _until_then(slots) if till_then else elapsed(slots)
+    since_later(slots, slots.get("start") if not till_then else None)
     total = slots.get("total")
     by_log = not till_then and state is not None and state.given is not None and "rate" not in slots.used
     if off is not None and ran is None:

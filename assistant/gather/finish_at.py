@@ -27,7 +27,8 @@ from assistant.gather._shared import (
     volume_of,
     which_feed,
 )
-from assistant.gather._when import no_pause, now, planned_start, start
+from assistant.gather._told_beside import since_later
+from assistant.gather._when import ends_after, no_pause, now, planned_start, start
 from assistant.hear.clock import resolve
 from assistant.household.care_plan import CarePlan
 from assistant.message import Reading
@@ -142,6 +143,24 @@ def _from_now(slots: Slots) -> datetime | None:
     return begins
 
 
+def _counted(slots: Slots, off: Quantity | None, begins: datetime) -> Quantity | None:
+    """The pause told, where it is one of the run that is counted."""
+    if off is not None and (slots.used["start"].origin in ("clock", "feed log") or _stepped(slots.night.plan, begins)):
+        no_part(slots)
+        return None
+    return off
+
+
+def _in_time(slots: Slots, begins: datetime, length: Quantity | None) -> None:
+    """ "Will it all be in by eight?": the end, held against that hour."""
+    spoken = slots.spoken.get("finish")
+    if spoken is None or length is None or not spoken.before.endswith(("by", "before")):
+        return
+    by = ends_after(slots, "finish", now(slots))
+    if by is not None:
+        slots.remarks.append("not_in_time" if before(by, later(begins, length)) else "in_time")
+
+
 def gather(slots: Slots) -> Mapping[str, Any]:
     slots.assign(every=Want("time", ("every",), bare=False, told=True))
     if slots.has("every"):
@@ -158,6 +177,7 @@ def gather(slots: Slots) -> Mapping[str, Any]:
     state = slots.night.state
     over, volume = slots.get("over"), poured(slots) or given_so_far(slots, of) or said_volume(slots, of)
     begins = _same_time_another_day(slots) or start(slots, when="nearest")
+    since_later(slots, begins, whole=over is None and volume is None)
     if over is None and volume is None and begins is not None:
         volume = left_when_back_on(slots, begins, of)
     now_on = slots.day() in (None, "today", "tonight")
@@ -188,9 +208,8 @@ def gather(slots: Slots) -> Mapping[str, Any]:
     begins = _to_end_that_day(slots, begins, over, volume, runs_at)
     slots.used["start"] = Used(begins, slots.used["start"].origin, slots.used["start"].words)
     plan = slots.night.plan
-    if off is not None and (slots.used["start"].origin in ("clock", "feed log") or _stepped(plan, begins)):
-        no_part(slots)
-        off = None
+    off = _counted(slots, off, begins)
+    _in_time(slots, begins, over or (None if volume is None or runs_at is None else (volume / runs_at).to("h")))
     by_plan = "rate" in slots.used and slots.used["rate"].origin == "care plan"
     return {
         "start": begins,

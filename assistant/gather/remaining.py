@@ -6,7 +6,7 @@ import re
 from collections.abc import Mapping
 from typing import Any
 
-from assistant.gather._bag import share_gone
+from assistant.gather._bag import OF_THE_BAG, share_gone
 from assistant.gather._pauses import no_part, time_off
 from assistant.gather._shared import AGO, NOW, RATE, START, accuracy, check_entry, feed, rate, volume_of, which_feed
 from assistant.gather._when import no_pause, now, start
@@ -60,6 +60,19 @@ def share_of(slots: Slots, total: Any, given: Any) -> Any:
     return slots.used["given"].value
 
 
+def _in_the_bag(slots: Slots) -> Mapping[str, Any] | None:
+    """ "What's left in that bag?": of the bag, where the log knows what was poured and it holds less than the feed."""
+    state = slots.night.state
+    less = state is not None and state.in_bag is not None and (state.left is None or state.in_bag < state.left)
+    if state is None or not less or not slots.said.has(*OF_THE_BAG):
+        return None
+    total = slots.fill("total", state.in_bag, "feed log")
+    if state.left is not None:
+        slots.fill("feed_left", state.left, "feed log")
+        slots.remarks.append("of_the_bag")
+    return {"total": total, "given": qty(0, "mL"), "rate": state.rate, "now": now(slots), "accuracy": accuracy(slots)}
+
+
 def gather(slots: Slots) -> Mapping[str, Any]:
     off = time_off(slots)
     slots.assign(
@@ -82,10 +95,13 @@ def gather(slots: Slots) -> Mapping[str, Any]:
         given = qty(0, "mL")
         total = slots.get("total")
     if given is None and total is None and ran is None and state is not None and state.given is not None:
+        if (bag := _in_the_bag(slots)) is not None:
+            return bag
         slots.fill("given", state.given, "feed log")
         if state.left is None:
             raise Ask("volume")
         total = slots.fill("total", state.limit, "feed log")
+        slots.remarks += ["if_on_now"] * (state.paused_since is not None)
         return {
             "total": total,
             "given": state.given,

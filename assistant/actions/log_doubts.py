@@ -1,0 +1,106 @@
+"""What is doubted before it is written in the log: told as several, by two people, of another, to come, a slip."""
+
+from __future__ import annotations
+
+import re
+from datetime import datetime, timedelta
+from itertools import pairwise
+
+from assistant.act_times import KIND, Done
+from assistant.actions import Turn
+from assistant.acts import act_named, acts_told, of_another
+from assistant.hear import hear
+from assistant.night import Night, feed_rate
+from assistant.number_pairs import beside
+from assistant.said import Said, said
+from assistant.slots import Ask, Slots
+from assistant.turns import pattern
+from knowledge.library import table
+from rules.clock import midnight
+from rules.feed_state import Event
+from rules.quantity import Quantity
+from rules.slip import slip
+
+MOST_FLUSHED = 4  # times the ordered flush: more is asked about
+SEVERAL = (r"each", r"apiece", r"both times", r"twice", r"before and after", r"(?:two|three|2|3) times")
+TELLS = r"says?|said|telling|tells|reckons?|thinks?|swears?|claims?|according to"
+TWO_TELL = re.compile(
+    rf"\b(?:{TELLS})\b.*\b(?:but|or|while|whereas|and|though)\b.*\b(?:{TELLS}|heard|half|quarter)\b"
+)
+
+
+def check_told(told: Said, kind: str) -> None:
+    """What was not done, what was of somebody else, and what two people tell otherwise is not written."""
+    if pattern("not_done").search(told.lower):
+        raise Ask("what", code="log_not_done")
+    beside_it = pattern("beside_an_event").search(told.lower) if not told.spoken else None
+    if beside_it and (act := act_named(said(hear(told.lower[: beside_it.start()])))):
+        what = table("sentences_en")["log"]["kinds"].get(KIND.get(act) or STARTS.get(act, ""), act)
+        raise Ask("start", code="log_act_time", what=what)  # "just before the news": at what time was that?
+    if of_another(told) and kind in ("symptom", "vomited") and not acts_told(told):
+        raise Ask("what", code="log_of_another")
+    if not beside("to_be_put").search(told.lower) and (TWO_TELL.search(told.lower) or _one_or_the_other(told)):
+        raise Ask("start", code="log_two_times")
+
+
+def _one_or_the_other(told: Said) -> bool:
+    """ "At eight, or half eight": two times of day and nothing but an "or" between them."""
+    clocks = [s.amount for s in told.spoken if s.reading("clock")]
+    between = (told.heard.tokens[one.end : other.start] for one, other in pairwise(clocks))
+    return any("or" in words[:2] and set(words) <= OR for words in between)
+
+
+STARTS = {"on": "feed_started", "hang": "feed_started", "off": "stopped"}
+OR = frozenset({",", "or", "maybe", "perhaps", "possibly", "at", "about", "was", "it", "more", "like"})
+
+
+def one_or_several(turn: Turn, events: list[Event]) -> None:
+    """ "Flushed before and after, 30 each": told as several, and their times are not told; ask."""
+    flushes = sum(event.kind == "flushed" for event in events)
+    if (len(events) == 1 or flushes == 1) and turn.said.has(*SEVERAL) and not turn.question.follows:
+        amounts = [s.amount.text for s in turn.said.spoken]
+        raise Ask("which_number", code="several", numbers=", ".join(amounts) or turn.said.heard.text)
+
+
+def check_slips(events: list[Event], night: Night, slots: Slots) -> None:
+    """An amount that is ten times what the plan orders is asked about before it is written down."""
+    if slots.confirmed or night.plan is None:
+        return
+    for event in events:
+        ordered = {"flushed": night.plan.flushes.volume}.get(event.kind)
+        said, slot = event.volume, "volume"
+        if event.kind in ("feed_started", "rate_changed", "resumed") and event.rate is not None:
+            ordered, said, slot = feed_rate_of(event, night), event.rate, "rate"
+        if said is None or ordered is None:
+            continue
+        code = slip(said, ordered)
+        if slot == "volume" and code in (None, "other", "impossible"):  # no sum's bounds are a flush's
+            code = "other" if said > ordered * MOST_FLUSHED else None
+        if code is not None:
+            factor = (said / ordered).to("").magnitude
+            raise Ask("which_number", code=f"slip_{code}", slot=slot, said=said, planned=ordered, factor=factor)
+
+
+def feed_rate_of(event: Event, night: Night) -> Quantity | None:
+    """What the plan orders for the feed of an entry, or for the one that is on then."""
+    if event.feed is not None:
+        named = next((f for f in night.feeds if f.name == event.feed), None)
+        return feed_rate(named) if named is not None else None
+    rate: Quantity | None = night.plan_of_feed(event.at)["plan_rate"]
+    return rate
+
+
+def to_come(one: Done, night: Night) -> bool:
+    """ "At half eleven tonight", said at ten: not yesterday's half eleven, and still to come."""
+    if one.act.day not in ("tonight", "today") or one.act.clock is None:
+        return False
+    return yesterdays(one.at, one.act.day, night.now)
+
+
+def yesterdays(at: datetime, day: str | None, now: datetime) -> bool:
+    """Is the time that was found one of the day before, where "tonight" or "today" was said? (After midnight the
+    evening before is still tonight.)"""
+    noon = now.replace(hour=12, minute=0, second=0, microsecond=0)
+    if now < noon:
+        return at < noon - timedelta(days=1)
+    return at < (noon if day == "tonight" else midnight(now))
