@@ -127,11 +127,20 @@ class Night:
     def feeds_named(self, text: str) -> tuple[Feed, ...]:
         """The plan's feeds that the words name, by their own name or a family's word for that time of day."""
         text = text.lower()
-        named = tuple(feed for feed in self.feeds if _called(feed.name).search(text))
+        own = "|".join(re.escape(f.name.lower()) for f in self.feeds if f.name.lower() in text)
+        rest = re.sub(rf"(?<!\w)(?:{own})s?(?!\w)", "_", text) if own else text  # "dinner" is that feed, and no other
+        named = tuple(feed for feed in self.feeds if _own(feed.name).search(text) or _called(feed.name).search(rest))
         if named or not TONIGHT.search(text):
             return named
         tonight = self.tonight(text)
         return tonight if len(tonight) == 1 else ()
+
+    def unknown_feed(self, text: str) -> str | None:
+        """A family's word for a feed that this plan does not have; with one feed only, it is that one."""
+        if len(self.feeds) < 2 or self.feeds_named(text) or self.tonight(text):
+            return None
+        said = next((m for name in table("feed_names_en") if (m := _own(name).search(text.lower()))), None)
+        return said.group() if said else None
 
     def tonight(self, text: str) -> tuple[Feed, ...]:
         """The plan's evening and night feeds, where the words speak of tonight."""
@@ -155,9 +164,18 @@ class Night:
 
 
 @cache
+def _own(name: str) -> re.Pattern[str]:
+    """A feed's own name."""
+    return _forms((name.lower(),))
+
+
+@cache
 def _called(name: str) -> re.Pattern[str]:
-    """What a feed of this name is called."""
-    forms = (name.lower(), *table("feed_names_en").get(name.lower(), {}).get("also", ()))
+    """What families call a feed of this name."""
+    return _forms((name.lower(), *table("feed_names_en").get(name.lower(), {}).get("also", ())))
+
+
+def _forms(forms: tuple[str, ...]) -> re.Pattern[str]:
     said = "|".join(re.escape(form).replace(r"\ ", "[ -]?") for form in forms)  # "after-school", "afterschool"
     thing = r"(?=[ -](?:feed|bag|one|bottle|lot|run|pump|syringe|bolus|milk)s?\b)"  # "left in the night bag"
     return re.compile(rf"(?<!\w)(?:{said})s?{thing}|{NO_FEED}(?<!\w)(?:{said})s?(?!\w)")

@@ -9,13 +9,15 @@ from dataclasses import replace
 
 from assistant import gather
 from assistant.asides import the_question
+from assistant.borne_out import bears_out
 from assistant.cards import GRAVE, card
 from assistant.carried import carried, in_the_last_answer
 from assistant.dialogue import Talk
-from assistant.following import a_step, answers, meant_slot, named_feed, own_words, resumed, standing, turns
+from assistant.following import a_step, answers, meant_slot, named_feed, resumed, standing, turns
 from assistant.guide_choice import asks_to_be_led, names_kit
 from assistant.guides import guide_turn
 from assistant.message import Heard
+from assistant.plan_talk import of_the_plan, of_the_plan_perhaps
 from assistant.plausible import about_the_clocks, at_share, by_structure, weigh, without, without_entries
 from assistant.put_right import put_right
 from assistant.reminders_meant import about_reminders
@@ -79,16 +81,13 @@ def decide(
     turn = (
         chosen(text, talk)
         or about_reminders(text, heard, talk)
+        or of_the_plan(text, heard, talk, feeds)
         or put_right(text, heard, talk, logged)
         or about_the_talk(text, heard, talk, ranked)
+        or (Question("unclear") if a_step(text, heard, talk) else _starts_anew(text, heard, talk, feeds))
     )
     if turn is not None:
         return turn
-    if a_step(text, heard, talk):
-        return Question("unclear")
-    starts = talk.question in gather.names() and (talk.last or {}).get("intent") == talk.question
-    if starts and pattern("starting_at").match(text) and any(a.readings[0].kind == "clock" for a in heard.amounts):
-        return Question(str(talk.question), carried=standing(text, heard, talk, feeds), favours="start", follows=True)
     if asks_to_be_led(text, surely=True):
         return Question("guide", choices=_offered(ranked))
     entry = told(text, heard, logged)
@@ -107,8 +106,11 @@ def decide(
     of_the_feed = best.intent in LOG_TALK or (best.intent == "remark" and pattern("of_the_feed").search(text))
     if of_the_feed and (act := told_acts(text, heard, logged, alone=True)) is not None:
         return act  # which entry it is, the acts say better than the weights
-    if not _bears_out(best.intent, text, heard):
+    if not bears_out(best.intent, text, heard):
         return _unsure(ranked) if best.intent != "rate_needed" else Question("unclear")
+    doubted = told_by_numbers is None and not led and (best.intent == "out_of_scope" or not _clear(best, ranked))
+    if doubted and (look_up := of_the_plan_perhaps(text, heard, talk, ranked, feeds)) is not None:
+        return look_up
     if told_by_numbers is None and (not _clear(best, ranked) or (led and best.intent == "out_of_scope")):
         ours = not (ranked[0].intent == "out_of_scope" and ranked[0].p >= OUTSIDE) or names_kit(text)
         if led and ours:
@@ -126,6 +128,15 @@ def decide(
         name = best.intent if best.intent == "remaining" else str(talk.question)  # it gives the time as well
         return Question(name, p=best.p, carried=talk.slots, follows=True)
     return Question(best.intent, best.card, best.p, carried(text, heard, talk, best), choices=_offered(ranked))
+
+
+def _starts_anew(text: str, heard: Heard, talk: Talk, feeds: tuple[str, ...]) -> Question | None:
+    """ "And starting at ten?" after a sum: the same with another start."""
+    just = talk.question in gather.names() and (talk.last or {}).get("intent") == talk.question
+    clock = any(a.readings[0].kind == "clock" for a in heard.amounts)
+    if not just or not clock or not pattern("starting_at").match(text):
+        return None
+    return Question(str(talk.question), carried=standing(text, heard, talk, feeds), favours="start", follows=True)
 
 
 def _takes_back(text: str, talk: Talk) -> Question | None:
@@ -154,33 +165,11 @@ def _ranked(text: str, heard: Heard) -> tuple[Candidate, ...]:
     return _by_what_asks(text, heard, ranked)
 
 
-def _bears_out(intent: str, text: str, heard: Heard) -> bool:
-    """Do the words bear out what is likeliest, where acting on it would do harm if they do not?"""
-    kinds = {a.readings[0].kind for a in heard.amounts}
-    if intent == "rate_needed" and "other" in kinds and not kinds & {"volume", "number", "share"}:
-        return False  # a speed of something else: "180 miles in 4 hours"
-    if intent == "cancel_reminder":
-        return bool(pattern("calls_off").search(text))
-    return intent not in LOG_TALK or _tells(intent, text, heard)
-
-
 def _may_be_ours(text: str, ranked: tuple[Candidate, ...]) -> bool:
     """Not quite surely outside, in words at home in talk of feeding, with a sum or a record next: choices, no "no"."""
     top, after = ranked[0], next((c for c in ranked if c.intent != "out_of_scope"), ranked[0])
     ours = after.intent in gather.names() or after.intent in LOG_TALK or after.intent in ("plan_lookup", "log_lookup")
     return top.p < SURELY_OUTSIDE and after.p >= NEXT and ours and not elsewhere(text)
-
-
-def _tells(entry: str, text: str, heard: Heard) -> bool:
-    """Does the message tell what was done? A question, a bare number, a pour without a word for it write nothing."""
-    asked = any(pattern(name).search(text) for name in ("asks_first", "asks_what", "asks_of_a_sum"))
-    plainly_on = entry == "log_start" and pattern("tells_on").search(text)
-    if not heard.amounts and pattern("since_then").search(text):
-        return False  # "quiet since the feed started" tells how somebody is, not a start
-    if asked or (heard.amounts and not own_words(heard) and not plainly_on):
-        return False
-    words = {"log_poured": "poured", "log_stop": "tells_log_stop", "log_flush": "tells_log_flush"}.get(entry)
-    return words is None or bool(pattern(words).search(text))
 
 
 def _clear(best: Candidate, ranked: tuple[Candidate, ...]) -> bool:
