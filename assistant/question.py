@@ -16,6 +16,7 @@ from assistant.dialogue import Talk
 from assistant.following import a_step, answers, meant_slot, named_feed, resumed, standing, turns
 from assistant.guide_choice import asks_to_be_led, names_kit
 from assistant.guides import guide_turn
+from assistant.log_asked import of_the_log
 from assistant.message import Heard
 from assistant.plan_talk import of_the_plan, of_the_plan_perhaps
 from assistant.plausible import about_the_clocks, at_share, by_structure, weigh, without, without_entries
@@ -40,6 +41,7 @@ NO_CHOICE = ("out_of_scope", "unclear", "remark")
 LOOK_UPS = ("plan_lookup", "log_lookup", "contact")  # they only read
 ASKED = (gather.names() - {"clock_change"}) | set(LOOK_UPS) | {"handoff", "remind"}
 BESIDE_A_QUESTION = ("out_of_scope", "remark", "greet", "thanks", "unclear")
+NAMED = ("noon", "midday", "midnight", "one")  # a feed's name, or a word, whatever time or number it is as well
 REMINDED = ("remind", "done")  # the last reply set a reminder
 ANSWERED_BY = {"start": ("log_start",), "opened": ("log_start", "log_poured")}  # what is asked for, told as an act
 
@@ -82,6 +84,7 @@ def decide(
         chosen(text, talk)
         or about_reminders(text, heard, talk)
         or of_the_plan(text, heard, talk, feeds)
+        or _of_the_log(text, heard, talk)
         or put_right(text, heard, talk, logged)
         or about_the_talk(text, heard, talk, ranked)
         or (Question("unclear") if a_step(text, heard, talk) else _starts_anew(text, heard, talk, feeds))
@@ -128,6 +131,13 @@ def decide(
         name = best.intent if best.intent == "remaining" else str(talk.question)  # it gives the time as well
         return Question(name, p=best.p, carried=talk.slots, follows=True)
     return Question(best.intent, best.card, best.p, carried(text, heard, talk, best), choices=_offered(ranked))
+
+
+def _of_the_log(text: str, heard: Heard, talk: Talk) -> Question | None:
+    """A look into the log by all of its words; "noon meds" tells no time."""
+    numbers = any(a.readings[0].kind not in ("day", "date") and a.text.lower() not in NAMED for a in heard.amounts)
+    what = None if numbers or heard.unread or talk.guide is not None else of_the_log(text)
+    return Question("log_lookup", favours=what) if what else None
 
 
 def _starts_anew(text: str, heard: Heard, talk: Talk, feeds: tuple[str, ...]) -> Question | None:

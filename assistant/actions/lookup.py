@@ -8,6 +8,7 @@ from datetime import timedelta
 from assistant import word
 from assistant.actions import Result, Turn, TurnAction
 from assistant.actions.reminders import reminder_list
+from assistant.log_asked import ACTS, RUNNING
 from assistant.logged_runs import in_all, pauses
 from assistant.night import Night
 from assistant.reminders_meant import LIST
@@ -29,11 +30,14 @@ class LogLookup(TurnAction):
     def do(self, turn: Turn) -> Result:
         night, text = turn.night, turn.said.heard.text.lower()
         of_reminders = re.search(r"remind|alarm|set|prompt", text) and not re.search(r"flush|feed start", text)
-        if turn.question.favours == LIST or (of_reminders and _kind(text) != "set_changed"):
-            return Result(reminder_list(night), turn.talk)
-        if _asks("pauses", text) or turn.question.favours == PAUSES:
+        acts = turn.question.favours in (ACTS, RUNNING)
+        if turn.question.favours == LIST or (not acts and of_reminders and _kind(text) != "set_changed"):
+            return Result(reminder_list(night), turn.talk.remember(question="remind", slots={}, asks=None, choices=()))
+        if turn.question.favours == RUNNING:
+            rows = _running(night)
+        elif _asks("pauses", text) or turn.question.favours == PAUSES:
             rows = _pauses(night)
-        elif _asks("lasted", text):
+        elif _asks("lasted", text) and _kind(text) != "set_changed":
             rows = _lasted(night)
         elif _asks("count", text):
             rows = _count(night, _kind(text), text)
@@ -105,6 +109,13 @@ def _pauses(night: Night) -> Rows:
         return rows
     total = _row(night, "pauses", length=in_all(found).to("min"))
     return [total, *rows]
+
+
+def _running(night: Night) -> Rows:
+    """Whether the feed runs, since when, and since when it is off."""
+    state, rows = night.state, _lasted(night)
+    off = [p for p in pauses(night) if p.ended is None] if state is not None and state.stopped_at is None else []
+    return rows + [_row(night, "pause_open", begun=p.begun, ended=p.ended, length=p.length.to("min")) for p in off]
 
 
 def _lasted(night: Night) -> Rows:
