@@ -42,6 +42,7 @@ class Talk:
     wrote: tuple[dict[str, Any], ...] = ()  # what the last messages wrote in the log (see wrote.py)
     at: datetime | None = None
     looked_up: tuple[str, ...] = ()  # what of the plan was looked up last
+    looked_up_of: str | None = None  # ... and the one feed it was of
     waiting: tuple[str, dict[str, Used], str] | None = None  # a question asked back that another one came between
 
     def fresh(self, now: datetime) -> Talk:
@@ -89,6 +90,7 @@ def to_plain(talk: Talk) -> dict[str, Any]:
         "unwritten": talk.unwritten,
         "wrote": list(talk.wrote),
         "looked_up": list(talk.looked_up),
+        "looked_up_of": talk.looked_up_of,
         "at": talk.at.isoformat() if talk.at else None,
         "waiting": [talk.waiting[0], _slots_to_plain(talk.waiting[1]), talk.waiting[2]] if talk.waiting else None,
     }
@@ -121,6 +123,7 @@ def from_plain(kept: dict[str, Any]) -> Talk:
         unwritten=kept.get("unwritten", ""),
         wrote=tuple(kept.get("wrote", ())),
         looked_up=tuple(kept.get("looked_up", ())),
+        looked_up_of=kept.get("looked_up_of"),
         at=datetime.fromisoformat(kept["at"]) if kept["at"] else None,
         waiting=(waits[0], _slots_from_plain(waits[1]), waits[2]) if waits else None,
     )

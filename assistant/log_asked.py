@@ -13,6 +13,7 @@ from knowledge.library import table
 
 ACTS = "acts"  # what a look into the log is about: what was done
 RUNNING = "running"  # ... whether the feed runs
+MOST = 14  # words of such a question: more of them tell a story
 LEADS = r"(?:(?:sorry|ok|okay|right|so|and|hi|hey|please|pls|um|uh|er|oh|wait|love|quick one)[ ,.]+)*"
 UNSURE = (
     r"(?:(?:i )?(?:can'?t|cannot|cant|don'?t|dont|didn'?t|never) (?:remember|recall|know|think|see)|i forg[eo]t|forgot|"
@@ -48,6 +49,7 @@ PARTED = re.compile(r"\s*[,.;:(]\s+|\s+(?:or|and) (?=do i|should i|i )")
 def of_the_log(text: str) -> str | None:
     """What of the log the message asks: ACTS, RUNNING, or None. Words after a stop that ask nothing may follow."""
     pieces = [p for p in PARTED.split(text.strip()) if p.strip(" ?!.")]
-    found = [next((name for name, shape in _shapes() if shape.fullmatch(p.strip())), None) for p in pieces]
+    short = [p.strip() for p in pieces if len(p.split()) <= MOST]
+    found = [next((name for name, shape in _shapes() if shape.fullmatch(p)), None) for p in short]
     asked = [name for name in found if name is not None]
     return asked[0] if asked else None

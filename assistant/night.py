@@ -96,7 +96,7 @@ class Night:
     def unnamed(self, text: str) -> str:
         """The words with the plan's person called "it", so that no name is taken for another word."""
         name = self.plan.person.nickname if self.plan else None
-        if not name or not name.isalpha() or len(name) < SHORTEST_NAME:
+        if not name or not name.replace(" ", "").isalpha() or len(name) < SHORTEST_NAME:
             return text
         lowered = "" if name.lower() in familiar() else "(?i)"  # "rose", "may" in small letters are no name
         return re.sub(rf"{lowered}(?<![\w'-]){name}(?![\w-])", "it", text)

@@ -10,7 +10,7 @@ from __future__ import annotations
 import re
 from collections.abc import Iterable
 from dataclasses import dataclass
-from functools import cache
+from functools import cache, lru_cache
 
 from assistant.understand import rank
 from knowledge.library import table
@@ -90,6 +90,7 @@ def _feed(names: tuple[str, ...]) -> re.Pattern[str]:
     return re.compile(rf"(?<![\w'])(?:(?:the|his|her|my) )?(?:{one})(?:'s)?(?![\w'])")
 
 
+@lru_cache(maxsize=256)  # the parts of a message and the question look at the same words
 def asked(
     text: str, feeds: tuple[str, ...] = (), about: tuple[str, ...] = (), *, apart: bool = False, strange: int = 0
 ) -> tuple[str, ...]:
@@ -116,7 +117,7 @@ def same_again(text: str, feeds: tuple[str, ...], about: tuple[str, ...]) -> tup
     low = _bared(_spelt(text))
     rest, said = _feed(feeds).subn(TAKEN, _around("again").sub("", low, count=1))
     left = [w for w in WORD.findall(rest) if w not in _words("small") and w not in _words("one")]
-    slip = len(left) == 1 and len(left[0]) <= SLIP  # "the dinner wan"
+    slip = len(left) == 1 and len(left[0]) <= SLIP and rest.rstrip(" .?!").endswith(left[0])  # "the dinner wan"
     return of_feeds if said and (not left or slip) else ()
 
 

@@ -79,7 +79,7 @@ def feed_facts(feed: Feed, night: Night) -> dict[str, Any]:
     ends = later(starts, length) if starts and length is not None else None
     return {
         "feed_name": words["feed_called" if "feed" not in feed.name.split() else "feed_named"].format(name=feed.name),
-        "feed_rate": rate_on(feed, night.plan, night.now) if feed.method != "syringe" else None,
+        "feed_rate": rate_on(feed, night.plan, night.now) if feed.method == "pump" or feed.rate is not None else None,
         "feed_volume": feed_volume(feed),
         "feed_time": length,
         "feed_method": words["methods"][feed.method],

@@ -11,6 +11,7 @@ from assistant.understand import Candidate
 
 TOLD_BY = ("day", "date")  # numbers that a look-up may hold
 ONE_STRANGE = 0.1  # from this share of the ranking on a look-up may hold one word that is strange to it
+MOST = 60  # words of a message that is a look-up by all of its words
 NEVER_OURS = 0.9  # from this share on it is not
 
 
@@ -30,7 +31,8 @@ def of_the_plan_perhaps(
 
 
 def _asked(text: str, heard: Heard, talk: Talk, feeds: tuple[str, ...], strange: int) -> Question | None:
-    if heard.unread or any(a.readings[0].kind not in TOLD_BY and not _of_a_feed(a.text) for a in heard.amounts):
+    numbers = any(a.readings[0].kind not in TOLD_BY and not _of_a_feed(a.text) for a in heard.amounts)
+    if heard.unread or numbers or len(heard.tokens) > MOST:
         return None
     about = talk.just_looked_up()
     last = talk.last or {}

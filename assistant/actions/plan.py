@@ -36,7 +36,9 @@ class PlanLookup(TurnAction):
         record = _together([_answer(turn, name) for name in asked])
         if "may_change" in asked and not night.plan.limits.family_may_change_rate:
             record["defers"] = True
-        return Result(record, replace(turn.talk.remember(answer=record), looked_up=asked))
+        talk = replace(turn.talk.remember(answer=record), looked_up=asked)
+        feeds = _feeds_meant(turn) if any(table("plan_words_en")[name].get("feed") for name in asked) else ()
+        return Result(record, replace(talk, looked_up_of=feeds[0].name) if len(feeds) == 1 else talk)
 
 
 def _topics(turn: Turn) -> tuple[str, ...]:
@@ -59,7 +61,7 @@ def _by_its_words(text: str) -> tuple[str, ...]:
 def _answer(turn: Turn, name: str) -> dict[str, Any]:
     topic = table("plan_words_en")[name]
     if name == WHOLE:
-        return plan_summary(turn.night)
+        return plan_summary(turn.night, turn.night.feeds_named(turn.said.heard.text))
     return _feed_answer(turn, topic) if topic.get("feed") else _plan_answer(topic, turn.night)
 
 
@@ -115,7 +117,7 @@ def _feeds_meant(turn: Turn) -> tuple[Feed, ...]:
         return starting_about(unknown, night)
     if pattern("every_feed").search(text):
         return night.feeds
-    just = turn.talk.feed if turn.talk.just_looked_up() else None
+    just = turn.talk.looked_up_of if turn.talk.just_looked_up() else None
     return night.tonight(text) or tuple(f for f in night.feeds if f.name == just) or night.feeds
 
 
@@ -140,18 +142,18 @@ def _feed_answer(turn: Turn, topic: Mapping[str, Any]) -> dict[str, Any]:
     return _finish(night, "\n".join(lines), word.limit(" ".join(speech) or lines[0]), used)
 
 
-def plan_summary(night: Night) -> dict[str, Any]:
-    """The plan's feeds and flushes in a line each, as an answer."""
+def plan_summary(night: Night, only: tuple[Feed, ...] = ()) -> dict[str, Any]:
+    """The plan's feeds and flushes in a line each, as an answer; `only`: of these feeds."""
     lines, speech = [], []
     sentences = table("sentences_en")["plan"]
-    for feed in night.feeds:
+    for feed in only or night.feeds:
         facts = word.Facts(night, feed_facts(feed, night))
         entry = word.pick(sentences["feed"], facts, ())
         assert entry is not None
         lines.append(facts.text(entry["text"]))
         speech.append(facts.speech(entry["speech"]))
     flush = word.Facts(night, plan_facts(night.plan, night))
-    if flush.facts.get("flush_volume") is not None:
+    if not only and flush.facts.get("flush_volume") is not None:
         lines.append(flush.text(table("plan_words_en")["flush"]["text"]))
     return _finish(night, "\n".join(lines), word.limit(" ".join(speech)), {})
 
