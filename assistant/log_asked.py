@@ -30,15 +30,17 @@ def _shapes() -> tuple[tuple[str, re.Pattern[str]], ...]:
     when, done, state = w["when"], w["done"], w["state"]
     head = rf"{LEADS}(?:{UNSURE})?"
     past = rf"(?:(?: was| were| did| has| have| had)(?: {person})?| {person}(?:'ve|'d)?)"
+    or_not = rf"(?: is| it| did|{small}| {w['do']}| {state})*"
     shapes = (
         (ACTS, rf"{head}{when}{past}{between} {done}{between}"),
         (ACTS, rf"{head}(?:who|whoever) {done}{between}"),
         (ACTS, rf"{head}{when}(?: did| do)?(?: {person}){small}* {w['do']}{between}"),
         (ACTS, rf"{head}(?:did|has|have|had)(?: {person}){small}* (?:{w['do']}|{done}|been){between}"),
-        (ACTS, rf"{head}(?:was|were|has|have)(?:{thing})+ (?:been |got )?{done}{between}"),
+        (ACTS, rf"{head}(?:was|were|has|have)(?:{thing})+ (?:been |got )?(?:{done}|off|on|out){between}"),
+        (ACTS, rf"{head}what(?: has|'s)? (?:happened|been happening|went on|been done){between}"),
         (ACTS, rf"{head}(?:last|the last)(?:{thing})+ {done}{between} {when}"),
         (ACTS, rf"{head}how (?:old|long) (?:is|has)(?:{thing})* (?:set|tubing|line)\b{between}(?: been{between})?"),
-        (RUNNING, rf"{head}(?:is|are)(?: {person}|{thing})+(?: still| even)? {state}(?: is| it|{small}| {state})*"),
+        (RUNNING, rf"{head}(?:is|are)(?: {person}|{thing})+(?: still| even)? {state}{or_not}"),
     )
     return tuple((name, re.compile(rf"{shape}[ ?!.]*", re.IGNORECASE)) for name, shape in shapes)
 

@@ -181,7 +181,9 @@ def _of_one(
     found, rest = named(without_feeds)
     in_plan = bool(_around("plan").search(text))
     by_feed = any(topics()[n].is_("feed") for n in found)
-    if not found or (apart and by_feed and not (in_plan or feed_said)) or _around("not_plan").search(rest):
+    if not found or (apart and by_feed and not (in_plan or feed_said)):
+        return ()
+    if _around("not_plan").search(rest) or _around("done").search(text):
         return ()
     beside = about + tuple(n for n in found if not topics()[n].is_("loose"))  # "rate and total": both of the feed
     if not all(_may_be(topics()[n], text, in_plan, bool(feed_said), beside) for n in found):

@@ -32,7 +32,8 @@ def about_reminders(text: str, heard: Heard, talk: Talk) -> Question | None:
     if talk.asks == WHICH and not asks:
         return Question(str(talk.question), carried=talk.slots, favours=WHICH, follows=True)
     if pattern("sets_one").search(text) and not pattern("call_off").search(text):
-        return Question("remind")
+        moves = _just_spoken_of(talk) and "instead" in heard.tokens
+        return Question("remind", favours=MOVE if moves else None)
     if pattern("leaves_off").match(text):
         return Question("cancel_reminder")
     named = bool(pattern("reminder_named").search(text))
@@ -40,7 +41,8 @@ def about_reminders(text: str, heard: Heard, talk: Talk) -> Question | None:
     if kinds & {"clock", "time"} and pattern("sets_a_timer").match(text) and not pattern("call_off").search(text):
         return Question("remind")
     ours = named or _just_spoken_of(talk) or pattern("rings_me").search(text)
-    if ours and pattern("rings_when").search(text) and not heard.amounts:
+    just_set = (talk.last or {}).get("intent") == "remind" and talk.asks is None and pattern("rings_then").match(text)
+    if not heard.amounts and (just_set or (ours and pattern("rings_when").search(text))):
         return Question("log_lookup", favours=LIST)
     if not named and (not _just_spoken_of(talk) or _of_other_numbers(heard)):
         return None

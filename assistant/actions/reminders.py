@@ -24,7 +24,7 @@ from rules.quantity import Quantity
 
 TIMES = ("discard_at", "finish_at", "next_at", "start_at")
 OF_THE_ORDER = re.compile(
-    r"^(?:(?:please|pls|can|could|would|will|you|just|and|also|another|one|more|a|the|my|me|us|set|give|wake|remind|ring|beep|buzz|ping|nudge|shout|chime|timer|lil|little|wee|"
+    r"^(?:(?:don'?t|dont|let|forget|instead|daily|please|pls|can|could|would|will|you|just|and|also|another|one|more|a|the|my|me|us|set|give|wake|remind|ring|beep|buzz|ping|nudge|shout|chime|timer|lil|little|wee|"
     r"reminder|reminders|alarm|alarms|two|three|both|tomorrow|tonight|today|morning|again|later|for|then|on|in|at|by|to|about|that|of|up|ok|"
     r"okay|thanks|too|as well|early|before|after|,|\.|!|\?)(?:\s+|$))+"
 )
