@@ -36,10 +36,14 @@ def asks_of(text: str, talk: Talk) -> tuple[str, ...]:
 
 
 def _with_what_if(pieces: tuple[str, ...]) -> tuple[str, ...]:
-    """ "What if it goes on again at ten, when is it done?": a case that is put belongs to the question after it."""
+    """ "What if it goes on again at ten, when is it done?": a case that is put belongs to the question after it.
+
+    So does "remind a forgetful man": it asks for what comes after it, and sets no reminder.
+    """
     joined: list[str] = []
     for piece in pieces:
-        if joined and pattern("what_if").match(joined[-1]) and not joined[-1].endswith("?"):
+        leads = any(pattern(name).match(joined[-1]) for name in ("what_if", "reminds_of")) if joined else False
+        if leads and not joined[-1].endswith("?"):
             joined[-1] += f", {piece}"
         else:
             joined.append(piece)

@@ -41,6 +41,8 @@ class Talk:
     unwritten: str = ""  # what was told for the log and could not be written down, a line each
     wrote: tuple[dict[str, Any], ...] = ()  # what the last messages wrote in the log (see wrote.py)
     at: datetime | None = None
+    looked_up: tuple[str, ...] = ()  # what of the plan was looked up last
+    looked_up_of: str | None = None  # ... and the one feed it was of
     waiting: tuple[str, dict[str, Used], str] | None = None  # a question asked back that another one came between
 
     def fresh(self, now: datetime) -> Talk:
@@ -53,6 +55,10 @@ class Talk:
         if self.question and self.asks is None and changes.get("question") not in (None, self.question):
             earlier = ((self.question, self.slots), *earlier)[:KEPT]
         return replace(self, earlier=earlier, waiting=self._waiting(changes.get("question")), **changes)
+
+    def just_looked_up(self) -> tuple[str, ...]:
+        """What of the plan the last answer told."""
+        return self.looked_up if (self.last or {}).get("intent") == "plan_lookup" else ()
 
     def _waiting(self, name: str | None) -> tuple[str, dict[str, Used], str] | None:
         if self.question and self.asks not in (None, "which_question", "sure") and name not in (None, self.question):
@@ -83,6 +89,8 @@ def to_plain(talk: Talk) -> dict[str, Any]:
         "danger": talk.danger,
         "unwritten": talk.unwritten,
         "wrote": list(talk.wrote),
+        "looked_up": list(talk.looked_up),
+        "looked_up_of": talk.looked_up_of,
         "at": talk.at.isoformat() if talk.at else None,
         "waiting": [talk.waiting[0], _slots_to_plain(talk.waiting[1]), talk.waiting[2]] if talk.waiting else None,
     }
@@ -114,6 +122,8 @@ def from_plain(kept: dict[str, Any]) -> Talk:
         danger=kept.get("danger"),
         unwritten=kept.get("unwritten", ""),
         wrote=tuple(kept.get("wrote", ())),
+        looked_up=tuple(kept.get("looked_up", ())),
+        looked_up_of=kept.get("looked_up_of"),
         at=datetime.fromisoformat(kept["at"]) if kept["at"] else None,
         waiting=(waits[0], _slots_from_plain(waits[1]), waits[2]) if waits else None,
     )

@@ -16,7 +16,7 @@ from rules.quantity import is_amount
 TWELVE_HOUR = "us"  # plans in US units are read on a twelve-hour clock
 
 
-AS_SAID = frozenset({"numbers", "unread"})  # facts that hold a number as it was typed
+AS_SAID = frozenset({"numbers", "unread", "formula_name"})  # facts that hold a number as it was typed or named
 
 
 class Facts:

@@ -16,6 +16,7 @@ KIT = frozenset({
     "tube", "feed", "pump", "bag", "set", "syringe", "container", "flush", "medicine", "site", "tube_nasal",
     "tube_jejunal", "balloon", "powder",
 })
+LATE, SOON, DAY = 30, 60, 1440  # minutes after and before its time at which a feed is the one that is meant
 METHODS = {"start_pump_feed": "pump", "gravity_feed": "gravity", "syringe_feed": "syringe"}
 
 
@@ -112,6 +113,15 @@ def feeds_of(name: str, night: Night) -> tuple[Feed, ...]:
     timed = [f for f in feeds if f.start is not None]
     timed.sort(key=lambda f: (f.start is not None and f.start < now, f.start))  # the one that starts next
     return tuple(timed or feeds)[:1]
+
+
+def due_about_now(feeds: tuple[Feed, ...], night: Night) -> Feed | None:
+    """The one feed of several that is due about now, if it has not been given: its name stands in the first line."""
+    given = {e.feed for e in night.events if e.kind == "feed_started" and e.at.date() == night.today}
+    minutes = night.now.hour * 60 + night.now.minute
+    near = [f for f in feeds if f.start and f.name not in given
+            and (f.start.hour * 60 + f.start.minute - minutes + LATE) % DAY <= LATE + SOON]
+    return near[0] if len(near) == 1 else None
 
 
 def offers(night: Night) -> tuple[str, ...]:

@@ -96,7 +96,7 @@ class Night:
     def unnamed(self, text: str) -> str:
         """The words with the plan's person called "it", so that no name is taken for another word."""
         name = self.plan.person.nickname if self.plan else None
-        if not name or not name.isalpha() or len(name) < SHORTEST_NAME:
+        if not name or not name.replace(" ", "").isalpha() or len(name) < SHORTEST_NAME:
             return text
         lowered = "" if name.lower() in familiar() else "(?i)"  # "rose", "may" in small letters are no name
         return re.sub(rf"{lowered}(?<![\w'-]){name}(?![\w-])", "it", text)
@@ -127,11 +127,19 @@ class Night:
     def feeds_named(self, text: str) -> tuple[Feed, ...]:
         """The plan's feeds that the words name, by their own name or a family's word for that time of day."""
         text = text.lower()
-        named = tuple(feed for feed in self.feeds if _names(feed.name, text))
+        called = _named(self.feed_names, text)
+        named = tuple(feed for feed in self.feeds if feed.name in called)
         if named or not TONIGHT.search(text):
             return named
         tonight = self.tonight(text)
         return tonight if len(tonight) == 1 else ()
+
+    def unknown_feed(self, text: str) -> str | None:
+        """A family's word for a feed that this plan does not have; with one feed only, it is that one."""
+        if len(self.feeds) < 2 or self.feeds_named(text) or self.tonight(text):
+            return None
+        said = next((m for name in table("feed_names_en") if (m := _own(name).search(text.lower()))), None)
+        return said.group() if said else None
 
     def tonight(self, text: str) -> tuple[Feed, ...]:
         """The plan's evening and night feeds, where the words speak of tonight."""
@@ -155,14 +163,25 @@ class Night:
 
 
 @lru_cache(maxsize=256)  # asked of the same words by every station: a millisecond of a message otherwise
-def _names(name: str, text: str) -> bool:
-    return _called(name).search(text) is not None
+def _named(names: tuple[str, ...], text: str) -> frozenset[str]:
+    own = "|".join(re.escape(name.lower()) for name in names if name.lower() in text)
+    rest = re.sub(rf"(?<!\w)(?:{own})s?(?!\w)", "_", text) if own else text  # "dinner" is that feed, and no other
+    return frozenset(name for name in names if _own(name).search(text) or _called(name).search(rest))
+
+
+@cache
+def _own(name: str) -> re.Pattern[str]:
+    """A feed's own name."""
+    return _forms((name.lower(),))
 
 
 @cache
 def _called(name: str) -> re.Pattern[str]:
-    """What a feed of this name is called."""
-    forms = (name.lower(), *table("feed_names_en").get(name.lower(), {}).get("also", ()))
+    """What families call a feed of this name."""
+    return _forms((name.lower(), *table("feed_names_en").get(name.lower(), {}).get("also", ())))
+
+
+def _forms(forms: tuple[str, ...]) -> re.Pattern[str]:
     said = "|".join(re.escape(form).replace(r"\ ", "[ -]?") for form in forms)  # "after-school", "afterschool"
     thing = r"(?=[ -](?:feed|bag|one|bottle|lot|run|pump|syringe|bolus|milk)s?\b)"  # "left in the night bag"
     return re.compile(rf"(?<!\w)(?:{said})s?{thing}|{NO_FEED}(?<!\w)(?:{said})s?(?!\w)")

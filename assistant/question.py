@@ -8,6 +8,7 @@ from __future__ import annotations
 from dataclasses import replace
 
 from assistant import gather
+from assistant.borne_out import bears_out
 from assistant.cards import GRAVE, card
 from assistant.carried import carried, in_the_last_answer
 from assistant.dialogue import Talk
@@ -21,7 +22,6 @@ from assistant.following import (
     meant_slot,
     moves_the_end,
     named_feed,
-    own_words,
     puts_sum_right,
     resumed,
     standing,
@@ -30,7 +30,9 @@ from assistant.following import (
 from assistant.guide_choice import asks_to_be_led, names_kit
 from assistant.guides import guide_turn
 from assistant.likeliest import BESIDE, CLEAR, LOOK_UPS, akin, clear, together, what_it_may_ask
+from assistant.log_asked import of_the_log
 from assistant.message import Heard
+from assistant.plan_talk import of_the_plan, of_the_plan_perhaps
 from assistant.plausible import by_structure
 from assistant.put_right import put_right
 from assistant.reminders_meant import about_reminders
@@ -45,6 +47,7 @@ OUTSIDE = 0.5  # declined as not ours from this share up
 SURELY_OUTSIDE, NEXT = 0.93, 0.03  # ... unless the words are all ours, and a sum or a record comes next
 
 NO_CHOICE = ("out_of_scope", "unclear", "remark")
+NAMED = ("noon", "midday", "midnight", "one")  # a feed's name, or a word, whatever time or number it is as well
 REMINDED = ("remind", "done")  # the last reply set a reminder
 ANSWERED_BY = {  # what is asked for, told as an act
     "start": ("log_start",),
@@ -72,13 +75,14 @@ def decide(
     turn = (
         chosen(text, talk)
         or about_reminders(text, heard, talk)
+        or of_the_plan(text, heard, talk, feeds)
+        or _of_the_log(text, heard, talk)
         or put_right(text, heard, talk, logged)
         or about_the_talk(text, heard, talk, ranked)
+        or _another_value(text, heard, talk, ranked, feeds, logged)
     )
     if turn is not None:
         return turn
-    if (other := _another_value(text, heard, talk, ranked, feeds, logged)) is not None:
-        return other
     if asks_to_be_led(text, surely=True):
         return Question("guide", choices=_offered(ranked))
     entry = told(text, heard, logged)
@@ -97,8 +101,11 @@ def decide(
     of_the_feed = best.intent in LOG_TALK or (best.intent == "remark" and pattern("of_the_feed").search(text))
     if of_the_feed and (act := told_acts(text, heard, logged, alone=True)) is not None:
         return act  # which entry it is, the acts say better than the weights
-    if not _bears_out(best.intent, text, heard):
+    if not bears_out(best.intent, text, heard):
         return _unsure(ranked) if best.intent != "rate_needed" else Question("unclear")
+    doubted = told_by_numbers is None and not led and (best.intent == "out_of_scope" or not clear(best, ranked))
+    if doubted and (look_up := of_the_plan_perhaps(text, heard, talk, ranked, feeds)) is not None:
+        return look_up
     if told_by_numbers is None and (not clear(best, ranked) or (led and best.intent == "out_of_scope")):
         ours = not (ranked[0].intent == "out_of_scope" and ranked[0].p >= OUTSIDE) or names_kit(text)
         if led and ours:
@@ -148,6 +155,13 @@ def _another_value(
     return None
 
 
+def _of_the_log(text: str, heard: Heard, talk: Talk) -> Question | None:
+    """A look into the log by all of its words; "noon meds" tells no time."""
+    numbers = any(a.readings[0].kind not in ("day", "date") and a.text.lower() not in NAMED for a in heard.amounts)
+    what = None if numbers or heard.unread or talk.guide is not None else of_the_log(text)
+    return Question("log_lookup", favours=what) if what else None
+
+
 def _takes_back(text: str, talk: Talk) -> Question | None:
     """ "Undo the pause", "delete that flush": out of the log; a reminder named, or just set, is called off."""
     undoes, last = pattern("undoes").match(text), talk.last or {}
@@ -157,14 +171,6 @@ def _takes_back(text: str, talk: Talk) -> Question | None:
     return Question("undo") if undoes or (not of_reminders and pattern("takes_out").match(text)) else None
 
 
-def _bears_out(intent: str, text: str, heard: Heard) -> bool:
-    """Do the words bear out what is likeliest, where acting on it would do harm if they do not?"""
-    kinds = {a.readings[0].kind for a in heard.amounts}
-    if intent == "rate_needed" and "other" in kinds and not kinds & {"volume", "number", "share"}:
-        return False  # a speed of something else: "180 miles in 4 hours"
-    if intent == "cancel_reminder":
-        return bool(pattern("calls_off").search(text))
-    return intent not in LOG_TALK or _tells(intent, text, heard)
 
 
 def _may_be_ours(text: str, ranked: tuple[Candidate, ...]) -> bool:
@@ -174,16 +180,6 @@ def _may_be_ours(text: str, ranked: tuple[Candidate, ...]) -> bool:
     return top.p < SURELY_OUTSIDE and after.p >= NEXT and ours and not elsewhere(text)
 
 
-def _tells(entry: str, text: str, heard: Heard) -> bool:
-    """Does the message tell what was done? A question, a bare number, a pour without a word for it write nothing."""
-    asked = any(pattern(name).search(text) for name in ("asks_first", "asks_what", "asks_of_a_sum"))
-    plainly_on = entry == "log_start" and pattern("tells_on").search(text)
-    if not heard.amounts and pattern("since_then").search(text):
-        return False  # "quiet since the feed started" tells how somebody is, not a start
-    if asked or (heard.amounts and not own_words(heard) and not plainly_on):
-        return False
-    words = {"log_poured": "poured", "log_stop": "tells_log_stop", "log_flush": "tells_log_flush"}.get(entry)
-    return words is None or bool(pattern(words).search(text))
 
 
 def _unsure(ranked: tuple[Candidate, ...], ours: bool = False) -> Question:

@@ -32,30 +32,39 @@ def about_reminders(text: str, heard: Heard, talk: Talk) -> Question | None:
     if talk.asks == WHICH and not asks:
         return Question(str(talk.question), carried=talk.slots, favours=WHICH, follows=True)
     if pattern("sets_one").search(text) and not pattern("call_off").search(text):
-        return Question("remind")
+        moves = _just_spoken_of(talk) and "instead" in heard.tokens
+        return Question("remind", favours=MOVE if moves else None)
+    if pattern("leaves_off").match(text):
+        return Question("cancel_reminder")
     named = bool(pattern("reminder_named").search(text))
+    kinds = {a.readings[0].kind for a in heard.amounts}
+    if kinds & {"clock", "time"} and pattern("sets_a_timer").match(text) and not pattern("call_off").search(text):
+        return Question("remind")
+    ours = named or _just_spoken_of(talk) or pattern("rings_me").search(text)
+    just_set = (talk.last or {}).get("intent") == "remind" and talk.asks is None and pattern("rings_then").match(text)
+    if not heard.amounts and (just_set or (ours and pattern("rings_when").search(text))):
+        return Question("log_lookup", favours=LIST)
     if not named and (not _just_spoken_of(talk) or _of_other_numbers(heard)):
         return None
-    kinds = {a.readings[0].kind for a in heard.amounts}
     if not asks and kinds & {"clock", "time", "number"} and pattern("reminder_moved").search(text):
         return Question("remind", favours=MOVE)
     an_event = pattern("reminds_end").search(text) and len(heard.tokens) <= SHORT
     if not named and not asks and (kinds & {"clock", "time"} or an_event) and pattern("another").match(text):
         return Question("remind")
-    if not asks and pattern("call_off").search(text):
+    if not asks and pattern("call_off").search(text) and (named or not pattern("of_the_kit").search(text)):
         return Question("cancel_reminder")
     if not asks and kinds & {"clock", "time", "number"} and _only_of_a_time(text, heard):
         return Question("remind", favours=MOVE)
     lists = pattern("reminders_listed" if named else "what_is_set").search(text) or (
         (talk.last or {}).get("intent") != "remind" and pattern("what_is_left").search(text)
     )
-    return Question("log_lookup", favours=LIST) if lists and not heard.amounts else None
+    return Question("log_lookup", favours=LIST) if lists and kinds <= {"day", "date"} else None
 
 
 def _just_spoken_of(talk: Talk) -> bool:
     """Was the last turn about a reminder? Only then may a bare "it" or "which ones" mean one."""
     last = talk.last or {}
-    between = last.get("intent") in ("log_lookup", "unclear", "out_of_scope")  # a list, or not understood
+    between = last.get("intent") in ("log_lookup", "unclear", "out_of_scope", "thanks", "greet")  # no other matter
     return last.get("intent") in OURS or (between and talk.question in OURS)
 
 

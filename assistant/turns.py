@@ -79,12 +79,13 @@ def about_the_talk(text: str, heard: Heard, talk: Talk, ranked: tuple[Candidate,
         return Question(talk.question, carried=talk.slots, follows=True)
     if talk.last is not None and pattern("again_please").match(text) and not heard.amounts:
         return Question("slower" if pattern("slower").search(text) else "repeat")
-    if talk.answer is not None and pattern("whence").search(text) and not heard.amounts[1:]:
+    of_a_card = (talk.last or {}).get("intent") == "caution"
+    if (talk.answer is not None or of_a_card) and pattern("whence").search(text) and not heard.amounts[1:]:
         return Question("explain")
     deferred = talk.answer is not None and talk.answer["defers"]
     if (deferred or (talk.asks and talk.question in DEFERRING)) and pattern("presses").search(text):
         return Question("press")
-    if talk.answer is not None and pattern("why").match(text):
+    if (talk.answer is not None or of_a_card) and pattern("why").match(text):
         return Question("explain")
     if talk.last is not None and pattern("what_meant").match(text):
         return Question("repeat")
@@ -103,6 +104,8 @@ def about_the_talk(text: str, heard: Heard, talk: Talk, ranked: tuple[Candidate,
         return Question("flush")
     if pattern("good_night").match(text):
         return Question("thanks")
+    if (talk.last or {}).get("intent") == "contact" and pattern("other_contact").match(text):
+        return Question("contact")
     for intent in ("contact", "handoff"):
         if pattern(f"asks_{intent}").search(text):
             return Question(intent)

@@ -52,9 +52,10 @@ def _begin(intent: str, turn: Turn, name: str, feed: Feed | None) -> Result:
     wanted = guides.guide(name)
     if feed is None and "method" in wanted:
         feeds = guide_choice.feeds_of(name, turn.night)
-        if len(feeds) > 1:
+        now = guide_choice.due_about_now(feeds, turn.night)
+        if len(feeds) > 1 and now is None:
             return _which_feed(intent, turn, name, feeds)
-        feed = feeds[0] if feeds else None
+        feed = now or (feeds[0] if feeds else None)
     if "feed" in wanted:
         feeds = guide_choice.feeds_of(name, turn.night)
         feed = feed if feed in feeds else feeds[0] if len(feeds) == 1 else None

@@ -8,6 +8,7 @@ from datetime import timedelta
 from assistant import word
 from assistant.actions import Result, Turn, TurnAction
 from assistant.actions.reminders import reminder_list
+from assistant.log_asked import ACTS, RUNNING
 from assistant.logged_runs import in_all, pauses
 from assistant.night import Night
 from assistant.reminders_meant import LIST
@@ -30,15 +31,16 @@ class LogLookup(TurnAction):
     def do(self, turn: Turn) -> Result:
         night, text = turn.night, turn.said.heard.text.lower()
         of_reminders = re.search(r"remind|alarm|set|prompt", text) and not re.search(r"flush|feed start", text)
-        if turn.question.favours == LIST or (of_reminders and _kind(text) != "set_changed"):
-            return Result(reminder_list(night), turn.talk)
-        if _asks("on_or_off", text):
+        acts = turn.question.favours in (ACTS, RUNNING)
+        if turn.question.favours == LIST or (not acts and of_reminders and _kind(text) != "set_changed"):
+            return Result(reminder_list(night), turn.talk.remember(question="remind", slots={}, asks=None, choices=()))
+        if turn.question.favours == RUNNING or _asks("on_or_off", text):
             rows = _state(night)
         elif _asks("since_it", text):
             rows = _entries(night, _kind(text))
         elif _asks("pauses", text) or turn.question.favours == PAUSES:
             rows = _pauses(night)
-        elif _asks("lasted", text):
+        elif _asks("lasted", text) and _kind(text) != "set_changed":
             rows = _lasted(night)
         elif _asks("count", text):
             rows = _count(night, _kind(text), text)
@@ -93,13 +95,15 @@ def _entries(night: Night, kind: str | None) -> Rows:
 
 
 def _state(night: Night) -> Rows:
-    """Whether it runs: the last entry that put it on or off, and the end that it came to by itself."""
+    """Whether it runs: the last entry that put it on or off, how long the feed has run, since when it is off."""
     told = sorted((e for e in night.events if e.kind in RUNS and e.at <= night.now), key=lambda e: e.at.timestamp())
     if not told:
         return _not_in_log(night, "feed_started")
     state, rows = night.state, [_entry(night, told[-1])]
     if state is not None and state.stopped_at is not None and told[-1].kind != "stopped":
         rows.append(_row(night, "off_since", begun=state.stopped_at))
+    elif told[-1].kind not in OFF:
+        rows = _lasted(night)
     return rows
 
 

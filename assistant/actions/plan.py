@@ -4,23 +4,25 @@ from __future__ import annotations
 
 import re
 from collections.abc import Mapping
-from datetime import datetime
+from dataclasses import replace
 from typing import Any
 
 from assistant import word
 from assistant.actions import Result, Turn, TurnAction
 from assistant.asides import the_question
-from assistant.facts import contacts
-from assistant.household.care_plan import CarePlan, Feed
-from assistant.night import Night, feed_volume, rate_on, time_on
+from assistant.household.care_plan import Feed
+from assistant.night import Night
+from assistant.plan_asked import LOOKED_UP, firmly_named
+from assistant.plan_facts import feed_facts, next_feed, plan_facts, starting_about
 from assistant.turns import pattern
 from assistant.wants import Used
 from knowledge.library import table
-from rules.clock import later
+
+WHOLE = "whole"  # the plan's feeds and flushes, a line each
 
 
 class PlanLookup(TurnAction):
-    """The plan's own words for what was asked; what the plan lacks is said to be missing."""
+    """The plan's own words for what was asked, each value in turn; what the plan lacks is said to be missing."""
 
     intents = ("plan_lookup",)
 
@@ -28,18 +30,51 @@ class PlanLookup(TurnAction):
         night, lines = turn.night, table("sentences_en")["plan"]
         if night.plan is None:
             return Result(_record(night, lines["no_plan"], {}), turn.talk)
-        text = turn.said.heard.text.lower()
-        topic = _topic((the_question(text) or text).lower()) or _topic(text)
-        if topic is None:
+        asked = _topics(turn)
+        if not asked:
             return Result(plan_summary(night), turn.talk.remember(answer=plan_summary(night)))
-        record = _feed_answer(text, topic, night) if topic.get("feed") else _plan_answer(topic, night)
-        return Result(record, turn.talk.remember(answer=record))
+        record = _together([_answer(turn, name) for name in asked])
+        if "may_change" in asked and not night.plan.limits.family_may_change_rate:
+            record["defers"] = True
+        talk = replace(turn.talk.remember(answer=record), looked_up=asked)
+        feeds = _feeds_meant(turn) if any(table("plan_words_en")[name].get("feed") for name in asked) else ()
+        return Result(record, replace(talk, looked_up_of=feeds[0].name) if len(feeds) == 1 else talk)
 
 
-def _topic(text: str) -> Mapping[str, Any] | None:
-    """What of the plan is asked about; None where no words for it stand there."""
-    topics = table("plan_words_en").values()
-    return next((t for t in topics if any(re.search(rf"(?<!\w)(?:{w})", text) for w in t["words"])), None)
+def _topics(turn: Turn) -> tuple[str, ...]:
+    """What of the plan is asked about; none where no words for it stand there."""
+    if (turn.question.favours or "").startswith(LOOKED_UP):
+        return tuple(str(turn.question.favours).removeprefix(LOOKED_UP).split())
+    text = turn.said.heard.text.lower()
+    asking = (the_question(text) or text).lower()
+    if named := firmly_named(asking):
+        return named
+    return _by_its_words(asking) or _by_its_words(text)
+
+
+def _by_its_words(text: str) -> tuple[str, ...]:
+    topics = table("plan_words_en").items()
+    found = (n for n, t in topics if any(re.search(rf"(?<!\w)(?:{w})", text) for w in t.get("words", ())))
+    return tuple(found)[:1]
+
+
+def _answer(turn: Turn, name: str) -> dict[str, Any]:
+    topic = table("plan_words_en")[name]
+    if name == WHOLE:
+        return plan_summary(turn.night, turn.night.feeds_named(turn.said.heard.text))
+    return _feed_answer(turn, topic) if topic.get("feed") else _plan_answer(topic, turn.night)
+
+
+def _together(records: list[dict[str, Any]]) -> dict[str, Any]:
+    """One answer of several values, each in a line of its own."""
+    note = word.source_line(("care-plan",))
+    lines = dict.fromkeys(line for r in records for line in r["text"].removesuffix(note).strip().split("\n"))
+    return {
+        **records[0],
+        "text": "\n".join([*lines, note]),
+        "speech": word.limit(" ".join(dict.fromkeys(r["speech"] for r in records))),
+        "used": {name: used for r in records for name, used in r["used"].items()},
+    }
 
 
 class Contact(TurnAction):
@@ -55,56 +90,70 @@ class Contact(TurnAction):
 
 
 def _plan_answer(topic: Mapping[str, Any], night: Night) -> dict[str, Any]:
-    facts = plan_facts(night.plan, night)
-    keys = [
-        need.split(".")[-1]
-        if need.split(".")[-1] not in ("volume", "name")
-        else {"flushes.volume": "flush_volume", "formula.name": "formula_name"}[need]
-        for need in topic["needs"]
-    ]
+    facts, words = plan_facts(night.plan, night), table("sentences_en")["plan"]
+    keys = [_key(need) for need in topic["needs"]]
     missing = [k for k in keys if facts.get(k) is None]
-    if missing:
-        names = table("sentences_en")["plan"]["keys"]
-        return _record(
-            night,
-            table("sentences_en")["plan"]["missing"],
-            {"what": ", ".join(names.get(m, m.replace("_", " ")) for m in missing)},
-            facts=facts,
-            keys=keys,
-        )
-    return _record(night, topic, facts, facts=facts, keys=keys)
+    if not missing:
+        return _record(night, topic, facts, facts=facts, keys=keys)
+    what = ", ".join(words["keys"].get(m, m.replace("_", " ")) for m in missing)
+    record = _record(night, words["missing"], {"what": what}, facts=facts, keys=keys)
+    partly = [o for o in topic.get("partly", ()) if facts.get(_key(o["needs"][0])) is not None]
+    return _together([record, *(_record(night, o, facts, facts=facts) for o in partly)])
 
 
-def _feed_answer(text: str, topic: Mapping[str, Any], night: Night) -> dict[str, Any]:
-    """One feed's answer: the feed named, the next one for times, else every feed, one a line."""
-    named = night.feeds_named(text)
-    feeds = named or ((next_feed(night),) if re.search(r"next", text) and next_feed(night) else night.feeds)
+def _key(need: str) -> str:
+    """The name by which the sentences call a key of the plan."""
+    return {"flushes.volume": "flush_volume", "formula.name": "formula_name"}.get(need, need.split(".")[-1])
+
+
+def _feeds_meant(turn: Turn) -> tuple[Feed, ...]:
+    """The feed named, the next one where it is asked for so, tonight's, the one just looked up; else every feed."""
+    night, text = turn.night, turn.said.heard.text.lower()
+    if named := night.feeds_named(text):
+        return named
+    if pattern("next_feed").search(text) and (coming := next_feed(night)) is not None:
+        return (coming,)
+    if (unknown := night.unknown_feed(text)) is not None:
+        return starting_about(unknown, night)
+    if pattern("every_feed").search(text):
+        return night.feeds
+    just = turn.talk.looked_up_of if turn.talk.just_looked_up() else None
+    return night.tonight(text) or tuple(f for f in night.feeds if f.name == just) or night.feeds
+
+
+def _feed_answer(turn: Turn, topic: Mapping[str, Any]) -> dict[str, Any]:
+    """One feed's answer, or each feed's, one a line."""
+    night, feeds, sentences = turn.night, _feeds_meant(turn), table("sentences_en")["plan"]
     lines, speech, used = [], [], {}
+    if not feeds:
+        unknown = night.unknown_feed(turn.said.heard.text)
+        none = word.Facts(night, {"name": unknown, "feeds": ", ".join(f.name for f in night.feeds)})
+        return _finish(night, none.text(sentences["no_such_feed"]["text"]), sentences["no_such_feed"]["speech"], {})
     for feed in feeds:
-        assert feed is not None
-        facts = {**plan_facts(night.plan, night), **feed_facts(feed, night)}
-        if any(facts.get(n) is None for n in topic["needs"]):
-            gap = table("sentences_en")["plan"]["feed_missing"]
-            lines.append(word.Facts(night, facts).text(gap["text"]))
+        facts = word.Facts(night, {**plan_facts(night.plan, night), **feed_facts(feed, night)})
+        wording = next((one for one in (topic, *topic.get("partly", ())) if facts.has(one["needs"])), None)
+        if wording is None:
+            lines.append(facts.text(sentences["feed_missing"]["text"]))
             continue
-        lines.append(word.Facts(night, facts).text(topic["text"]))
-        speech.append(word.Facts(night, facts).speech(topic["speech"]))
-        used.update({n if len(feeds) == 1 else f"{feed.name}_{n}": Used(facts[n], "care plan") for n in topic["needs"]})
+        lines.append(facts.text(wording["text"]))
+        speech.append(facts.speech(wording["speech"]))
+        for need in wording["needs"]:
+            used[need if len(feeds) == 1 else f"{feed.name}_{need}"] = Used(facts.facts[need], "care plan")
     return _finish(night, "\n".join(lines), word.limit(" ".join(speech) or lines[0]), used)
 
 
-def plan_summary(night: Night) -> dict[str, Any]:
-    """The plan's feeds and flushes in a line each, as an answer."""
+def plan_summary(night: Night, only: tuple[Feed, ...] = ()) -> dict[str, Any]:
+    """The plan's feeds and flushes in a line each, as an answer; `only`: of these feeds."""
     lines, speech = [], []
     sentences = table("sentences_en")["plan"]
-    for feed in night.feeds:
+    for feed in only or night.feeds:
         facts = word.Facts(night, feed_facts(feed, night))
         entry = word.pick(sentences["feed"], facts, ())
         assert entry is not None
         lines.append(facts.text(entry["text"]))
         speech.append(facts.speech(entry["speech"]))
     flush = word.Facts(night, plan_facts(night.plan, night))
-    if flush.facts.get("flush_volume") is not None:
+    if not only and flush.facts.get("flush_volume") is not None:
         lines.append(flush.text(table("plan_words_en")["flush"]["text"]))
     return _finish(night, "\n".join(lines), word.limit(" ".join(speech)), {})
 
@@ -135,78 +184,3 @@ def _finish(
         used=used,
         sources=("care-plan",),
     )
-
-
-def plan_facts(plan: CarePlan | None, night: Night) -> dict[str, Any]:
-    """The plan's values by the names that the sentences use."""
-    if plan is None:
-        return {}
-    made: dict[str, Any] = {}
-    for part in (plan.tube, plan.limits, plan.equipment, plan.supplies, plan.person):
-        made.update({k: v for k, v in vars(part).items() if not isinstance(v, frozenset)})
-    words = table("sentences_en")["plan"]
-    made.update(
-        energy=plan.formula.energy,
-        formula_name=plan.formula.name,
-        route=words["routes"][plan.route],
-        water_goal=plan.water_goal,
-        issued=plan.issued,
-        review_by=plan.review_by,
-        flush_volume=plan.flushes.volume,
-        medicines_a_day=plan.flushes.medicines_a_day,
-        notes=", ".join(sorted(n.replace("_", " ") for n in plan.person.notes)) or words["no_notes"],
-        **{k: v for k, v in vars(plan.contacts).items() if v},
-    )
-    made.update(contacts(night))
-    when = [words["flush_when"][w] for w in ("before_feed", "after_feed", "after_medicine") if w in plan.flushes.when]
-    if plan.flushes.every is not None:
-        when.append(word.Facts(night, {"every": plan.flushes.every}).text(words["flush_when"]["every"]))
-    made["flush_when"] = ", ".join(when) or None
-    catch = plan.limits.catch_up
-    made["catch_up"] = (
-        words["no_catch_up"]
-        if catch is None
-        else word.Facts(
-            night, {"until": f"{catch.until:%H:%M}" if catch.until else None, "highest": catch.highest_rate}
-        ).text(
-            words[
-                "catch_up_both"
-                if catch.until and catch.highest_rate is not None
-                else "catch_up_until"
-                if catch.until
-                else "catch_up_rate"
-            ]
-        )
-    )
-    return made
-
-
-def feed_facts(feed: Feed, night: Night) -> dict[str, Any]:
-    words = table("sentences_en")["plan"]
-    starts = at_today(feed, night)
-    length = time_on(feed, night.plan, starts or night.now)
-    ends = later(starts, length) if starts and length is not None else None
-    return {
-        "feed_name": words["feed_called"].format(name=feed.name),
-        "feed_rate": rate_on(feed, night.plan, night.now) if feed.method != "syringe" else None,
-        "feed_volume": feed_volume(feed),
-        "feed_time": length,
-        "feed_method": words["methods"][feed.method],
-        "feed_start": starts.time() if starts else None,
-        "feed_end": ends.astimezone(night.now.tzinfo).time() if ends else None,
-    }
-
-
-def at_today(feed: Feed, night: Night) -> datetime | None:
-    if feed.start is None:
-        return None
-    return datetime.combine(night.today, feed.start, tzinfo=night.now.tzinfo)
-
-
-def next_feed(night: Night) -> Feed | None:
-    """The feed whose planned start comes next."""
-    timed = [f for f in night.feeds if f.start is not None]
-    if not timed:
-        return None
-    now = night.now.time()
-    return min(timed, key=lambda f: (f.start is not None and f.start <= now, f.start))

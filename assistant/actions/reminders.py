@@ -17,12 +17,14 @@ from assistant.reminders_meant import MOVE, WHICH, meant, moved_to
 from assistant.said import Said, said
 from assistant.slots import Ask, Slots, Used, Want
 from assistant.turns import pattern
+from assistant.wants import measure
 from knowledge.library import table
 from rules.clock import earlier, later
+from rules.quantity import Quantity
 
 TIMES = ("discard_at", "finish_at", "next_at", "start_at")
 OF_THE_ORDER = re.compile(
-    r"^(?:(?:please|pls|can|could|would|will|you|just|and|also|another|one|more|a|the|my|me|us|set|give|wake|remind|ring|"
+    r"^(?:(?:don'?t|dont|let|forget|instead|daily|please|pls|can|could|would|will|you|just|and|also|another|one|more|a|the|my|me|us|set|give|wake|remind|ring|beep|buzz|ping|nudge|shout|chime|timer|lil|little|wee|"
     r"reminder|reminders|alarm|alarms|two|three|both|tomorrow|tonight|today|morning|again|later|for|then|on|in|at|by|to|about|that|of|up|ok|"
     r"okay|thanks|too|as well|early|before|after|,|\.|!|\?)(?:\s+|$))+"
 )
@@ -67,7 +69,7 @@ class Remind(TurnAction):
         if (several := _each_time(slots)) is not None:
             return _several(turn, several)
         at = slots.instant("remind", "future")
-        after = slots.get("after")
+        after = slots.get("after") or _of_a_timer(slots)
         what = slots.carried["what"].value if "what" in slots.carried else what_for(turn.said)
         if at is None and after is not None and slots.said.has("before", "earlier", "ahead of"):
             base, what = before_what(turn, what)
@@ -84,6 +86,15 @@ class Remind(TurnAction):
             slots.used["what"] = Used(what, "question")
             return asked(turn, Ask("remind"), slots)
         return _set(turn, at, what, "" if after is not None else "yes")
+
+
+def _of_a_timer(slots: Slots) -> Quantity | None:
+    """ "A timer, twenty minutes": the one length of time of an order that tells no other number."""
+    spoken = slots.said.spoken
+    length = spoken[0].reading("time") if len(spoken) == 1 else None
+    if length is None or not pattern("a_timer").search(spoken[0].before):
+        return None
+    return measure("time", length, slots.night)
 
 
 def _set(turn: Turn, at: datetime, what: str, clock_time: str, old: dict[str, str] | None = None) -> Result:

@@ -55,10 +55,15 @@ class Explain(TurnAction):
     intents = ("explain",)
 
     def do(self, turn: Turn) -> Result:
-        last = turn.talk.answer
+        card = turn.talk.last if (turn.talk.last or {}).get("intent") == "caution" else None
+        last = card or turn.talk.answer
         if last is None:
             return _nothing(turn, "explain")
         lines = table("sentences_en")["talk"]["explain"]
+        if card is not None:
+            text = f"{card['text']}\n{word.Facts(turn.night, {}).text(lines['of_a_card'])}"
+            record = {**_of_the_last("explain", card, text, card["speech"]), "level": card["level"]}
+            return Result(record, turn.talk.remember(answer=card))
         origins = "; ".join(
             f"{name.replace('_', ' ')} {_said(used)} ({lines['origin_' + used['from'].replace(' ', '_')]})"
             for name, used in last["used"].items()

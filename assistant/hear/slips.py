@@ -99,8 +99,10 @@ def no_amount(w: Words, i: int) -> int | None:
 
 
 def _goes_on(w: Words, end: int) -> bool:
-    """The expression is the start of a number after all: "no one five", "this one hour"."""
+    """The expression is the start of a number after all: "no one five", "this one hour", "in half an hour"."""
     lex, tokens = lexicon(), w.tokens
+    if end < len(tokens) and tokens[end - 1] in lex.lists["half"]:
+        return bool(lex.unit.at(tokens, end + 1 if tokens[end] in ("a", "an") else end))
     if end >= len(tokens) or tokens[end - 1] not in lex.number:
         return False
     return bool(
