@@ -12,6 +12,7 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 from functools import cache, lru_cache
 
+from assistant.cards import GRAVE, card
 from assistant.understand import rank
 from knowledge.library import table
 
@@ -106,7 +107,7 @@ def asked(
     pieces = [p for p in PARTED.split(low) if p.strip(" .,?!")]
     each = [_of_one(_bared(p), feeds, about, apart, strange) if _asks(p) else () for p in pieces]
     others = [p for p, found in zip(pieces, each, strict=True) if not found]
-    if not any(each) or any(_asks_more(p) or _around("not_plan").search(p) or _of_a_sign(p) for p in others):
+    if not any(each) or any(_asks_more(p) or _around("not_plan").search(p) or of_a_sign(p) for p in others):
         return ()
     return _as_topics(tuple(name for one in each for name in one))
 
@@ -141,9 +142,13 @@ def _asks_more(piece: str) -> bool:
     return bool(_around("more").search(piece)) and not _around("guess").search(piece)
 
 
-def _of_a_sign(piece: str) -> bool:
-    """Does a piece tell of something that a card is for? It is not passed over for a look-up."""
-    return any(c.card is not None and c.p >= SIGN for c in rank(piece)[:1])
+def of_a_sign(piece: str) -> bool:
+    """Does a piece tell of something that a card is for? It is not passed over for a look-up.
+
+    Of a grave one the danger station has heard the same words before, and raised no alarm.
+    """
+    top = rank(piece)[:1]
+    return any(c.card is not None and c.p >= SIGN and card(c.card)["level"] not in GRAVE for c in top)
 
 
 def _spelt(text: str) -> str:
