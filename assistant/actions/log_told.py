@@ -78,6 +78,8 @@ def acts_of(turn: Turn, kind: str) -> list[Event]:
         if len(missing := untimed(acts)) == 1:
             raise Ask("start", code="log_act_time", what=_named(acts[missing[0]].what))
         raise Ask("what", code="several_acts")  # no act is written without the others
+    if len(acts) == 1 and not found and isinstance(acts[0].until, Reading):  # an end that does not fit its beginning
+        raise Ask("which_number", code="unclaimed", numbers=", ".join(s.amount.text for s in told.spoken))
     alone = len(found) == 1 and found[0].kind != "given"
     if alone and not (turn.said.spoken and (found[0].kind == kind or acts[0].what in ("on", "off", "hang"))):
         return []
