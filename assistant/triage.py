@@ -33,7 +33,8 @@ FRAMES = frozenset({
 })
 TOLD_NOW = frozenset({"normally", "say", "says", "said"})  # "mum says his lips are blue": no story
 COMPARED = frozenset({"than", "not", "isn't", "isnt"})  # "sleepier than normal", "not normal"
-PLACES, PLACED = frozenset({"sofa", "carpet", "car", "van", "garden"}), frozenset({"on", "in", "by", "off"})  # only where
+# furniture and rooms that are only where somebody is
+PLACES, PLACED = frozenset({"sofa", "carpet", "car", "van", "garden"}), frozenset({"on", "in", "by", "off"})
 LIKENED = (["look", "like"], ["looks", "like"])  # asked only after a "what"
 OVER = frozenset({"long_ago", "over_now", "all_well", "asked_by_others"})  # said of what came before, too
 CLEAR_TOP = 0.2  # ... and one card of at least this much among them,

@@ -13,7 +13,7 @@ from itertools import pairwise
 
 from knowledge.library import table
 
-WHOLE = frozenset({"dry", "calm", "is_it_normal"})  # patterns that have to meet the whole of a text
+WHOLE = frozenset({"dry", "calm", "is_it_normal", "status"})  # patterns that have to meet the whole of a text
 
 _LETTERS = re.compile(r"[a-z]+")
 _ENDS = re.compile(r"[.!?;\n]")
@@ -112,15 +112,19 @@ def _away(parts: list[str], whole: str) -> tuple[set[str], set[str]]:
     away: set[str] = set()
     beside: set[str] = set()
     past = show = False
+    last = ""
     for clause, after in zip(parts[::2], [*parts[1::2], ""], strict=True):
         long_past = bool(_pattern("far_past").search(clause)) or (over and told("early_on", clause))
         if over and past and clause.strip() and not told("present", clause):
             beside.add(clause)
+        if over and long_past and told("of_then", last) and not told("present", last):
+            away.add(last)  # "... sepsis after the operation, two years back, ..."
         past = over and not told("present", clause) and (past or long_past)
         if past or (show and told("in_the_show", clause)) or _elsewhere(clause, back):
             away.add(clause)
         show = told("show_on", clause)
         past = past and not _ENDS.search(after)
+        last = "" if _ENDS.search(after) else clause
     return away, beside
 
 
@@ -129,6 +133,8 @@ def _elsewhere(clause: str, back: bool) -> bool:
     if then := _pattern("far_past").search(clause):
         alone = len(clause.split()) <= len(then[0].split()) + 1  # "..., years ago" belongs to the clause before it
         return not back and not alone and not _pattern("present").search(clause)
+    if _pattern("in_the_log").search(clause):
+        return not _pattern("present").search(clause)
     if _pattern("on_screen").search(clause):
         return not _pattern("watching").search(clause)
     return bool(_pattern("almost").search(clause) or _pattern("one_day").search(clause))
