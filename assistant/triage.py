@@ -77,6 +77,7 @@ def triage(text: str, night: Night) -> tuple[Alarm, ...]:
         named = plain_cards & _standing(text)
     else:
         hinted = {f.card for f in heard.found if f.hint and loudest >= HARMLESS}
+        hinted = as_meant(hinted, said)
         named = plain_cards | {name for name in hinted - _not_done(text, night) if _traced(name, text, pieces)}
     suspected = _suspected(said, text, shares, heard, night, alone=not named)
     alarms = [Alarm(c, level_of(c, night), True) for c in _fitting(named, text, night)]
