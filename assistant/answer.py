@@ -14,6 +14,7 @@ from rasa_sdk import Tracker
 from assistant import actions, asking, dialogue, word
 from assistant.asides import without_asides
 from assistant.asks import asks_of
+from assistant.doubted import asked_about, doubts
 from assistant.guides import guide_turn
 from assistant.hear import hear
 from assistant.hear.plain import plain
@@ -76,7 +77,9 @@ def _answer(message: Message, night: Night, tracker: Tracker) -> Reply:
     talk = noted(talk, events, whole)
     records[-1] = asking.with_left_out(records[-1], beside)
     hinted = worrying(whole) or asking.offers_danger(records[-1])
-    if not alarms and records[-1]["intent"] != "caution" and hinted:
+    if not alarms and (doubted := doubts(whole, night)):
+        records, talk = asked_about(doubted, records, talk, night)
+    elif not alarms and records[-1]["intent"] != "caution" and hinted:
         records[-1] = asking.with_worry(records[-1], night)
     return _reply(message, night, tracker, talk, records, events)
 

@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
+from assistant.danger.here_and_now import told
+from assistant.gather import names
 from assistant.hear import hear
 from assistant.language.features import take_apart
 from assistant.number_pairs import YEARS
 from assistant.parts import SENTENCES
 from assistant.turns import pattern
-from assistant.understand import rank
+from assistant.understand import elsewhere, rank
 
 NOT_OURS = frozenset({"remark", "out_of_scope", "greet", "thanks", "log_symptom"})
 LIKELY, SURELY = 0.5, 0.8
@@ -18,6 +20,9 @@ OF_THE_FEED = frozenset({  # a sentence with one of these beside a number tells 
     "bag", "container", "discard", "drops", "feed", "flush", "opened", "paused", "pour", "powder", "pump", "rate",
     "resumed", "started", "stopped", "supply", "syringe", "water",
 })
+OUTSIDE = ("out_of_scope", "remark")  # together as good as sure of a sentence that tells of other things
+LOOKED_UP = ("plan_lookup", "log_lookup", "contact")
+COUNTED = frozenset({"other", "number", "mass", "volume", "share", "count"})  # money, rows, cups of coffee
 BESIDE = frozenset({"clock", "date", "day", "age"})  # numbers that a remark may hold; a length may be a limit
 
 
@@ -28,11 +33,18 @@ def without_asides(text: str) -> tuple[str, tuple[str, ...]]:
     ours, or about what is over. The whole message where nothing in it asks.
     """
     pieces = [p for p in SENTENCES.split(text) if p and p.strip(" .,;?!")]
-    if len(pieces) < 2 or not any(_asks(p) for p in pieces):
+    asking = [p for p in pieces if _asks(p) or _asks_of_ours(p)]
+    if len(pieces) < 2 or not asking:
         return text, ()
-    beside = [p for p in pieces if _beside(p)]
+    ours = any(map(_asks_of_ours, asking))
+    named = all(_stands_alone(p) for p in asking)
+    beside = [
+        p for p in pieces
+        if (_beside(p) or told("status", p) or (ours and p not in asking and _of_other_things(p)))
+        and (named or not _concepts(p) & OF_THE_FEED)
+    ]
     kept = [p for p in pieces if p not in beside]
-    if not beside or not any(_asks(p) for p in kept):
+    if not beside or not any(p in asking for p in kept):
         return text, ()
     return " ".join(kept), tuple(a.text for p in beside for a in hear(p).amounts if a.readings[0].kind != "day")
 
@@ -52,11 +64,39 @@ def _asks(piece: str) -> bool:
     return bool(pattern("asks_first").search(piece) or piece.rstrip().endswith("?"))
 
 
+def _asks_of_ours(piece: str) -> bool:
+    """Does a piece ask one of our questions in its own words? "How long does it keep?" may be of what stands beside."""
+    top = rank(pattern("leads_up").sub("", piece, count=1).strip() or piece)[:1]
+    likely = any((c.intent in names() or c.intent in LOOKED_UP) and c.p >= LIKELY for c in top)
+    return likely and _stands_alone(piece)
+
+
+def _stands_alone(piece: str) -> bool:
+    """Does a piece name what it is about ("how many of them" does not)?"""
+    return not pattern("points_back").search(piece) or bool(_concepts(piece) & OF_THE_FEED)
+
+
+def _of_other_things(piece: str) -> bool:
+    """Does a sentence tell of nothing but other things: bingo, a lawnmower, the electric bill, what they cost?"""
+    if _asks(piece) or pattern("of_somebody").search(piece):
+        return False
+    kinds = {a.readings[0].kind for a in hear(piece).amounts}
+    if _concepts(piece) & OF_THE_FEED and (kinds or not elsewhere(piece)):
+        return False
+    outside = sum(c.p for c in rank(piece) if c.intent in OUTSIDE)
+    named = not kinds or (elsewhere(piece) and len(piece.split()) > LEAST)
+    return outside >= SURELY and kinds <= BESIDE | COUNTED and named
+
+
+def _concepts(piece: str) -> set[str]:
+    return {name for name, _, _ in take_apart(piece).hits}
+
+
 def _beside(piece: str) -> bool:
     if _asks(piece):
         return False
     first = [a.readings[0] for a in hear(piece).amounts]
-    concepts = {name for name, _, _ in take_apart(piece).hits}
+    concepts = _concepts(piece)
     over, likeliest = bool(concepts & OVER), rank(piece)[:1]
     if not first:
         tired = "who_self" in concepts and " so " not in f" {piece.lower()} "  # "..., so we skip supper" is no aside

@@ -139,7 +139,7 @@ def unclear(choices: list[dict[str, Any]], night: Night) -> dict[str, Any]:
     if not choices:
         return word.told("unclear", "asked_back", _line("unclear"), night, asks="which_question")
     which = _line("which" if len(choices) > 1 else "which_one")
-    lines = [which["text"], *(f"{n}. {c['label']}" for n, c in enumerate(choices, 1))]
+    lines = [which["text"], *_numbered(choices)]
     facts = word.Facts(night, {"labels": "; or ".join(c["label"].lower() for c in choices)})
     return word.record(
         intent="unclear",
@@ -149,6 +149,23 @@ def unclear(choices: list[dict[str, Any]], night: Night) -> dict[str, Any]:
         asks="which_question",
         choices=choices,
     )
+
+
+def suspicion(choices: Iterable[dict[str, Any]], night: Night) -> dict[str, Any]:
+    """A worry that names no sign, asked back: what to look at and whom to call, then what it may be."""
+    offered = list(choices)
+    record = word.told(
+        "unclear", "asked_back", _line("suspicion"), night, level="urgent", asks="which_question", choices=offered,
+        defers=True,
+    )
+    if not offered:
+        return record
+    which = _line("which" if len(offered) > 1 else "which_one")["text"]
+    return {**record, "text": "\n".join((record["text"], which, *_numbered(offered)))}
+
+
+def _numbered(choices: list[dict[str, Any]]) -> list[str]:
+    return [f"{n}. {c['label']}" for n, c in enumerate(choices, 1)]
 
 
 def offers_danger(record: dict[str, Any]) -> bool:

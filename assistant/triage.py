@@ -17,6 +17,7 @@ from assistant.cards import card, level_of
 from assistant.danger.enough import SURE, SUSPECTED, needed, says_something
 from assistant.danger.hearing import Heard, hear
 from assistant.danger.here_and_now import as_somebody, here_and_now, plainly, told
+from assistant.danger.only_asked import as_meant
 from assistant.danger.told_calmly import mark_in_place, nothing_else
 from assistant.language.features import take_apart
 from assistant.night import JEJUNAL, Night
@@ -32,13 +33,14 @@ FRAMES = frozenset({
 })
 TOLD_NOW = frozenset({"normally", "say", "says", "said"})  # "mum says his lips are blue": no story
 COMPARED = frozenset({"than", "not", "isn't", "isnt"})  # "sleepier than normal", "not normal"
+# furniture and rooms that are only where somebody is
+PLACES, PLACED = frozenset({"sofa", "carpet", "car", "van", "garden"}), frozenset({"on", "in", "by", "off"})
 LIKENED = (["look", "like"], ["looks", "like"])  # asked only after a "what"
 OVER = frozenset({"long_ago", "over_now", "all_well", "asked_by_others"})  # said of what came before, too
 CLEAR_TOP = 0.2  # ... and one card of at least this much among them,
 SPREAD = 0.6  # unless all of them together make this much
 WORRYING = 0.15  # from here up, and where a rule was doubted, the answer also says whom to call
 ASKED_ABOUT = {"overfeed": "check_settings"}  # "I set it to 3600. Is that right?" asks about the settings
-OF_A_DOSE = frozenset({"poisoning", "medicine_error"})  # never suspected in the bare question for a dose
 OF_THE_MARK = frozenset({"tube_mark_moved"})
 OF_A_MIX = "infant_mixing"  # only asked about, by a home without powder or for others, it names no harm done
 UNNAMED = frozenset({"unwell"})  # a worry without a sign of its own: a card that names one says more
@@ -75,6 +77,7 @@ def triage(text: str, night: Night) -> tuple[Alarm, ...]:
         named = plain_cards & _standing(text)
     else:
         hinted = {f.card for f in heard.found if f.hint and loudest >= HARMLESS}
+        hinted = as_meant(hinted, said)
         named = plain_cards | {name for name in hinted - _not_done(text, night) if _traced(name, text, pieces)}
     suspected = _suspected(said, text, shares, heard, night, alone=not named)
     alarms = [Alarm(c, level_of(c, night), True) for c in _fitting(named, text, night)]
@@ -116,10 +119,7 @@ def _suspected(
         and _stands(likeliest, shares[text], share, heard)
         and (_pointed(piece, likeliest, share) or not alone)
     }
-    if told("dose_asked", text) and not told("dose_taken", text):
-        found -= OF_A_DOSE
-    if told("dose_of_other", text) and not told("dose_taken", text):
-        found -= {OF_DESPAIR}
+    found = as_meant(found, said)
     if mark_in_place(text, night):
         found -= OF_THE_MARK
     found -= _not_done(text, night)
@@ -168,7 +168,7 @@ def _pointed(piece: str, card: str, share: float) -> bool:
 def _alarming(clause: str) -> bool:
     """Would a clause raise an alarm by itself? A carer's despair is never taken for what was nearly done."""
     heard = hear(clause)
-    found = {f.card for f in heard.found if not f.hint} | heard.over
+    found = {f.card for f in heard.found} | heard.over
     suspected = _likeliest(clause) if danger(clause) >= HARMLESS else None
     return bool(found or suspected) and "carer_crisis" not in found | {suspected}
 
@@ -187,6 +187,7 @@ def _frames(text: str) -> set[str]:
         for name, start, end in parts.hits
         if name in FRAMES and said[start] not in TOLD_NOW and not (start and said[start - 1] in COMPARED)
         and (said[start:end] not in LIKENED or "what" in said[:start])
+        and not (said[end - 1] in PLACES and PLACED & set(said[max(0, start - 2) : start]))
     }
 
 

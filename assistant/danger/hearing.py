@@ -28,12 +28,16 @@ class Found:
 
 @dataclass(frozen=True, slots=True)
 class Heard:
-    """The cards called for; those whose signs are named only as absent or over; those a normal reading rules out."""
+    """The cards called for; those whose signs are named only as absent or over; those a normal reading rules out.
+
+    `doubted`: the cards of worries that name no sign, only to be asked about.
+    """
 
     found: tuple[Found, ...]
     over: frozenset[str]
     well: frozenset[str]
     framed: bool  # told as past, over, asked about in general, or a story
+    doubted: tuple[str, ...] = ()
 
 
 def _numbers(said: Said, hits: dict[str, list[Hit]]) -> None:
@@ -62,8 +66,13 @@ def hear(text: str) -> Heard:
     found: dict[str, Found] = {}
     over: set[str] = set()
     well: set[str] = set()
+    doubted: dict[str, None] = {}
     for rule in _begun(hits):
         if not rule.need <= hits.keys():
+            continue
+        if rule.doubt:
+            if rule.card not in doubted and rule.need <= present and _match(rule, hits, said):
+                doubted[rule.card] = None
             continue
         called = found.get(rule.card)
         if (
@@ -81,7 +90,11 @@ def hear(text: str) -> Heard:
             elif _elsewhere(rule, hits, said, "resolved", "past", "story"):
                 over.add(rule.card)
     return Heard(
-        tuple(found.values()), frozenset(over - found.keys()), frozenset(well - found.keys()), _is_framed(hits)
+        tuple(found.values()),
+        frozenset(over - found.keys()),
+        frozenset(well - found.keys()),
+        _is_framed(hits),
+        tuple(doubted),
     )
 
 

@@ -9,11 +9,14 @@ from __future__ import annotations
 import re
 from collections.abc import Callable
 from functools import cache
+from itertools import pairwise
 
 from knowledge.library import table
 
-WHOLE = frozenset({"dry", "calm"})  # patterns that have to meet the whole of a text
+WHOLE = frozenset({"dry", "calm", "is_it_normal", "status"})  # patterns that have to meet the whole of a text
 
+_LETTERS = re.compile(r"[a-z]+")
+_ENDS = re.compile(r"[.!?;\n]")
 _CLAUSE = re.compile(r"((?:[.!?;\n]|,(?!\d)|\s(?:and|but|now|so)(?=\s))+\s*)", re.IGNORECASE)
 
 
@@ -50,14 +53,22 @@ def as_somebody(text: str, nickname: str | None) -> str:
     "The bill is ..." stays: a word such as "the" before it makes it a thing.
     """
     things = frozenset(table("told_en")["concepts"]["before_a_thing"].split())
+    toys = _toys(text, things) - {(nickname or "").lower()}
 
     def person(met: re.Match[str]) -> str:
         before = met["before"] or ""
-        if before.strip().lower() in things:
+        if before.strip().lower() in things or toys & set(_LETTERS.findall(met[0].lower())):
             return met[0]
         return before + ("her" if met["whose"] else "she's" if met["is"] else "she")
 
     return _names(nickname or "").sub(person, text)
+
+
+def _toys(text: str, things: frozenset[str]) -> set[str]:
+    """The names of the toys in `text`: once it was "her teddy", teddy is nobody."""
+    words = _LETTERS.findall(text.lower())
+    toys = table("told_en")["concepts"]["toys"].split()
+    return {word for before, word in pairwise(words) if word in toys and before in things}
 
 
 def plainly(text: str) -> str:
@@ -68,14 +79,53 @@ def plainly(text: str) -> str:
 
 def here_and_now(text: str, alarming: Callable[[str], bool]) -> str:
     """`text` without what is placed elsewhere; `alarming` tells whether a clause would raise an alarm by itself."""
-    kept = _pattern("figure").sub(" ", text)
+    kept = _without_toys(_pattern("figure").sub(" ", text))
     kept = _pattern("cleared").sub(r"\g<kept> ", _pattern("thought").sub(" ", kept))
     if told := _pattern("joke").search(kept):  # with its point, the joke is over
         kept = kept[told.end() :]
     parts = _CLAUSE.split(kept)
-    back = bool(_pattern("back_again").search(kept))
-    clauses = ["" if _elsewhere(part, back) and alarming(part) else part for part in parts]
+    away, beside = _away(parts, kept)
+    left_out = {part for part in away if alarming(part)}
+    left_out |= beside if left_out else set()
+    clauses = ["" if part in left_out else part for part in parts]
     return kept if clauses == parts else "".join(clauses).strip(" ,.;")
+
+
+def _without_toys(text: str) -> str:
+    """`text` without what is wrong with a toy; in a game, also what is joined to it ("and his tube is out")."""
+    kept, last = [], 0
+    for met in _pattern("toy_told").finditer(text):
+        joined = _pattern("toy_too").match(text[met.end() :]) if told("played", text) else None
+        kept.append(text[last : met.start()])
+        last = met.end() + (joined.end() if joined else 0)
+    return " ".join((*kept, text[last:])) if kept else text
+
+
+def _away(parts: list[str], whole: str) -> tuple[set[str], set[str]]:
+    """The clauses that are placed elsewhere, by their own words or by the clause before them; the latter of the past.
+
+    What stands beside a time long past is past as well, where it never came again ("cord round her neck and all ...
+    look at her now"); what happens to somebody after "crime drama on" happens in it.
+    """
+    back = bool(_pattern("back_again").search(_pattern("not_since").sub(" ", whole)))
+    over = not back and (told("fine_since", whole) or told("not_since", whole))
+    away: set[str] = set()
+    beside: set[str] = set()
+    past = show = False
+    last = ""
+    for clause, after in zip(parts[::2], [*parts[1::2], ""], strict=True):
+        long_past = bool(_pattern("far_past").search(clause)) or (over and told("early_on", clause))
+        if over and past and clause.strip() and not told("present", clause):
+            beside.add(clause)
+        if over and long_past and told("of_then", last) and not told("present", last):
+            away.add(last)  # "... sepsis after the operation, two years back, ..."
+        past = over and not told("present", clause) and (past or long_past)
+        if past or (show and told("in_the_show", clause)) or _elsewhere(clause, back):
+            away.add(clause)
+        show = told("show_on", clause)
+        past = past and not _ENDS.search(after)
+        last = "" if _ENDS.search(after) else clause
+    return away, beside
 
 
 def _elsewhere(clause: str, back: bool) -> bool:
@@ -83,6 +133,8 @@ def _elsewhere(clause: str, back: bool) -> bool:
     if then := _pattern("far_past").search(clause):
         alone = len(clause.split()) <= len(then[0].split()) + 1  # "..., years ago" belongs to the clause before it
         return not back and not alone and not _pattern("present").search(clause)
+    if _pattern("in_the_log").search(clause):
+        return not _pattern("present").search(clause)
     if _pattern("on_screen").search(clause):
         return not _pattern("watching").search(clause)
     return bool(_pattern("almost").search(clause) or _pattern("one_day").search(clause))

@@ -20,7 +20,7 @@ class Rule:
     `explained`: a harmless cause, said in the same sentence or the next; it rules the card out.
 
     `hint`: said so loosely that it counts only with a trace of danger in the weights. `calm`: rules the card out, with
-    `hint` only where the weights are not nearly certain.
+    `hint` only where the weights are not nearly certain. `doubt`: a worry that names no sign, to be asked about.
     """
 
     card: str
@@ -35,6 +35,7 @@ class Rule:
     short: int
     hint: bool
     calm: bool
+    doubt: bool
 
 
 @cache
@@ -61,6 +62,7 @@ def rules() -> tuple[Rule, ...]:
                         short=entry.get("short", LONGEST),
                         hint=entry.get("hint", False),
                         calm=entry.get("calm", False),
+                        doubt=entry.get("doubt", False),
                     )
                 )
     return tuple(made)

@@ -17,6 +17,7 @@ NEGATORS = frozenset(
 )
 REACH = 5  # words that a "no" reaches forward
 ENDS_NO = frozenset({COMMA, "but", "and", "though", "except", "because", "just", "only", "then"})
+THOUGHT = frozenset({"think", "say", "said", "sure", "believe", "know", "if", "that", "feel", "see", "because", "when"})
 
 
 class Hit(NamedTuple):
@@ -142,5 +143,7 @@ def _denied(said: Said, negators: list[int]) -> set[int]:
         for on in range(at + 1, min(at + 1 + REACH, len(said.raw))):
             if said.sentence[on] != said.sentence[at] or said.raw[on] in ENDS_NO:
                 break
+            if said.raw[on] == "it" and on > at + 1 and said.raw[on - 1] not in THOUGHT:
+                break  # "it's not jam it's blood"
             denied.add(on)
     return denied

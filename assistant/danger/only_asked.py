@@ -1,0 +1,35 @@
+"""Suspicions that the words themselves explain: a dose only asked for, a reminder for insulin, a bag told as hung.
+
+Rules over signs are not touched by this. Each kind has its words and, beside them, those by which it is no longer so.
+"""
+
+from __future__ import annotations
+
+from assistant.danger.here_and_now import told
+
+DOSE = frozenset({"poisoning", "medicine_error"})
+TUBE_OUT = frozenset({"tube_out", "tube_out_new", "tube_out_jejunal", "tube_out_nasal"})
+EVERY: frozenset[str] = frozenset()  # whatever was suspected
+KINDS = (
+    ("dose_asked", "dose_taken", DOSE),
+    ("dose_of_other", "dose_taken", frozenset({"carer_crisis"})),
+    ("given_asked", "given_wrong", DOSE),
+    ("reminder_asked", "low_now", frozenset({"low_sugar"})),
+    ("length_asked", "length_off", TUBE_OUT),
+    ("form_asked", "form_given", DOSE),
+    ("washed_asked", "soap_in", frozenset({"poisoning"})),
+    ("fuse_told", "fuse_worse", frozenset({"fire_smoke"})),
+    ("room_heat", "body_heat", frozenset({"fever"})),
+    ("asleep_on_me", "asleep_worse", frozenset({"stroke_heart", "unresponsive"})),
+    ("hung_told", None, frozenset({"overfeed"})),
+    ("day_asked", "once_more", EVERY),
+    ("amount_instead", "mark_off", EVERY),
+)
+
+
+def as_meant(suspected: set[str], text: str) -> set[str]:
+    """`suspected` without the cards that the kind of the words explains."""
+    for kind, unless, cards in KINDS:
+        if suspected and told(kind, text) and not (unless and told(unless, text)):
+            suspected = suspected - (cards or suspected)
+    return suspected
