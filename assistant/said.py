@@ -125,7 +125,7 @@ def _by_the_clock(heard: Heard, amount: Amount, roles: dict[str, float], before:
         roles["noise"] = 2.0  # "I've been up since five"
     elif says_now(heard, amount, before):
         roles |= {"clock_now": 2.0, "start": 0.0, "opened": 0.0, "finish": 0.0}
-    elif amount.readings[0].kind not in DATED and beside("held_against").search(before):
+    elif "clock" in kinds_of(amount) and beside("held_against").search(before):
         roles |= {"held_against": 2.0} | dict.fromkeys(("start", "opened", "last_done", "rate"), 0.0)  # "ok at eleven?"
     elif an_hour_now(heard, amount, before):
         roles["clock_now"] = HINTED

@@ -132,6 +132,8 @@ class Parts(NamedTuple):
 @lru_cache(maxsize=256)  # the danger station and the question look at the same words
 def take_apart(text: str) -> Parts:
     said = tokens(text)
+    if said[:1] == ["and"] and len(said) > 1:  # it says that something was said before, not what is asked
+        said = said[1:]
     mended = repaired(said)
     stems = [stem(word) for word in mended]
     return Parts(said, mended, stems, find(stems, concept_tree()))
