@@ -8,6 +8,7 @@ from __future__ import annotations
 from dataclasses import replace
 
 from assistant import gather
+from assistant.acts import act_named
 from assistant.borne_out import bears_out
 from assistant.cards import GRAVE, card
 from assistant.carried import carried, in_the_last_answer
@@ -36,6 +37,7 @@ from assistant.plan_talk import of_the_plan, of_the_plan_perhaps
 from assistant.plausible import by_structure
 from assistant.put_right import put_right
 from assistant.reminders_meant import about_reminders
+from assistant.said import said
 from assistant.told_beside import of_the_run
 from assistant.turns import LOG_TALK, Question, about_the_talk, chosen, pattern, said_slots, told, told_acts
 from assistant.understand import Candidate, elsewhere
@@ -99,6 +101,7 @@ def decide(
     told_by_numbers = by_structure(heard, ranked, CLEAR)
     best = told_by_numbers or together(ranked)
     of_the_feed = best.intent in LOG_TALK or (best.intent == "remark" and pattern("of_the_feed").search(text))
+    of_the_feed = of_the_feed or (best.intent == "finish_at" and act_named(said(heard)) == "bolus")  # "lunch went fine"
     if of_the_feed and (act := told_acts(text, heard, logged, alone=True)) is not None:
         return act  # which entry it is, the acts say better than the weights
     if not bears_out(best.intent, text, heard):

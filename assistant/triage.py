@@ -13,6 +13,7 @@ import re
 from collections.abc import Iterable
 from dataclasses import dataclass
 
+from assistant.asked_for import outright
 from assistant.cards import card, level_of
 from assistant.danger.enough import SURE, SUSPECTED, needed, says_something
 from assistant.danger.hearing import Heard, hear
@@ -109,7 +110,7 @@ def _suspected(
 
     What is left must not sound worse than the whole: a turn of phrase taken out may leave odd words.
     """
-    if max(map(danger, _pieces(said))) < SUSPECTED or nothing_else(text, night, _harmless):
+    if max(map(danger, _pieces(said))) < SUSPECTED or nothing_else(text, night, _harmless) or outright(text):
         return set()
     found = {
         likeliest
