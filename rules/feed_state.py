@@ -54,6 +54,7 @@ def feed_state(
     A state without `started` means that the log holds no feed.
     """
     log = sorted((event for event in events if not before(now, event.at)), key=lambda event: event.at.timestamp())
+    _pour_first(log)
     starts = [place for place, event in enumerate(log) if event.kind == "feed_started"]
     if not starts:
         return FeedState(last_flush=_last(log, "flushed"), set_changed=_last(log, "set_changed"))
@@ -75,6 +76,14 @@ def _emptied(tally: Tally, at: datetime) -> bool:
     """Had the bag run out by then, or all but a few minutes? No pump is exact, so the log's rest is none either."""
     rate = tally.rate(at)
     return tally.bag is not None and tally.bag <= (NOTHING if rate is None else (rate * NEARLY).to("mL"))
+
+
+def _pour_first(log: list[Event]) -> None:
+    """What was poured at the very time of a start was poured for it, in whatever order the two were told."""
+    for place in range(1, len(log)):
+        one, other = log[place - 1], log[place]
+        if (one.kind, other.kind) == ("feed_started", "poured") and one.at == other.at:
+            log[place - 1], log[place] = other, one
 
 
 def _last(log: list[Event], kind: str) -> datetime | None:

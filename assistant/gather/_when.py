@@ -18,18 +18,17 @@ PAUSED = (r"stopped", r"paused", r"off for", r"on hold", r"break of", r"held", r
 NEAR_ORDERED = 180  # minutes
 AHEAD = qty(1, "h")  # so far ahead of the clock no one says that it has begun
 
-JUST_NOW = (
+FROM_NOW = (r"right now", r"from now", r"this minute")  # on a feed that runs, no start of it
+STARTED_NOW = (
     r"just (?:now )?(?:started|hung|put|connected|hooked|gone|turned|set)",
     r"starting now",
     r"start(?:ed)? now",
-    r"right now",
-    r"from now",
     r"starting it now",
     r"going up now",
     r"hanging now",
     r"(?:start|starting|started|hanging|hooking|putting) (?:\w+ ){1,3}(?:right )?now",
-    r"this minute",
 )
+JUST_NOW = (*STARTED_NOW, *FROM_NOW)
 
 
 BEGUN = re.compile(
@@ -71,9 +70,15 @@ def start(slots: Slots, *, when: str = "nearest") -> datetime | None:
     if usual is not None:
         return usual
     found = slots.instant("start", "past" if _has_begun(slots, when) else when)
-    if found is None and slots.said.has(*JUST_NOW):
+    if found is None and slots.said.has(*(STARTED_NOW if _runs(slots) else JUST_NOW)):
         return slots.fill("start", now(slots), "clock")
     return found
+
+
+def _runs(slots: Slots) -> bool:
+    """ "Say she went 100 from now", of a feed that is on by the log: what ran before counts all the same."""
+    state = slots.night.state
+    return state is not None and state.running
 
 
 def ends_after(slots: Slots, name: str, begun: datetime) -> datetime | None:

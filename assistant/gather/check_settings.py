@@ -12,6 +12,7 @@ from assistant.hear.clock import resolve
 from assistant.household.care_plan import Feed
 from assistant.message import Reading
 from assistant.night import feed_rate
+from assistant.said import Spoken
 from assistant.slots import Slots
 from assistant.wants import Ask, Used, Want, measure
 from rules.quantity import Quantity, qty
@@ -46,7 +47,8 @@ def _on_the_pump(slots: Slots, ordered: Quantity | None, planned: Quantity | Non
         return
     spoken = slots.spoken.get("volume")
     numbers = [s for s in slots.said.spoken if s.roles.get("noise", 0.0) <= NOISE]
-    if spoken is not None and (planned is None or slots.used["volume"].value * FAR_LESS > planned):
+    as_amount = spoken is not None and (planned is None or slots.used["volume"].value * FAR_LESS > planned)
+    if spoken is not None and as_amount and not _rate_in_a_slip(spoken, slots, ordered, planned):
         return
     if spoken is None and (len(numbers) != 1 or not slots.said.has(*SHOWN)):
         return
@@ -61,6 +63,17 @@ def _on_the_pump(slots: Slots, ordered: Quantity | None, planned: Quantity | Non
     slots.used["rate"] = Used(measure("rate", bare, slots.night), "question", spoken.amount.text)
 
 
+def _rate_in_a_slip(spoken: Spoken, slots: Slots, ordered: Quantity, planned: Quantity | None) -> bool:
+    """ "I press 600", of 60 an hour and 1,080 in all: ten times the rate, and no such slip of the amount."""
+    bare = spoken.amount.readings[0]
+    if bare.kind != "number" or slots.said.has(*OF_AN_AMOUNT):
+        return False
+    volume = slots.used["volume"].value
+    by_rate = slip(measure("rate", bare, slots.night), ordered) in ("tenfold", "hundredfold")
+    return by_rate and not (planned is not None and (volume == planned or slip(volume, planned) in A_SLIP))
+
+
+OF_AN_AMOUNT = (r"volume", r"amount", r"limit", r"dose", r"total", r"mls?", r"target", r"vtbi")
 A_SLIP = ("tenfold", "tenth", "hundredfold", "hundredth", "digit_swap")
 NOISE = 0.9  # "6.0 and not 60": the number that is denied is none that is shown
 NEAR, FAR = Decimal("0.5"), 2  # times the ordered rate

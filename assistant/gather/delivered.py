@@ -12,6 +12,7 @@ from assistant.day_log import day_total
 from assistant.gather._bag import priming
 from assistant.gather._had import feeds_had, in_the_window, of_the_feed_named, since_a_feed
 from assistant.gather._pauses import no_part, time_off
+from assistant.gather._rest_told import OF_A_RATE, whole_less_rest
 from assistant.gather._restart import BACK_ON, back_on
 from assistant.gather._shared import NOW, RATE, START, accuracy, feed, ordered_rate, rate, volume_of
 from assistant.gather._stretches import by_clock_and_log, by_length
@@ -91,6 +92,8 @@ def _until_then(slots: Slots) -> Any:
     until = told is not None and re.search(r"\b(?:un)?till?$", told.before)
     if until and "rate" in slots.spoken and state is not None and state.running and "start" not in slots.spoken:
         raise Ask("which_number", code="unclaimed", numbers=slots.spoken["rate"].amount.text)  # and what ran since?
+    if told is not None and OF_A_RATE.search(told.before):
+        raise Ask("which_number", code="unclaimed", numbers=told.amount.text)  # "on the old rate till two": and since?
     if by is not None and told is not None and before(now(slots), by) and not slots.said.has(*TO_COME):
         raise Ask("which_number", code="unclaimed", numbers=told.amount.text)  # "so far" does not reach beyond now
     ran = between(begun, by) if by is not None else None
@@ -194,7 +197,7 @@ def gather(slots: Slots) -> Mapping[str, Any]:
         return {"segments": several, "accuracy": accuracy(slots)}
     off = time_off(slots)
     slots.assign(**WANTED)
-    told = _by_amounts(slots)
+    told = whole_less_rest(slots) or _by_amounts(slots)
     if told is not None:
         return told
     _at_a_step(slots)

@@ -87,6 +87,23 @@ def _first(slots: Slots) -> datetime | None:
     return at
 
 
+_STEM = r"(?:open|hang|mix|pour|fill|start|warm|spik|connect|crack|mak)"
+_ACT = (
+    rf"(?:(?<!s )(?<!still )(?<!been )(?:re)?{_STEM}(?:ed|ing|e|s|ped)?|hung|made|began|begun|"
+    r"put(?:ting)?(?: \w+){0,2} (?:on|up|in)|set(?:ting)? (?:it |this )?(?:up|going))"
+)
+NOW_OF_AN_ACT = (
+    rf"{_ACT}(?: \w+){{0,4}} (?:(?:just |right )?now|this (?:minute|second|moment))",
+    rf"(?:just|right|only) (?:now )?{_ACT}", r"just \w+ed",
+    rf"now (?:i|we)(?:'m| am|'re| are|'ve| have)? (?:just )?{_ACT}",
+)
+
+
+def _opened_now(slots: Slots) -> bool:
+    """ "If I open it now", "just hung": the act is of this minute. What is "up now", "in the bag now" hangs already."""
+    return slots.said.has(*NOW_OF_AN_ACT) or (slots.night.state is None and slots.said.has(*JUST_NOW))
+
+
 WHAT_HANGS = (r"milk", r"feeds?", r"formula", r"bags?", r"bottles?", r"cartons?", r"cans?", r"what hangs", r"drip")
 THE_SET = (
     r"(?:feeding|giving|pump|drip|gravity|tube) sets?",
@@ -127,7 +144,7 @@ def gather(slots: Slots) -> Mapping[str, Any]:
     at, origin = _first(slots), started_from(slots)
     if at is None and slots.get("ago") is not None and "limit" not in slots.used:
         at = slots.fill("opened", earlier(now(slots), slots.get("ago")), "question")
-    if at is None and (slots.said.has(*JUST_NOW) or slots.said.has("now", "just now", r"just \w+ed")):
+    if at is None and _opened_now(slots):
         at = slots.fill("opened", now(slots), "clock")
     state = slots.night.state
     if at is None and state is not None and state.started is not None:

@@ -10,7 +10,7 @@ from assistant.gather._when import now, planned_start
 from assistant.night import feed_time
 from assistant.slots import Slots
 from assistant.wants import Ask, Used, Want
-from rules.clock import later
+from rules.clock import before, later
 
 WHEN_DUE = ("when", "whens", "what time", "due", "how long (?:till|until|before)", "how soon")
 
@@ -31,6 +31,10 @@ def gather(slots: Slots) -> Mapping[str, Any]:
     if flush is None:
         raise Ask("flush")
     last = slots.instant("last", "past")
+    by_log = state.last_flush if state is not None else None
+    if last is not None and by_log is not None and before(last, by_log) and _of_the_feed(slots):
+        slots.used.pop("last")  # "it is running since three": the feed, and the log holds a flush after that
+        last = None
     if last is None and state is not None and state.last_flush is not None:
         last = slots.fill("last", state.last_flush, "feed log")
     every = slots.get("every")
@@ -56,6 +60,12 @@ def gather(slots: Slots) -> Mapping[str, Any]:
         "after_feed": "after_feed" in when,
         "now": now(slots),
     }
+
+
+def _of_the_feed(slots: Slots) -> bool:
+    """Is the time told the feed's own start, and no flush's?"""
+    roles = slots.spoken["last"].roles if "last" in slots.spoken else {}
+    return roles.get("start", 0.0) > roles.get("last_done", 0.0)
 
 
 def _by_the_plan(slots: Slots) -> tuple[Any, Any]:

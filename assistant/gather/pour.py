@@ -7,7 +7,7 @@ from collections.abc import Mapping
 from datetime import datetime
 from typing import Any
 
-from assistant.gather._bag import GIVEN, primed
+from assistant.gather._bag import DRY, GIVEN, primed
 from assistant.gather._shared import FINISH, RATE, START, feed, rate, said_volume, volume_of, which_feed
 from assistant.gather._when import ends_after, now, planned_start, start
 from assistant.gather.discard_at import hanging_limit
@@ -18,6 +18,7 @@ from assistant.slots import Slots
 from assistant.wants import Ask, Used, Want
 from rules.calculators.pour import pour
 from rules.clock import before, between
+from rules.feed_state import FeedState
 from rules.quantity import Quantity, is_amount
 
 FURTHER = (  # another fill of a feed that is on: its line is full
@@ -46,7 +47,7 @@ def gather(slots: Slots) -> Mapping[str, Any]:
     runs_for = _runs_for(slots)
     left = wanted if slots.get("given") is None else _after_what_went_in(slots, wanted, of)
     if left is None and runs_for is None:
-        if state is not None and state.running and state.left is not None:
+        if state is not None and (state.running or _ran_dry(state)) and state.left:
             left = slots.fill("feed_left", state.left, "feed log")
         else:
             left = slots.fill("feed_left", volume_of(slots, of), "care plan")
@@ -57,7 +58,8 @@ def gather(slots: Slots) -> Mapping[str, Any]:
         raise which_feed(slots, "rate") if of is None else Ask("rate")
     if slots.said.has(*FURTHER) and "priming" in slots.carried and slots.carried["priming"].origin != "question":
         slots.carried.pop("priming")  # of the first fill
-    line, on_already = slots.get("priming"), slots.has("given")  # what has fed through has filled the line
+    # what has fed through has filled the line
+    line, on_already = slots.get("priming"), slots.has("given") or _by_the_log(slots)
     by_pump = of is None or of.method == "pump"  # the plan's priming volume is the pump set's
     if line is None and plan is not None and not (primed(slots) or on_already or slots.said.has(*FURTHER)) and by_pump:
         line = slots.fill("priming", plan.equipment.priming_volume, "care plan")
@@ -79,6 +81,17 @@ def gather(slots: Slots) -> Mapping[str, Any]:
         "bag": bag,
         "sources": ("arithmetic", *sources),
     }
+
+
+def _ran_dry(state: FeedState) -> bool:
+    """Did the feed of the log come to rest because its bag was empty, and nobody has ended it?"""
+    return state.stopped_at is not None and "bag_empty" in state.notes and "limit_reached" not in state.notes
+
+
+def _by_the_log(slots: Slots) -> bool:
+    """Is this a further fill of the feed that the log has as on? Its line is full, unless a dry set is named."""
+    from_log = "feed_left" in slots.used and slots.used["feed_left"].origin == "feed log"
+    return from_log and not slots.said.has(*DRY)
 
 
 TO_GET_TO = re.compile(r"\b(?:get|last|see|make it|through|go|do|hold|run)(?: \w+){0,3} (?:to|till?|until)$")

@@ -8,6 +8,7 @@ from typing import Any
 
 from assistant.gather._amounts import ONE_OF_THEM
 from assistant.gather._shared import OVER, check_entry, feed, volume_of, which_feed
+from assistant.household.care_plan import Feed
 from assistant.night import feed_time
 from assistant.slots import Slots
 from assistant.wants import Want
@@ -25,13 +26,20 @@ def _in_so_many(slots: Slots) -> Decimal | None:
     return None
 
 
+def _by_syringe(slots: Slots) -> Feed | None:
+    """ "The dinner time one", where that fits several feeds: a syringe is filled for the one that is fed by it."""
+    named = slots.night.feeds_named(slots.said.heard.text)
+    fits = [f for f in named if f.method == "syringe"]
+    return fits[0] if len(named) > 1 and len(fits) == 1 else None
+
+
 def gather(slots: Slots) -> Mapping[str, Any]:
     slots.assign(
         syringe=Want("volume", ("syringe",), told=True),
         volume=Want("volume", ("left", "total", "given", "hung")),
         over=OVER,
     )
-    plan, of = slots.night.plan, feed(slots)
+    plan, of = slots.night.plan, _by_syringe(slots) or feed(slots)
     volume = slots.get("volume")
     size = slots.get("syringe")
     if size is not None and size.m_as("mL") > 100:  # nobody feeds from a syringe of a litre: it is the feed
