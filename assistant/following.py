@@ -108,7 +108,7 @@ def moves_the_end(text: str, heard: Heard, talk: Talk) -> bool:
     return timed and bool(end) and not anew and len(heard.tokens) <= LONG and "finish" in talk.slots
 
 
-AT_A_RATE = ("bag_duration", "finish_at", "remaining", "start_by", "delivered", "rate_needed", "change_rate",
+AT_A_RATE = ("bag_duration", "finish_at", "remaining", "delivered", "rate_needed", "change_rate",
              "catch_up")
 CASES = frozenset({"volume", "rate", "number", "clock", "time", "share"})
 
@@ -122,7 +122,8 @@ def another_case(text: str, heard: Heard, talk: Talk, ranked: tuple[Candidate, .
     anew = pattern("asks_anew").search(pattern("what_if").sub("", text))
     told = {w for w in heard.tokens if w.isalpha()}
     at_a_rate = ("change_rate", "catch_up") if talk.question in AT_A_RATE else ()
-    elsewhere = ranked[0].card is not None or ranked[0].intent in (*at_a_rate, "caution", talk.question)
+    own = () if talk.question == "start_by" else (talk.question,)  # worked out back from the end that was told
+    elsewhere = ranked[0].card is not None or ranked[0].intent in (*at_a_rate, "caution", *own)
     return bool(kinds) and kinds <= CASES and not anew and not elsewhere and not told & table_words("nutrients")
 
 
@@ -141,18 +142,6 @@ def another_span(text: str, heard: Heard, talk: Talk) -> bool:
     anew = pattern("asks_anew").search(pattern("what_if").sub("", text))
     return not kinds - {"count"} and len(heard.tokens) <= LONGER and bool(
         pattern("another_span").match(text)) and (not anew or "what about" in text.lower())
-
-
-def another_fill(text: str, talk: Talk) -> bool:
-    """ "And the second lot?", after how much to pour."""
-    same = talk.question == "pour" and talk.asks is None and (talk.last or {}).get("intent") == "pour"
-    return same and bool(pattern("another_fill").match(text))
-
-
-def its_time(text: str, talk: Talk) -> bool:
-    """ "How long should that be taking me?", after how many syringes: that answer holds the time."""
-    same = talk.question == "syringe" and talk.asks is None and (talk.last or {}).get("intent") == "syringe"
-    return same and bool(pattern("how_long_it_takes").match(text))
 
 
 def puts_sum_right(text: str, heard: Heard, talk: Talk, ranked: tuple[Candidate, ...]) -> bool:

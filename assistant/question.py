@@ -13,13 +13,12 @@ from assistant.borne_out import bears_out
 from assistant.cards import GRAVE, card
 from assistant.carried import carried, in_the_last_answer
 from assistant.dialogue import Talk
+from assistant.follow_ons import another_fill, follows_on
 from assistant.following import (
     a_step,
     another_case,
-    another_fill,
     another_span,
     answers,
-    its_time,
     meant_slot,
     moves_the_end,
     named_feed,
@@ -76,8 +75,7 @@ def decide(
     if talk.guide is None and pattern("done_when").match(text):
         return Question("finish_at", carried=said_slots(talk.slots) if talk.question in gather.names() else {})
     turn = (
-        chosen(text, talk)
-        or about_reminders(text, heard, talk)
+        chosen(text, talk) or follows_on(text, heard, talk) or about_reminders(text, heard, talk)
         or is_of_the_plan(of_the_plan(text, heard, talk, feeds), text, ranked, logged)
         or _of_the_log(text, heard, talk)
         or put_right(text, heard, talk, logged)
@@ -149,8 +147,6 @@ def _another_value(
         return Question("pour", carried=said_slots(talk.slots), follows=True)
     if another_span(text, heard, talk):
         return Question(str(talk.question), carried=said_slots(talk.slots), follows=True)
-    if not heard.amounts and its_time(text, talk):
-        return Question(str(talk.question), carried=talk.slots, follows=True)
     if a_step(text, heard, talk):
         return Question("unclear")
     starts = talk.question in gather.names() and (talk.last or {}).get("intent") == talk.question

@@ -3,11 +3,14 @@
 from __future__ import annotations
 
 from dataclasses import replace
+from datetime import timedelta
+from typing import Any
 
 from assistant import asking, gather, word
 from assistant.actions import Result, Turn, TurnAction
 from assistant.actions.talk import unclear
 from assistant.doubts import doubts, left_out
+from assistant.follow_ons import FIGURES
 from assistant.gather._told_beside import count_told
 from assistant.hear import digit_by_digit, misheard
 from assistant.nets import after_the_sum, before_the_sum
@@ -24,7 +27,10 @@ class Compute(TurnAction):
 
     def do(self, turn: Turn) -> Result:
         name, night = turn.question.name, turn.night
-        slots = Slots(turn.said, night, turn.question.carried, turn.question.favours)
+        if turn.question.favours == FIGURES and turn.talk.last is not None and not _gone_by(turn, turn.talk.last):
+            return Result(turn.talk.last, turn.talk)
+        favours = turn.question.favours if turn.question.favours != FIGURES else None
+        slots = Slots(turn.said, night, turn.question.carried, favours)
         slots.confirmed = turn.question.follows and str(turn.talk.code).startswith(
             ("slip_", "misheard", "too_much", "unread")
         )
@@ -54,6 +60,15 @@ class Compute(TurnAction):
             answer=record,
         )
         return Result(record, talk)
+
+
+NOT_LONG = timedelta(minutes=5)
+
+
+def _gone_by(turn: Turn, last: dict[str, Any]) -> bool:
+    """Was it worked out from clock or log, and some time ago? "Two hours from now" is no longer so."""
+    moving = any(used["from"] in ("clock", "feed log") for used in last["used"].values())
+    return moving and (turn.talk.at is None or turn.night.now - turn.talk.at > NOT_LONG)
 
 
 def _by_the_plan_alone(turn: Turn, name: str, slots: Slots) -> None:

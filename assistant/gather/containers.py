@@ -155,7 +155,28 @@ def _listed_days(slots: Slots) -> Any:
         many = len(set(days) - {"tonight"} | ({"today"} if "tonight" in days else set()))
     else:
         raise Ask("days")
-    return slots.fill("days", qty(many, "day"), "question", ", ".join(s.amount.text for s in named))
+    slots.used["days"] = Used(qty(many, "day"), "question", ", ".join(s.amount.text for s in named))
+    return slots.used["days"].value
+
+
+AS_WELL = (r"as well", "too", "also", r"thrown in", r"throw in", r"chuck\w* in", r"on top", "extra", "added", "add",
+           "plus", r"in addition", r"besides", r"another", r"more")
+THAT_ALONE = ("only", "just", "alone", "instead", r"on its own", r"by itself", r"not", r"rather")
+
+
+def _days_more(slots: Slots) -> Any:
+    """ "And with the Monday thrown in", after Saturday and Sunday: those days and that one. "And Monday?": asked."""
+    before = slots.carried.get("days")
+    named = {str(s.amount.readings[0].value) for s in slots.said.spoken if s.amount.readings[0].kind in ("day", "date")}
+    if before is None or not named or slots.said.has(*THAT_ALONE):
+        return None
+    till = len(named) == 1 and slots.said.has(r"till?", "until", "through", "thru", "to")  # how many more is not said
+    if till or not slots.said.has(*AS_WELL):
+        if len(named) == 1:
+            raise Ask("days")
+        return None
+    slots.used["days"] = Used(before.value + qty(len(named), "day"), "question", before.words)
+    return slots.used["days"].value
 
 
 def _days(slots: Slots) -> Any:
@@ -175,6 +196,8 @@ def _days(slots: Slots) -> Any:
             slots.spoken["days"] = spoken
             slots.used["days"] = Used(qty(Decimal(count.value), "day"), "question", spoken.amount.text)
             return slots.used["days"].value
+    if (more := _days_more(slots)) is not None:
+        return more
     if (listed := _listed_days(slots)) is not None:
         return listed
     for words, days in (

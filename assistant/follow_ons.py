@@ -1,0 +1,85 @@
+"""What is asked of the answer just given, in few words ("how long's that give me", "any left over", "in ounces").
+
+The words are data: knowledge/follow_ons_en.toml.
+"""
+
+from __future__ import annotations
+
+import re
+from decimal import Decimal
+from functools import cache
+from typing import Any, NamedTuple
+
+from assistant import gather
+from assistant.dialogue import Talk
+from assistant.message import Heard
+from assistant.turns import Question, pattern, said_slots
+from assistant.wants import Used
+from knowledge.library import table
+from rules.quantity import Quantity, qty
+
+AN_AMOUNT = ("delivered", "remaining", "pour", "water", "shortfall", "volume", "leftover", "flush")
+FIGURES = "figures"  # the answer just given, with its figures: worked out anew, fewer words could be read otherwise
+SET = ("priming", "priming_volume")
+
+
+class FollowOn(NamedTuple):
+    after: frozenset[str]
+    asks: str
+    takes: tuple[str, str] | None
+    says: re.Pattern[str]
+
+
+@cache
+def _known() -> tuple[re.Pattern[str], re.Pattern[str], tuple[FollowOn, ...]]:
+    words = table("follow_ons_en")
+    lead, tail = (re.compile(words[name], re.IGNORECASE) for name in ("lead", "tail"))
+    return lead, tail, tuple(
+        FollowOn(
+            frozenset(one["after"]),
+            one["asks"],
+            (one["with"][0], one["with"][1]) if "with" in one else None,
+            re.compile("|".join(f"(?:{says})" for says in one["says"]), re.IGNORECASE),
+        )
+        for one in words["follow"]
+    )
+
+
+def follows_on(text: str, heard: Heard, talk: Talk) -> Question | None:
+    """The question that such words are, right after an answer of the sum they are about."""
+    last = talk.last or {}
+    done = last.get("outcome") == "answered" and last.get("intent") == talk.question and talk.asks is None
+    if not done or talk.question not in gather.names() or any(a.readings[0].kind != "count" for a in heard.amounts):
+        return None
+    lead, tail, known = _known()
+    plain = tail.sub("", lead.sub("", text.strip().replace("’", "'")))
+    for one in known:
+        if talk.question not in one.after or not one.says.fullmatch(plain):
+            continue
+        if one.asks == "same":
+            return Question(str(talk.question), carried=said_slots(talk.slots), favours=FIGURES, follows=True)
+        name = one.asks
+        if one.takes is None:
+            return Question(name, carried=said_slots(talk.slots), follows=True)
+        amount = _figure(last, one.takes[0])
+        if amount is not None:
+            rate = {n: u for n, u in talk.slots.items() if n == "rate" and u.origin == "question"}
+            return Question(name, carried={**rate, one.takes[1]: Used(amount, "question", "")}, follows=True)
+    return None
+
+
+def another_fill(text: str, talk: Talk) -> bool:
+    """ "And the second lot?", after how much to pour."""
+    same = talk.question == "pour" and talk.asks is None and (talk.last or {}).get("intent") == "pour"
+    return same and bool(pattern("another_fill").match(text))
+
+
+def _figure(last: dict[str, Any], name: str) -> Quantity | None:
+    """The amount that was answered; of what is poured, without what fills the line."""
+    figures = last.get("figures") or {}
+    found = [n for n in ((name,) if name else AN_AMOUNT) if figures.get(n, {}).get("unit") == "mL"]
+    if not found:
+        return None
+    amount = Decimal(str(figures[found[0]]["value"]))
+    line = next((u for n, u in (last.get("used") or {}).items() if n in SET), None) if name == "pour" else None
+    return qty(amount - (Decimal(str(line["value"])) if line is not None else 0), "mL")
