@@ -27,6 +27,7 @@ class FollowOn(NamedTuple):
     after: frozenset[str]
     asks: str
     takes: tuple[str, str] | None
+    marks: str | None
     says: re.Pattern[str]
 
 
@@ -39,6 +40,7 @@ def _known() -> tuple[re.Pattern[str], re.Pattern[str], tuple[FollowOn, ...]]:
             frozenset(one["after"]),
             one["asks"],
             (one["with"][0], one["with"][1]) if "with" in one else None,
+            one.get("marks"),
             re.compile("|".join(f"(?:{says})" for says in one["says"]), re.IGNORECASE),
         )
         for one in words["follow"]
@@ -56,6 +58,8 @@ def follows_on(text: str, heard: Heard, talk: Talk) -> Question | None:
     for one in known:
         if talk.question not in one.after or not one.says.fullmatch(plain):
             continue
+        if one.marks is not None:
+            return Question(str(talk.question), carried={one.marks: Used(True, "question")}, follows=True)
         if one.asks == "same":
             return Question(str(talk.question), carried=said_slots(talk.slots), favours=FIGURES, follows=True)
         name = one.asks

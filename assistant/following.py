@@ -21,6 +21,7 @@ KIND_ASKED = {"over": "time", "rate": "rate", "volume": "volume", "start": "cloc
 OF_A_SET = ("pour", "bag_duration", "finish_at")  # a dry set takes its priming volume, a full one does not
 OTHERWISE = {"intake": "given", "supply": "stock"}  # the slot that a bare number moves, however near it is to others
 OF_A_WHOLE = {"of", "out", "from"}
+SPANNED = ("containers",)
 FEW = 4  # words
 LONGER = 22
 CERTAIN = 0.95  # from this share on small words ask something of their own
@@ -129,9 +130,6 @@ def another_case(text: str, heard: Heard, talk: Talk, ranked: tuple[Candidate, .
 
 def table_words(name: str) -> set[str]:
     return set(table("turns_en")["words"][name].split())
-
-
-SPANNED = ("containers",)
 
 
 def another_span(text: str, heard: Heard, talk: Talk) -> bool:

@@ -29,6 +29,8 @@ def is_of_the_plan(
     look_up: Question | None, text: str, ranked: tuple[Candidate, ...], logged: tuple[str, ...]
 ) -> Question | None:
     """The look-up, but where it is the amount that went in, or plainly a sum."""
+    if look_up is not None and ranked[0].intent == "pour" and pattern("first_fill").search(text):
+        return None  # the first of several fills, and not the whole that is ordered
     if look_up is None or pattern("of_the_order").search(text):
         return look_up
     a_sum = ranked[0].intent in gather.names() and ranked[0].p >= SURELY_A_SUM

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from dataclasses import replace
 from datetime import timedelta
 from typing import Any
@@ -62,6 +63,10 @@ class Compute(TurnAction):
         return Result(record, talk)
 
 
+FILLED = re.compile(
+    r"\b(?:pour|fill|top|tipp|open|spik|mix|refill)\w*|\b(?:hung|fresh|new|another|next|put \w+ (?:in|up|on))\b",
+    re.IGNORECASE,
+)
 NOT_LONG = timedelta(minutes=5)
 
 
@@ -74,6 +79,9 @@ def _gone_by(turn: Turn, last: dict[str, Any]) -> bool:
 def _by_the_plan_alone(turn: Turn, name: str, slots: Slots) -> None:
     """Ask, where the plan would stand in for a log that is empty since what was told could not be written."""
     told = turn.talk.unwritten
+    opened = slots.used.get("opened")
+    if told and name == "discard_at" and opened is not None and opened.origin == "feed log" and FILLED.search(told):
+        raise Ask("which_question", code="told_not_written", told=asking.listed(told))  # the milk may be another one
     by_plan = not turn.night.events and not any(u.origin == "question" for u in slots.used.values())
     if told and by_plan and name in asking.ABOUT_NOW:
         raise Ask("which_question", code="told_not_written", told=asking.listed(told))

@@ -172,3 +172,13 @@ def feeds_had(slots: Slots) -> tuple[Feed, ...]:
     begins = r"\b(?:at|for|over) (?:the |his |her |my )?"
     at = [f for f in slots.night.feeds if re.search(rf"{begins}{re.escape(f.name.lower())}\b", slots.said.lower)]
     return slots.night.feeds_named(slots.said.heard.text) or tuple(at)
+
+
+def whole_feed(slots: Slots) -> Quantity | None:
+    """ "And once it's all in?", after what was had so far: the whole of the feed that is on by the log."""
+    state = slots.night.state
+    if "whole_feed" not in slots.carried or state is None or state.limit is None or slots.get("volume") is not None:
+        return None
+    slots.worked_out |= {"whole_feed", "volume"}  # of this turn alone
+    whole: Quantity = slots.fill("volume", state.limit, "feed log")
+    return whole

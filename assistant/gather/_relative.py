@@ -10,6 +10,7 @@ from assistant.slots import Slots
 from assistant.wants import Ask, Used, measure
 
 BY = re.compile(
+    r"(?<!made )(?<!make )(?<!caught )(?<!catch )(?<!be )(?<!been )(?<!wake )(?<!hooked )(?<!used )"  # "caught up by 7"
     r"\b(up|rais\w*|increas\w*|bump\w*|turn\w* up|drop\w*|down|lower\w*|reduc\w*|cut|slow\w*)\b.*\bby(?: about)?$"
 )
 UP = ("up", "rais", "increas", "bump", "turn")

@@ -75,6 +75,19 @@ def since_later(slots: Slots, since: datetime | None, *, whole: bool = False) ->
         raise Ask("which_number", code="unclaimed", numbers=start.amount.text)
 
 
+def began_before(slots: Slots, since: datetime | None) -> bool:
+    """Was the hour of a change, told before, kept as a start ("85 from nine", "and it ends?")? The log knows more."""
+    state = slots.night.state
+    if since is None or "start" in slots.spoken or "start" not in slots.carried or state is None:
+        return False
+    if not state.running or state.started is None or not state.started + SAME < since <= slots.night.now:
+        return False
+    changed = any(e.kind in CHANGES and abs(e.at - since) <= SAME for e in slots.night.events)
+    if changed:
+        slots.used.pop("start", None)
+    return changed
+
+
 def _rate_before(told: Said) -> tuple[Spoken | None, Said]:
     """ "..., before that 58 it was": the rate before the change, and the rest of what is told."""
     if (then := _then_another(told)) is not None:

@@ -8,7 +8,7 @@ from typing import Any
 from assistant.gather._amounts import AMOUNT, amount
 from assistant.gather._answered import bare_answer
 from assistant.gather._counts import said_count
-from assistant.gather._had import asks_what_was_had, formula_had
+from assistant.gather._had import asks_what_was_had, formula_had, whole_feed
 from assistant.slots import Slots
 from assistant.wants import Used, Want
 from rules.quantity import qty
@@ -33,8 +33,10 @@ def gather(slots: Slots) -> Mapping[str, Any]:
             return {"pieces": qty(count, "1"), "each": each, "unit": unit}
     if density is None and plan is not None:
         density = slots.fill("energy_density", plan.formula.energy, "care plan")
+    had = asks_what_was_had(slots) and slots.get("volume") is None
+    volume = whole_feed(slots) or (formula_had(slots) if had else amount(slots))
     return {
-        "volume": formula_had(slots) if asks_what_was_had(slots) and slots.get("volume") is None else amount(slots),
+        "volume": volume,
         "density": slots.need("energy_density") if density is None else density,
         "unit": unit,
     }

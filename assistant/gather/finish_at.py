@@ -27,7 +27,7 @@ from assistant.gather._shared import (
     volume_of,
     which_feed,
 )
-from assistant.gather._told_beside import since_later
+from assistant.gather._told_beside import began_before, since_later
 from assistant.gather._when import ends_after, no_pause, now, planned_start, start
 from assistant.hear.clock import resolve
 from assistant.household.care_plan import CarePlan
@@ -177,6 +177,7 @@ def gather(slots: Slots) -> Mapping[str, Any]:
     state = slots.night.state
     over, volume = slots.get("over"), poured(slots) or given_so_far(slots, of) or said_volume(slots, of)
     begins = _same_time_another_day(slots) or start(slots, when="nearest")
+    begins = None if began_before(slots, begins) else begins
     since_later(slots, begins, whole=over is None and volume is None)
     if over is None and volume is None and begins is not None:
         volume = left_when_back_on(slots, begins, of)

@@ -8,7 +8,7 @@ from typing import Any
 
 from assistant.gather._amounts import AMOUNT, amount
 from assistant.gather._answered import bare_answer
-from assistant.gather._had import asks_what_was_had, formula_had
+from assistant.gather._had import asks_what_was_had, formula_had, whole_feed
 from assistant.slots import Slots
 from assistant.wants import Want
 
@@ -18,7 +18,7 @@ def gather(slots: Slots) -> Mapping[str, Any]:
     slots.assign(**AMOUNT, protein_density=Want("concentration", bare=False))
     plan = slots.night.plan
     had = asks_what_was_had(slots) and slots.get("volume") is None
-    volume = formula_had(slots) if had else amount(slots)
+    volume = whole_feed(slots) or (formula_had(slots) if had else amount(slots))
     said = slots.get("protein_density")
     if said is not None and "protein_density" in slots.spoken:
         slots.used["protein_density"] = replace(slots.used["protein_density"], value=said.to("g/L"))  # "8 g per 100 mL"

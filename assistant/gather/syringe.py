@@ -11,7 +11,7 @@ from assistant.gather._shared import OVER, check_entry, feed, volume_of, which_f
 from assistant.household.care_plan import Feed
 from assistant.night import feed_time
 from assistant.slots import Slots
-from assistant.wants import Want
+from assistant.wants import Ask, Want
 
 
 def _in_so_many(slots: Slots) -> Decimal | None:
@@ -40,6 +40,9 @@ def gather(slots: Slots) -> Mapping[str, Any]:
         over=OVER,
     )
     plan, of = slots.night.plan, _by_syringe(slots) or feed(slots)
+    by_words = slots.said.has(r"syringe\w*", r"plungers?", r"bolus\w*", "push", "draw") or slots.carried or slots.spoken
+    if of is not None and of.method == "pump" and not by_words:
+        raise Ask("which_question", code="fills_of")  # "how many fills is it?": of the bag, or of a syringe
     volume = slots.get("volume")
     size = slots.get("syringe")
     if size is not None and size.m_as("mL") > 100:  # nobody feeds from a syringe of a litre: it is the feed
