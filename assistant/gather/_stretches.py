@@ -15,6 +15,8 @@ from assistant.slots import Slots
 from assistant.wants import Ask, measure
 from rules.clock import before, between, later
 from rules.quantity import qty
+from rules.steps import rate_at
+from rules.steps import stretches as rate_stretches
 
 Stretches = tuple[tuple[Any, Any], ...]
 FIRST = re.compile(r"\bfor (?:the |his |her |my )?(?:first|next|about|around)?$")
@@ -109,3 +111,13 @@ def _a_rate(reading: Reading | None, roles: dict[str, float], slots: Slots) -> A
     if reading.kind == "rate" or (near and rate >= rival - A_RATE) or ordered:
         return measure("rate", reading, slots.night)
     return None
+
+
+def by_steps(slots: Slots, ran: Any) -> tuple[Any, ...]:
+    """Each ordered rate with its time, where an ordered step came between the start said and the end."""
+    begun, used = slots.get("start"), slots.used.get("rate")
+    if not isinstance(begun, datetime) or used is None or used.origin != "care plan" or slots.night.plan is None:
+        return ()
+    steps = slots.night.plan.ordered_steps
+    found = rate_stretches(begun, later(begun, ran), rate_at(steps, begun), steps) if rate_at(steps, begun) else []
+    return tuple(found) if len(found) > 1 else ()

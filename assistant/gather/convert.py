@@ -78,7 +78,7 @@ def gather(slots: Slots) -> Mapping[str, Any]:
         return {"amount": several, "to": "L"}
     kept, to = slots.carried.get("amount"), slots.carried.get("to")
     if found is None:
-        amount = slots.get("amount") or slots.get("volume")
+        amount = slots.get("amount") or slots.get("volume") or _by_the_log(slots)
         if amount is None:
             named = _named(slots.said.heard.text)
             if named:
@@ -113,6 +113,20 @@ def gather(slots: Slots) -> Mapping[str, Any]:
         raise Ask("unit")
     slots.used["to"] = Used(target, "question")
     return {"amount": amount, "to": target}
+
+
+HAD = (r"had", r"gone in", r"got", r"given", r"taken", r"in so far", r"in him", r"in her", r"went in", r"delivered")
+TO_COME = (r"left", r"to go", r"remaining", r"to come")
+
+
+def _by_the_log(slots: Slots) -> Any:
+    """ "Give me in ounces what she's had": what the log makes of it."""
+    state = slots.night.state
+    if state is None or state.started is None:
+        return None
+    if slots.said.has(*TO_COME):
+        return slots.fill("amount", state.left, "feed log")
+    return slots.fill("amount", state.given, "feed log") if slots.said.has(*HAD) else None
 
 
 BRITISH = (r"(?:uk|imperial|british|english)",)

@@ -5,26 +5,25 @@ from __future__ import annotations
 import re
 from collections.abc import Mapping
 from dataclasses import replace
-from datetime import datetime, timedelta
+from datetime import timedelta
 from typing import Any
 
 from assistant.day_log import day_total
+from assistant.gather._at_an_hour import at_that_hour, log_till
 from assistant.gather._bag import priming
 from assistant.gather._had import feeds_had, in_the_window, of_the_feed_named, since_a_feed
 from assistant.gather._pauses import no_part, time_off
 from assistant.gather._rest_told import OF_A_RATE, whole_less_rest
 from assistant.gather._restart import BACK_ON, back_on
 from assistant.gather._shared import NOW, RATE, START, accuracy, feed, ordered_rate, rate, volume_of
-from assistant.gather._stretches import by_clock_and_log, by_length
+from assistant.gather._stretches import by_clock_and_log, by_length, by_steps
 from assistant.gather._told_beside import since_later
 from assistant.gather._when import ends_after, now, start
 from assistant.gather.remaining import elapsed
 from assistant.household.care_plan import Feed
 from assistant.slots import Slots
 from assistant.wants import Ask, Used, Want
-from rules.clock import before, between, later, midnight
-from rules.steps import rate_at
-from rules.steps import stretches as rate_stretches
+from rules.clock import before, between, midnight
 
 TO_COME = ("will", "would", "by", "till?", "until", r"\w+'ll", "going to", "when", "if", "to be", "before")
 SAME = timedelta(minutes=10)  # told a little otherwise than it was logged
@@ -93,6 +92,7 @@ def _until_then(slots: Slots) -> Any:
     if until and "rate" in slots.spoken and state is not None and state.running and "start" not in slots.spoken:
         raise Ask("which_number", code="unclaimed", numbers=slots.spoken["rate"].amount.text)  # and what ran since?
     if told is not None and OF_A_RATE.search(told.before):
+        slots.used.pop("by")  # it stays open, and says nothing of what is asked next
         raise Ask("which_number", code="unclaimed", numbers=told.amount.text)  # "on the old rate till two": and since?
     if by is not None and told is not None and before(now(slots), by) and not slots.said.has(*TO_COME):
         raise Ask("which_number", code="unclaimed", numbers=told.amount.text)  # "so far" does not reach beyond now
@@ -100,16 +100,6 @@ def _until_then(slots: Slots) -> Any:
     if ran is not None and state is not None and state.running and state.paused_total is not None:
         ran = ran - state.paused_total
     return ran
-
-
-def _by_steps(slots: Slots, ran: Any) -> tuple[Any, ...]:
-    """Each ordered rate with its time, where an ordered step came between the start said and the end."""
-    begun, used = slots.get("start"), slots.used.get("rate")
-    if not isinstance(begun, datetime) or used is None or used.origin != "care plan" or slots.night.plan is None:
-        return ()
-    steps = slots.night.plan.ordered_steps
-    found = rate_stretches(begun, later(begun, ran), rate_at(steps, begun), steps) if rate_at(steps, begun) else []
-    return tuple(found) if len(found) > 1 else ()
 
 
 def _by_amounts(slots: Slots) -> Mapping[str, Any] | None:
@@ -189,6 +179,8 @@ def gather(slots: Slots) -> Mapping[str, Any]:
     had = since_a_feed(slots) or in_the_window(slots) or of_the_feed_named(slots) if slots.night.events else None
     if had is not None:
         return {"given": had, "accuracy": None}
+    if (then := at_that_hour(slots)) is not None:
+        return {"given": then.given, "volume_limit": then.limit, "accuracy": accuracy(slots)}
     several = by_length(slots) or by_clock_and_log(slots)
     if several:
         for spoken in slots.said.spoken:
@@ -220,6 +212,8 @@ def gather(slots: Slots) -> Mapping[str, Any]:
     since_later(slots, slots.get("start") if not till_then else None)
     total = slots.get("total")
     by_log = not till_then and state is not None and state.given is not None and "rate" not in slots.used
+    if till_then and (by_then := log_till(slots)) is not None:
+        return {"given": by_then.given, "volume_limit": by_then.limit, "accuracy": accuracy(slots)}
     if off is not None and ran is None:
         no_part(slots)
     elif off is not None:
@@ -227,12 +221,11 @@ def gather(slots: Slots) -> Mapping[str, Any]:
     if ran is None and by_log:
         assert state is not None
         slots.fill("given", state.given, "feed log")
-        whole = state.limit
-        return {"given": state.given, "volume_limit": whole, "accuracy": accuracy(slots)}
+        return {"given": state.given, "volume_limit": state.limit, "accuracy": accuracy(slots)}
     runs_at = rate(slots)
     if ran is None:
         raise Ask("start", code="start" if slots.night.events or _told(slots) else "nothing_on")
-    stepped = _by_steps(slots, ran) if off is None else ()
+    stepped = by_steps(slots, ran) if off is None else ()
     if stepped:
         slots.remarks.append("in_stretches")
         return {"segments": stepped, "accuracy": accuracy(slots)}

@@ -4,14 +4,13 @@ from __future__ import annotations
 
 import re
 from collections.abc import Mapping
-from dataclasses import replace
 from typing import Any
 
+from assistant.gather._at_an_hour import LATER_ON, at_that_hour, in_an_hour
 from assistant.gather._bag import OF_THE_BAG, share_gone
 from assistant.gather._pauses import no_part, time_off
 from assistant.gather._shared import AGO, NOW, RATE, START, accuracy, check_entry, feed, rate, volume_of, which_feed
 from assistant.gather._when import no_pause, now, start
-from assistant.hear.clock import resolve
 from assistant.slots import Slots
 from assistant.wants import Ask, Used, Want
 from rules.clock import between
@@ -20,12 +19,6 @@ from rules.quantity import qty
 TO_COME = re.compile(r"\b(?:in|within|next)(?: about| the next)?$")
 
 
-_REST = r"(?:left|remaining|over|to go|still in|in (?:it|there|the (?:bag|bottle|drip)))"
-LATER_ON = (
-    r"will there be", r"by then", r"by the time", r"by that time",
-    rf"(?:will|would|\w+'ll|\w+'d|should|might|going to|gonna)(?: \w+){{0,4}} {_REST}",
-    rf"(?:be|have) (?:\w+ ){{0,2}}{_REST} (?:\w+ ){{0,2}}(?:at|by|when|come|for)",
-)
 NEARLY = qty(10, "min")
 
 
@@ -80,30 +73,14 @@ def _in_the_bag(slots: Slots) -> Mapping[str, Any] | None:
     return {"total": total, "given": qty(0, "mL"), "rate": state.rate, "now": now(slots), "accuracy": accuracy(slots)}
 
 
-def _by_then(slots: Slots) -> Mapping[str, Any] | None:
-    """ "I come at half seven, what will be left by then?": what the log makes of that time, if nothing stops it."""
-    clocks = [s for s in slots.said.spoken if s.reading("clock") is not None]
-    told = [s for s in slots.said.spoken if s.amount.readings[0].kind not in ("day", "date")]
-    state = slots.night.state
-    if state is None or not state.running or len(told) != 1 or clocks != told or not slots.said.has(*LATER_ON):
-        return None
-    reading = clocks[0].reading("clock")
-    assert reading is not None
-    at = resolve(reading, slots.night.now, "future", slots.day())[0]
-    then = replace(slots.night, now=at).state
-    if then is None or then.started != state.started or then.given is None or then.limit is None:
-        return None
-    slots.spoken["by"] = clocks[0]
-    slots.used["by"] = Used(at, "question", clocks[0].amount.text)
-    slots.fill("given", then.given, "feed log")
-    slots.fill("total", then.limit, "feed log")
-    slots.remarks.append("by_then")
-    return {"total": then.limit, "given": then.given, "rate": then.rate, "now": at, "accuracy": accuracy(slots)}
-
-
 def gather(slots: Slots) -> Mapping[str, Any]:
-    if (later_on := _by_then(slots)) is not None:
-        return later_on
+    if (then := in_an_hour(slots)) is not None:
+        slots.fill("total", then.limit, "feed log")
+        slots.remarks.append("by_then")
+        by = then.stopped_at or slots.used["at_hour"].value
+        return {"total": then.limit, "given": then.given, "rate": then.rate, "now": by, "accuracy": accuracy(slots)}
+    if (then := at_that_hour(slots, left=True)) is not None:
+        return {"total": slots.fill("total", then.limit, "feed log"), "given": then.given}
     off = time_off(slots)
     slots.assign(
         given=Want("volume", ("given",), told=True),

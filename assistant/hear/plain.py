@@ -61,6 +61,13 @@ _TONIGHT = re.compile(r"(\b(?:\d{1,2}(?:[:.]\d\d)?|one|two|three|four|five|six|s
                       r"|o'?clock)) the (?:night|nicht)\b(?!\s+(?:feed|one|yin|bag|before))", re.IGNORECASE)
 
 
+#: "the morning one half nine": "one" is the feed, and the hour comes after it
+_THAT_ONE = re.compile(
+    r"(\b(?:morning|night|evening|afternoon|midday|noon|day|overnight|teatime|lunch|breakfast|supper|bedtime|first|last|"
+    r"next|other|long|late) one)(?= (?:half|quarter) (?!of\b))", re.IGNORECASE
+)
+
+
 @cache
 def _phrases() -> re.Pattern[str]:
     longest_first = sorted(table("dialect_en")["phrases"], key=len, reverse=True)
@@ -70,6 +77,7 @@ def _phrases() -> re.Pattern[str]:
 def _everyday(text: str) -> str:
     """ "Frae half nine tae the noo" is "from half nine to now" (knowledge/dialect_en.toml)."""
     words, phrases = table("dialect_en")["words"], table("dialect_en")["phrases"]
+    text = _THAT_ONE.sub(r"\1,", text)
     text = _TONIGHT.sub(r"\1 tonight", text)
     text = _WORD.sub(lambda m: words.get(m.group().lower(), m.group()), text)
     if "zero" in text or " one " in text or " oh" in text:

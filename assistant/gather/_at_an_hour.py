@@ -1,0 +1,84 @@
+"""What the log makes of another hour: "what will be left at seven", "how much had gone in by three last night"."""
+
+from __future__ import annotations
+
+import re
+from dataclasses import replace
+from datetime import datetime
+
+from assistant.hear.clock import resolve
+from assistant.said import Spoken
+from assistant.slots import Slots
+from assistant.wants import Used
+from rules.clock import before
+from rules.feed_state import FeedState
+
+_REST = r"(?:left|remaining|over|to go|still in|in (?:it|there|the (?:bag|bottle|drip)))"
+LATER_ON = (
+    r"will there be", r"by then", r"by the time", r"by that time",
+    rf"(?:will|would|\w+'ll|\w+'d|should|might|going to|gonna)(?: \w+){{0,4}} {_REST}",
+    rf"(?:be|have) (?:\w+ ){{0,2}}{_REST} (?:\w+ ){{0,2}}(?:at|by|when|come|for)",
+)
+HAD_BY = re.compile(  # up to the hour: "how much had it passed at", "where was it up to by"
+    r"\b(?:how (?:much|many|far)|what|where)\b[^.,;?]* ?\b(?:had|was|were|did)\b[^.,;?]* (?:at|by|come|around|about)$"
+)
+LEFT_THEN = re.compile(
+    r"\b(?:how (?:much|many|far)|what)\b[^.,;?]* ?\b(?:was|were|had|did)\b[^.,;?]*\b(?:left|remaining|to go|to come)\b"
+    r"[^.,;?]* (?:at|by|come|around|about)$"
+)
+NOT_THIS = (r"start\w*", r"began", r"since", r"from", r"off", r"stopp?\w*", r"paus\w*", r"hung", r"hang\w*", r"between",
+            r"poured", r"owed", r"behind", r"short", r"miss\w*", r"back", r"rate", r"speed", r"set to")
+
+
+def in_an_hour(slots: Slots) -> FeedState | None:
+    """ "I come at half seven, what will be left by then?": the feed as it will stand, if nothing stops it."""
+    state, at = slots.night.state, _one_hour(slots, "future")
+    if state is None or not state.running or at is None or not slots.said.has(*LATER_ON):
+        return None
+    return _then(slots, state, at)
+
+
+def at_that_hour(slots: Slots, *, left: bool = False) -> FeedState | None:
+    """ "How much had it passed at three in the morning?", "what was left at two": the feed as it stood, while on."""
+    state, at = slots.night.state, _one_hour(slots, "past")
+    if state is None or state.started is None or at is None or before(at, state.started):
+        return None
+    heard, told = slots.said.heard, _told(slots)[0]
+    up_to_it = " ".join(heard.tokens[: told.amount.start]).lower()
+    if bool(LEFT_THEN.search(up_to_it)) != left or not HAD_BY.search(up_to_it) or slots.said.has(*NOT_THIS):
+        return None
+    return _then(slots, state, at)
+
+
+def log_till(slots: Slots) -> FeedState | None:
+    """Up to an hour, of a feed of the log: each of its rates for its own time, not the present one for all of it."""
+    by, begun = slots.get("by"), slots.used.get("start")
+    if not isinstance(by, datetime) or begun is None or begun.origin != "feed log" or "rate" in slots.used:
+        return None
+    then = replace(slots.night, now=by).state
+    if then is None or then.given is None or all(e.kind != "rate_changed" for e in slots.night.events):
+        return None
+    slots.fill("given", then.given, "feed log")
+    return then
+
+
+def _one_hour(slots: Slots, when: str) -> datetime | None:
+    """The one number that is told, where that is an hour."""
+    told = _told(slots)
+    reading = told[0].reading("clock") if len(told) == 1 else None
+    return resolve(reading, slots.night.now, when, slots.day())[0] if reading is not None else None
+
+
+def _told(slots: Slots) -> list[Spoken]:
+    return [s for s in slots.said.spoken if s.amount.readings[0].kind not in ("day", "date")]
+
+
+def _then(slots: Slots, state: FeedState, at: datetime) -> FeedState | None:
+    then = replace(slots.night, now=at).state
+    if then is None or then.started != state.started or then.given is None or then.limit is None:
+        return None
+    spoken = _told(slots)[0]
+    slots.spoken["at_hour"] = spoken
+    slots.used["at_hour"] = Used(at, "question", spoken.amount.text)
+    slots.fill("given", then.given, "feed log")
+    return then
