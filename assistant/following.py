@@ -49,11 +49,17 @@ def answers(
         return False  # "hung at nine" is no time to be reminded at
     if not heard.amounts or (talk.asks == "sure" and talk.code != "log_not_paused"):
         return False
+    if _a_day_alone(heard) and ranked[0].p > SURE and ranked[0].intent != talk.question:
+        return False  # "clocks go back sunday, does that matter" is no time at which a set was put on
     # "what if it's 50" asks nothing anew
     asks_anew = plainly or bool(pattern("asks_anew").search(pattern("what_if").sub("", text)))
     if asks_anew and (talk.question in LOG_TALK or (ranked[0].p > SURE and ranked[0].intent != talk.question)):
         return False  # a question puts nothing in the log
     return len(heard.tokens) <= LONG or not asks_anew
+
+
+def _a_day_alone(heard: Heard) -> bool:
+    return {a.readings[0].kind for a in heard.amounts} <= {"day", "date"}
 
 
 def _asks_plainly(text: str, heard: Heard) -> bool:

@@ -41,6 +41,7 @@ from assistant.said import said
 from assistant.told_beside import of_the_run
 from assistant.turns import LOG_TALK, Question, about_the_talk, chosen, pattern, said_slots, told, told_acts
 from assistant.understand import Candidate, elsewhere
+from assistant.what_ran import is_of_the_plan, of_what_ran
 
 __all__ = ["CLEAR", "Question", "decide"]
 
@@ -71,13 +72,13 @@ def decide(
         return takes_back
     if pattern("asks_a_dose").search(text):
         return Question("out_of_scope", p=1.0)  # of a medicine: never ours to say
-    ranked = of_the_run(heard, logged) or what_it_may_ask(text, heard)
+    ranked = of_what_ran(text, of_the_run(heard, logged) or what_it_may_ask(text, heard), logged)
     if talk.guide is None and pattern("done_when").match(text):
         return Question("finish_at", carried=said_slots(talk.slots) if talk.question in gather.names() else {})
     turn = (
         chosen(text, talk)
         or about_reminders(text, heard, talk)
-        or of_the_plan(text, heard, talk, feeds)
+        or is_of_the_plan(of_the_plan(text, heard, talk, feeds), text, ranked, logged)
         or _of_the_log(text, heard, talk)
         or put_right(text, heard, talk, logged)
         or about_the_talk(text, heard, talk, ranked)

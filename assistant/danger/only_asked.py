@@ -24,6 +24,7 @@ KINDS = (
     ("form_asked", "form_given", DOSE),
     ("washed_asked", "soap_in", frozenset({"poisoning"})),
     ("fuse_told", "fuse_worse", frozenset({"fire_smoke"})),
+    ("spilt_told", "spilt_hot", frozenset({"burn", "poisoning"})),
     ("room_heat", "body_heat", frozenset({"fever"})),
     ("asleep_on_me", "asleep_worse", frozenset({"stroke_heart", "unresponsive"})),
     ("hung_told", None, frozenset({"overfeed"})),
