@@ -13,7 +13,7 @@ FRAMES = frozenset({
 })
 TOLD_NOW = frozenset({"normally", "say", "says", "said"})  # "mum says his lips are blue": no story
 OF_A_BODY = {  # words that place a thing elsewhere, but not beside these
-    "clear": frozenset({"something", "leaks", "leaking", "leak", "fluid", "liquid", "stuff", "drips", "dripping", "runs"}),
+    "clear": frozenset({"something", "leaks", "leaking", "leak", "fluid", "liquid", "drips", "dripping", "runs"}),
     "ear": frozenset({"his", "her", "my", "their"}),
 }
 COMPARED = frozenset({"than", "not", "isn't", "isnt"})  # "sleepier than normal", "not normal"
