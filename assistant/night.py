@@ -184,7 +184,8 @@ def _called(name: str) -> re.Pattern[str]:
 
 
 def _forms(forms: tuple[str, ...]) -> re.Pattern[str]:
-    said = "|".join(A_DAY if form == "day" else re.escape(form).replace(r"\ ", "[ -]?") for form in forms)  # "after-school", "afterschool"
+    # "after-school", "afterschool"
+    said = "|".join(A_DAY if form == "day" else re.escape(form).replace(r"\ ", "[ -]?") for form in forms)
     thing = r"(?=[ -](?:feed|bag|one|bottle|lot|run|pump|syringe|bolus|milk)s?\b)"  # "left in the night bag"
     return re.compile(rf"(?<!\w)(?:{said})s?{thing}|{NO_FEED}(?<!\w)(?:{said})s?(?!\w)")
 

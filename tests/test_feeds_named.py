@@ -34,7 +34,7 @@ def night(tmp_path: Path) -> Night:
     return Night(read_plan(source), datetime.datetime(2026, 11, 26, 9, tzinfo=datetime.UTC))
 
 
-@pytest.mark.parametrize("text", ["how much water in one day", "the milk of a whole day", "3 days of it", "all day long"])
+@pytest.mark.parametrize("text", ["the water of one day", "milk of a whole day", "3 days of it", "all day long"])
 def test_a_whole_day_names_no_feed(night: Night, text: str) -> None:
     assert night.feeds_named(text) == ()
 
