@@ -61,6 +61,17 @@ _TONIGHT = re.compile(r"(\b(?:\d{1,2}(?:[:.]\d\d)?|one|two|three|four|five|six|s
                       r"|o'?clock)) the (?:night|nicht)\b(?!\s+(?:feed|one|yin|bag|before))", re.IGNORECASE)
 
 
+#: "there is twenty minutes he was sick", "it makes an hour that I stopped it": so long ago; "in 8 and 50 of the night",
+#: "sorry, 8 and 15" with nothing after it: an hour and its minutes
+_SINCE = re.compile(
+    r"\b(?:there (?:is|are)|there's|it makes|makes already) (?:about |already )?"
+    r"((?:[\w.]+ ){1,3}?(?:minutes?|mins?|hours?))(?: that| since| already)?"
+    r"(?= (?:he|she|it|i|we|they|the (?:feed|pump))\b)", re.IGNORECASE)
+_HOUR_AND = re.compile(
+    r"(?:(?<!put )(?<!went )(?<!goes )(?<!poured )\bin|(?<=sorry,)|(?<=sorry)) (1[0-2]|[1-9]) and ([0-5][05])"
+    r"(?= (?:of|in) the (?:night|morning|evening|afternoon)| at night| ?[.!,;]|$)", re.IGNORECASE)
+
+
 @cache
 def _phrases() -> re.Pattern[str]:
     longest_first = sorted(table("dialect_en")["phrases"], key=len, reverse=True)
@@ -71,6 +82,8 @@ def _everyday(text: str) -> str:
     """ "Frae half nine tae the noo" is "from half nine to now" (knowledge/dialect_en.toml)."""
     words, phrases = table("dialect_en")["words"], table("dialect_en")["phrases"]
     text = _TONIGHT.sub(r"\1 tonight", text)
+    text = _SINCE.sub(r"\1 ago", text)
+    text = _HOUR_AND.sub(r"at \1:\2", text)
     text = _WORD.sub(lambda m: words.get(m.group().lower(), m.group()), text)
     if "zero" in text or " one " in text or " oh" in text:
         text = _SPELT_OUT.sub(lambda m: _SPELT[m.group().lower()], text)
