@@ -41,7 +41,8 @@ def _kinds(acts: tuple[Act, ...], going: bool) -> list[str]:
         elif act.what == "hang":  # what hangs is not yet on, where the start is told after it
             kind = "poured" if {a.what for a in acts[place + 1 :]} & {"on", "start"} else "feed_started"
         elif act.what in ("off", "stop"):
-            over = act.what == "stop" or act.for_good
+            again = any(a.what == "resume" for a in acts[place + 1 :])  # "ran out at 2, topped it up, running again"
+            over = (act.what == "stop" and not again) or act.for_good
             kind = "paused" if act.until or act.lasted or ((later or act.for_a_while) and not over) else "stopped"
         else:
             kind = KIND[act.what]

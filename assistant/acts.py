@@ -35,7 +35,7 @@ OUR_TIME, NO_TIME, ONLY_TIME = "\x01", "\x02", "\x03"  # signs for a number that
 def _verbs() -> re.Pattern[str]:
     words = table("acts_en")
     bare = f"[{OUR_TIME}{NO_TIME}]"
-    number = {"<time>": f"[{OUR_TIME}{ONLY_TIME}]", "<volume>": bare, "<rate>": bare}
+    number = {"<time>": f"[{OUR_TIME}{ONLY_TIME}]", "<clock>": ONLY_TIME, "<volume>": bare, "<rate>": bare}
     found: list[str] = []
     for what, patterns in words["acts"].items():
         for written in sorted(patterns, key=len, reverse=True):
