@@ -12,7 +12,7 @@ from functools import cache
 
 from assistant.acts_fit import Act, Found, fitted
 from assistant.acts_listed import listed, shared
-from assistant.acts_numbers import clock_of, number_of
+from assistant.acts_numbers import FOUR_DIGITS, clock_of, number_of
 from assistant.message import Reading
 from assistant.said import Said, Spoken
 from knowledge.library import table
@@ -57,7 +57,9 @@ def acts_told(said: Said) -> tuple[Act, ...]:
     found = _found(said)
     if not found:
         return ()
-    found, numbers = listed(found, [number_of(s, said) for s in _meant(said)], said.heard.tokens)
+    once = {s.amount.start: s for s in reversed(_meant(said))}  # "five to nine" may be told as a beginning and an end
+    read = [number_of(once[at], said) for at in sorted(once)]
+    found, numbers = listed(found, read, said.heard.tokens)
     acts = shared(fitted(found, numbers, said.heard.tokens), found)
     whole = [_ended(act, said) for act in acts if act.what != ANOTHERS]
     return _once(tuple(act for act in whole if act is not None)) if None not in whole else ()
@@ -152,10 +154,14 @@ def _meant(said: Said) -> list[Spoken]:
     medicine = said.has(*map(with_parts, table("acts_en")["words"]["medicine"]))
     medicine = medicine or said.has(with_parts("{tubing}"))
     return [s for at, s in enumerate(said.spoken)
-            if s.roles.get("noise", 0.0) <= (BESIDE if medicine and s.reading("clock") else TAKEN_BACK)
+            if s.roles.get("noise", 0.0) <= (BESIDE if medicine and _may_be_a_time(s) else TAKEN_BACK)
             and not (at and s.before.endswith(("of the", "out of", "out of the")))  # "180 of the 300 went in"
             and not s.before.endswith(tuple(table("acts_en")["words"]["planned"]))
             and not (s.amount.text == "one" and A_THING.search(s.before))]  # "the old one to the bin"
+
+
+def _may_be_a_time(spoken: Spoken) -> bool:
+    return spoken.reading("clock") is not None or FOUR_DIGITS.fullmatch(spoken.amount.text) is not None
 
 
 def _words(said: Said) -> tuple[str, list[int]]:

@@ -61,7 +61,7 @@ class Act:
     for_a_while: bool = False
     whole: bool = False
     now: bool = False
-    beside: bool = False
+    beside: str = ""
     linked: bool = False
     row: bool = False
 
@@ -110,10 +110,16 @@ def _act(
         what, start, end, **given,
         for_good=any(f" {phrase} " in line for phrase in words["for_good"]),
         for_a_while=any(re.search(rf" {phrase} ", line) for phrase in words["for_a_while"]),
-        beside=what == "flush" and any(f" {phrase} " in line for phrase in words["beside"]),
+        beside=_beside(line) if what == "flush" else "",
         whole=any(f" {phrase} " in line for phrase in words["whole"]),
         now=(_just_now(what, tokens, start, end) or clause[:2] == ("just", "now")) and "clock" not in given,
     )
+
+
+def _beside(line: str) -> str:
+    """Is a flush told as one before or after what stands beside it?"""
+    said = [phrase for phrase in table("acts_en")["words"]["beside"] if f" {phrase} " in line]
+    return "" if not said else "after" if any(phrase.startswith("after") for phrase in said) else "before"
 
 
 def _just_now(what: str, tokens: tuple[str, ...], start: int, end: int) -> bool:

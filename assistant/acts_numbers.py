@@ -61,10 +61,23 @@ def number_of(spoken: Spoken, said: Said) -> Number:
     return Number(
         first=bare if clock is None and bare is not None and amount.readings[0].kind == "clock" else amount.readings[0],
         clock=clock, bare=bare,
-        upper=_upper(amount), ranged=amount.upper is not None, start=amount.start, end=amount.end,
+        before=_before_the_hour(amount), upper=_upper(amount),
+        ranged=amount.upper is not None, start=amount.start, end=amount.end,
         lead=tokens[amount.start - 1] if amount.start else "",
         after=tokens[amount.end] if amount.end < len(tokens) else "",
     )
+
+
+TO_AN_HOUR = re.compile(r"(five|ten|5|10) (?:to|till?|until) (?:one|two|three|four|five|six|seven|eight|nine|ten|"
+                        r"eleven|twelve|\d{1,2})")
+
+
+def _before_the_hour(amount: Amount) -> Reading | None:
+    """ "Five till nine" may be five minutes before nine, beside a range."""
+    if amount.upper is None or TO_AN_HOUR.fullmatch(amount.text.lower()) is None:
+        return None
+    minutes = 5 if amount.text.lower().startswith(("five", "5")) else 10
+    return Reading("clock", (int(amount.upper) * 60 - minutes) % 720, "12h")
 
 
 def _upper(amount: Amount) -> Reading | None:

@@ -35,6 +35,7 @@ class Number:
     clock: Reading | None
     bare: Reading | None
     upper: Reading | None
+    before: Reading | None
     ranged: bool
     start: int
     end: int
@@ -48,6 +49,11 @@ def places(what: str, number: Number, taken: set[str], between: bool) -> Iterato
     if what == "stop" and number.after in STILL and kind in ("number", "volume"):
         return  # "took it down at six, 30 left in the bag": not what went in
     if number.ranged:
+        at_once = what not in STRETCHED or number.lead in ("at", "@", "about", "by", "around")
+        if number.before is not None and "clock" not in taken and number.lead not in ("from", "between"):
+            yield "clock", number.before, 0.0  # "at five till nine", "new set five to nine"
+            if at_once:
+                return
         both = number.upper is not None and number.clock is not None and not taken & {"clock", "until", "span"}
         if both and what in STRETCHED:
             yield "span", (number.clock, number.upper), 0.0
@@ -58,6 +64,8 @@ def places(what: str, number: Number, taken: set[str], between: bool) -> Iterato
             yield from _clocks(what, number, taken, between)  # "8h20"
         return
     if kind in ("day", "rate", "volume", "count"):
+        if kind == "count" and what == "vomit":
+            yield "remark", number.first, 0.0  # "vomit x1"
         fits = {"day": True, "rate": what in (*RATED, "rate"), "volume": True, "count": what in ("pour", "hang")}[kind]
         slot = {"count": "volume"}.get(kind, kind)
         if fits and slot not in taken:

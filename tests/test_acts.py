@@ -85,6 +85,7 @@ def test_every_act_of_the_list_has_an_entry_a_question_and_a_name() -> None:
 def every_way(found: list[acts_fit.Found], numbers: list[acts.Number], tokens: tuple[str, ...]) -> list[float]:
     """What each way to give all numbers a place costs, tried one by one."""
     ways: list[tuple[float, list[tuple[int, str]]]] = [(0.0, [])]
+    ends = table("acts_en")["words"]["until"]
     for number in numbers:
         before = max((i for i, one in enumerate(found) if one.start <= number.start), default=None)
         after = min((i for i, one in enumerate(found) if one.start > number.start), default=None)
@@ -94,6 +95,7 @@ def every_way(found: list[acts_fit.Found], numbers: list[acts.Number], tokens: t
              + acts_fit._out_of_order(found, found[at], number, numbers, tokens), [*done, (at, slot)])
             for cost, done in ways for at in (before, after) if at is not None
             for slot, _, price in places(found[at].what, number, {s for to, s in done if to == at}, near)
+            if slot != "until" or number.start >= found[at].start or number.lead in ends
         ]
     timed = [len({at for at, slot in done if slot in acts_fit.TIMING}) for _, done in ways]
     return sorted(cost + acts_fit.UNTIMED * (len(found) - n) for (cost, _), n in zip(ways, timed, strict=True))
