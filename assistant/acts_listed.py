@@ -14,6 +14,7 @@ from knowledge.library import table
 
 LISTED = ("flush", "medicine", "vomit", "pour", "another")
 JOINS = frozenset({",", "and", "&", "+", "then", "also", "again", "plus"})
+IN_A_ROW = frozenset({"ml", "mls", "water", "of", "each", "one", "another", "more", "with", "a", "the", "was", "went"})
 LAST_HOUR = 12
 
 
@@ -30,7 +31,7 @@ def listed(found: list[Found], numbers: list[Number], tokens: tuple[str, ...]) -
         to_come = sum(n.clock is not None and n.start >= low for n in _plain_times(numbers))
         others_too = one.what in LISTED and to_come < len(begins) + len(found) - at - 1  # some are the next acts' times
         torn = bool(ahead) and len(ahead) < len(begins)
-        if len(begins) < 2 or others_too or torn or not _joined(begins, mine, tokens):
+        if len(begins) < 2 or others_too or torn or not _joined(begins, mine, tokens, alone=one.what in LISTED):
             made.append(one)
             continue
         if one.what in LISTED:
@@ -76,13 +77,15 @@ def _spans(mine: list[Number], tokens: tuple[str, ...]) -> list[Number]:
     return begins if len(begins) == ends and "between" not in tokens else []
 
 
-def _joined(begins: list[Number], mine: list[Number], tokens: tuple[str, ...]) -> bool:
-    """Does a joining word stand between each of them and the number before it, and no other act's words?"""
+def _joined(begins: list[Number], mine: list[Number], tokens: tuple[str, ...], *, alone: bool) -> bool:
+    """Does a joining word stand between each of them and the number before it? `alone`: and nothing else ("poured 450
+    at ten to, and away he went at nine" is one pour)."""
     for begin in begins[1:]:
         before = [n for n in mine if n.start < begin.start]
         first = _first(begin, mine, tokens)
         last = max((n for n in before if n.end <= first), key=lambda n: n.end, default=None)
-        if last is None or not set(tokens[last.end : first]) & JOINS:
+        between = set(tokens[last.end : first]) if last is not None else set()
+        if not between & JOINS or (alone and not between <= JOINS | AT | IN_A_ROW):
             return False
     return True
 

@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-from assistant.following import own_words
 from assistant.message import Heard
+from assistant.own_words import own_words
 from assistant.turns import LOG_TALK, pattern
 
 

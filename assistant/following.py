@@ -6,11 +6,11 @@ The words for them are data: knowledge/turns_en.toml.
 from __future__ import annotations
 
 from datetime import datetime
-from functools import cache
 
 from assistant import gather
 from assistant.dialogue import Talk
 from assistant.message import Heard
+from assistant.own_words import named_feed, named_feeds, only_a_feed, own_words
 from assistant.turns import LOG_TALK, LONG, SHORT, SURE, Question, pattern, said_slots
 from assistant.understand import Candidate
 from assistant.wants import Used
@@ -26,12 +26,6 @@ FEW = 4  # words
 LONGER = 22
 CERTAIN = 0.95  # from this share on small words ask something of their own
 LAST_HOUR = 12
-
-
-@cache
-def _filler() -> frozenset[str]:
-    words = table("turns_en")["words"]
-    return frozenset(f"{words['filler']} {words['put_right']}".split())
 
 
 def answers(
@@ -75,7 +69,7 @@ def _asks_plainly(text: str, heard: Heard) -> bool:
 def _picks_a_feed(heard: Heard, feeds: tuple[str, ...]) -> bool:
     """A feed named, or pointed at ("the one that's on"), or a number put right beside hardly a word."""
     own = set(own_words(heard))
-    if own & _named_feeds(feeds):
+    if own & named_feeds(feeds):
         return True
     return own <= frozenset(table("turns_en")["words"]["points_at"].split()) or (bool(heard.amounts) and len(own) <= 1)
 
@@ -175,34 +169,6 @@ def _asks_other(ranked: tuple[Candidate, ...], talk: Talk) -> bool:
     """Does the message ask something of its own?"""
     elsewhere = gather.names() | {"plan_lookup", "remind", "caution", "guide"}
     return ranked[0].intent != talk.question and ranked[0].p >= SURE and ranked[0].intent in elsewhere
-
-
-def own_words(heard: Heard) -> list[str]:
-    """The words beside the numbers that are no filler."""
-    inside = {i for a in heard.amounts for i in range(a.start, a.end)}
-    beside = (t for i, t in enumerate(heard.tokens) if i not in inside)
-    return [t for t in beside if t not in _filler() and any(c.isalnum() for c in t)]
-
-
-def only_a_feed(heard: Heard, feeds: tuple[str, ...] = ()) -> bool:
-    """A feed named and nothing else ("and in dinner?"): the last question, for that feed. `feeds`: the plan's names."""
-    own, named = set(own_words(heard)), _named_feeds(feeds)
-    return not heard.amounts and bool(own & named) and own <= named | {"feed", "feeds"}
-
-
-def named_feed(heard: Heard, feeds: tuple[str, ...]) -> bool:
-    """Is a feed named among the words?"""
-    return bool(set(own_words(heard)) & _named_feeds(feeds))
-
-
-def _named_feeds(feeds: tuple[str, ...]) -> frozenset[str]:
-    return _feed_words() | {w for name in feeds for w in name.lower().split()}
-
-
-@cache
-def _feed_words() -> frozenset[str]:
-    names = table("feed_names_en")
-    return frozenset(w for name in names for form in (name, *names[name].get("also", ())) for w in form.split())
 
 
 def resumed(heard: Heard, talk: Talk) -> Question | None:

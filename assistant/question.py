@@ -21,7 +21,6 @@ from assistant.following import (
     answers,
     meant_slot,
     moves_the_end,
-    named_feed,
     puts_sum_right,
     resumed,
     standing,
@@ -32,6 +31,7 @@ from assistant.guides import guide_turn
 from assistant.likeliest import BESIDE, CLEAR, LOOK_UPS, akin, clear, together, what_it_may_ask
 from assistant.log_asked import of_the_log
 from assistant.message import Heard
+from assistant.own_words import named_feed
 from assistant.plan_talk import of_the_plan, of_the_plan_perhaps
 from assistant.plausible import by_structure
 from assistant.put_right import put_right

@@ -7,10 +7,10 @@ from datetime import datetime, timedelta
 from functools import cache
 
 from assistant.dialogue import Talk
-from assistant.following import own_words
 from assistant.hear.clock import resolve
 from assistant.message import Heard, Reading
 from assistant.night import Night
+from assistant.own_words import own_words
 from assistant.said import Said
 from assistant.turns import SHORT, Question, pattern
 from assistant.wants import measure
