@@ -19,6 +19,7 @@ from rules.feed_state import Event
 from rules.quantity import Quantity, qty
 
 BACK = ("ago", "earlier", "back", "before now")
+HALTS, GOES = ("paused", "stopped"), ("feed_started", "resumed")
 _WENT_ON = r"(?:she|he|it|they|i|we) (?:went|was|were|got|started|stopped|put)"
 BESIDE_A_FEED = re.compile(rf"\b(?:before|after) (?:(?:the|his|her|my) feed|{_WENT_ON})\b")
 
@@ -95,6 +96,27 @@ def beside_the_feed(acts: tuple[Act, ...], told: Said, events: Iterable[Event]) 
             return acts
         found.append(replace(act, clock=Reading("clock", at.hour * 60 + at.minute, "24h")))
     return tuple(found)
+
+
+WHEN_WE = re.compile(r"\b(?:when|while|once|as) (?:i|we|he|she|it|they|mum|mam|mom|dad) (?:\w+ ){0,2}$")
+AS_LOGGED = {"off": HALTS, "pause": HALTS, "stop": HALTS, "on": GOES, "start": GOES, "resume": GOES}
+
+
+def as_logged(acts: tuple[Act, ...], told: Said, events: Iterable[Event]) -> tuple[Act, ...]:
+    """ "Flushed her when I unhooked": of what the log has already, then its time; it is not written twice."""
+    rest = [act for act in acts if not _by_the_way(act, told)]
+    if len(rest) == len(acts) or not rest or any(act.timed for act in acts):
+        return acts
+    kinds = {kind for act in acts if act not in rest for kind in AS_LOGGED[act.what]}
+    at = max((e.at for e in events if e.kind in kinds), default=None)
+    if at is None:
+        return acts
+    return tuple(replace(act, clock=Reading("clock", at.hour * 60 + at.minute, "24h")) for act in rest)
+
+
+def _by_the_way(act: Act, told: Said) -> bool:
+    before = " ".join(told.heard.tokens[: act.start]).lower()
+    return act.what in AS_LOGGED and WHEN_WE.search(f"{before} ") is not None
 
 
 LAST = re.compile(
