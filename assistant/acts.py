@@ -94,11 +94,20 @@ def _found(said: Said) -> list[Found]:
             may_be_a_things = match.group() in table("acts_en")["words"]["broke"] or what in ("on", "off")
             if may_be_a_things and _is_a_thing(line[: match.start()]):
                 continue  # "the telly died on me": not the pump
+            if what in DENIABLE and DENIED.search(f"{line[: match.start()]}{match.group().split()[0]} "):
+                continue  # "no meds given yet"
             if what == "vomit" and _is_anothers(line[: match.start()]):
                 what = ANOTHERS
             first = len(places) - 1 - places[::-1].index(match.start())  # a number's further words have no length
             found.append(Found(what, first, sum(p < match.end() for p in places)))
     return found
+
+
+DENIABLE = frozenset({"medicine", "vomit", "flush", "set", "bolus"})
+DENIED = re.compile(
+    r"(?<![\w'])(?:no|not|without|never|forgot|missed|skipped|\w+n't)(?: (?:any|the|his|her|my|yet|been|to|give|do|a))*"
+    r"(?: [\w']+)? $"
+)
 
 
 def _is_anothers(before: str) -> bool:
