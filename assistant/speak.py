@@ -141,6 +141,8 @@ def speak(value: Any, now: datetime) -> str:
     """Any fact as a voice says it."""
     if isinstance(value, bool):
         return "yes" if value else "no"
+    if isinstance(value, int):
+        return whole_in_words(value)
     if is_amount(value):
         unit = unit_of(value)
         if unit in ("h", "min"):
