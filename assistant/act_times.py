@@ -41,7 +41,8 @@ def _kinds(acts: tuple[Act, ...], going: bool) -> list[str]:
         elif act.what == "hang":  # what hangs is not yet on, where the start is told after it
             kind = "poured" if {a.what for a in acts[place + 1 :]} & {"on", "start"} else "feed_started"
         elif act.what in ("off", "stop"):
-            over = act.what == "stop" or act.for_good
+            again = any(a.what == "resume" for a in acts[place + 1 :])  # "ran out at 2, topped it up, running again"
+            over = (act.what == "stop" and not again) or act.for_good
             kind = "paused" if act.until or act.lasted or ((later or act.for_a_while) and not over) else "stopped"
         else:
             kind = KIND[act.what]
@@ -100,6 +101,11 @@ def done(acts: tuple[Act, ...], now: datetime, going: bool, last: datetime | Non
             return ()
         times[at] = found
         following = following if kinds[at] in ANY_TIME else found
+    for at, act in enumerate(acts):  # "on at nine, poured 500 at ten to": of the hour that was told beside it
+        beside = next((times[n] for n in (at - 1, at + 1) if n in times and not _by_the_hand(acts[n])), None)
+        if at in times and beside is not None and _by_the_hand(act) and act.clock and kinds[at] in ANY_TIME:
+            found = resolve(act.clock, beside, "nearest", None)[0]
+            times[at] = found if found <= now else times[at]
     made: list[Done] = []
     for at, act in enumerate(acts):
         owner = whose[at]
@@ -109,7 +115,8 @@ def done(acts: tuple[Act, ...], now: datetime, going: bool, last: datetime | Non
                 return ()
             times[at] = before + length_of(apart) * (1 if act.later is not None else -1)
         elif owner is not None and owner != at:
-            times[at] = times[owner]
+            ended = _over_at(acts[owner], times[owner], now) if act.beside == "after" else None
+            times[at] = ended or times[owner]
         over = _over_at(act, times[at], now) if kinds[at] in (*AFTER, "given") else None
         following = min((t for i, t in times.items() if i > at and kinds[i] not in ANY_TIME), default=now)
         if times[at] > now or (over is not None and over > following):
@@ -120,6 +127,10 @@ def done(acts: tuple[Act, ...], now: datetime, going: bool, last: datetime | Non
         if over is not None and kinds[at] in AFTER:
             made.append(Done(AFTER[kinds[at]], over, replace(act, volume=None, rate=None)))
     return tuple(sorted(made, key=lambda d: d.at.timestamp()))
+
+
+def _by_the_hand(act: Act) -> bool:
+    return act.clock is not None and act.clock.unit == "hand"
 
 
 def _instant(act: Act, latest: datetime, now: datetime) -> datetime:

@@ -12,8 +12,8 @@ from functools import cache
 
 from assistant.acts_fit import Act, Found, fitted
 from assistant.acts_listed import listed, shared
-from assistant.acts_places import Number
-from assistant.message import Amount, Reading
+from assistant.acts_numbers import FOUR_DIGITS, clock_of, number_of
+from assistant.message import Reading
 from assistant.said import Said, Spoken
 from knowledge.library import table
 
@@ -27,10 +27,7 @@ SAME = (  # may be two words for one act
 ANOTHER = "another"  # "did another at nine": of what kind, the log says
 ANOTHERS = "anothers"  # being sick, of somebody or something else
 TAKEN_BACK, BESIDE = 0.9, 1.5  # a number whose noise is above this is not meant; is denied
-LAST_HOUR, LAST_MINUTE = 12, 59
-FOUR_DIGITS, THREE_DIGITS = re.compile(r"(?:[01]\d|2[0-3])[0-5]\d"), re.compile(r"[1-9][0-5]\d")
-HOUR_MINUTES = re.compile(r"(?:[01]?\d|2[0-3])[.:][0-5]\d(?!\d)")
-TO_FOUR_DIGITS = re.compile(r"([01]\d|2[0-3])([0-5]\d) ?(?:-|to|till?|until) ?\d{4}")
+A_THING = re.compile(r"\b(?:old|new|last|first|wee|little|same|whole|other|this|that|fresh|clean|small|big)$")
 OUR_TIME, NO_TIME, ONLY_TIME = "\x01", "\x02", "\x03"  # signs for a number that may be a time, is none, is only one
 
 
@@ -38,14 +35,21 @@ OUR_TIME, NO_TIME, ONLY_TIME = "\x01", "\x02", "\x03"  # signs for a number that
 def _verbs() -> re.Pattern[str]:
     words = table("acts_en")
     bare = f"[{OUR_TIME}{NO_TIME}]"
-    number = {"<time>": f"[{OUR_TIME}{ONLY_TIME}]", "<volume>": bare, "<rate>": bare}
+    number = {"<time>": f"[{OUR_TIME}{ONLY_TIME}]", "<clock>": ONLY_TIME, "<volume>": bare, "<rate>": bare}
     found: list[str] = []
     for what, patterns in words["acts"].items():
         for written in sorted(patterns, key=len, reverse=True):
             for mark, sign in number.items():
                 written = written.replace(mark, sign)
-            found.append(f"(?P<{what}{len(found)}>{written.replace('{them}', words['them'])})")
+            found.append(f"(?P<{what}{len(found)}>{with_parts(written)})")
     return re.compile(rf"(?<![\w'])(?:{'|'.join(found)})(?![\w'])")
+
+
+def with_parts(pattern: str) -> str:
+    """A pattern of knowledge/acts_en.toml with the words of its parts put in."""
+    for name, words in table("acts_en")["parts"].items():
+        pattern = pattern.replace(f"{{{name}}}", words)
+    return pattern
 
 
 def acts_told(said: Said) -> tuple[Act, ...]:
@@ -53,7 +57,9 @@ def acts_told(said: Said) -> tuple[Act, ...]:
     found = _found(said)
     if not found:
         return ()
-    found, numbers = listed(found, [_number(s, said) for s in _meant(said)], said.heard.tokens)
+    once = {s.amount.start: s for s in reversed(_meant(said))}  # "five to nine" may be told as a beginning and an end
+    read = [number_of(once[at], said) for at in sorted(once)]
+    found, numbers = listed(found, read, said.heard.tokens)
     acts = shared(fitted(found, numbers, said.heard.tokens), found)
     whole = [_ended(act, said) for act in acts if act.what != ANOTHERS]
     return _once(tuple(act for act in whole if act is not None)) if None not in whole else ()
@@ -85,12 +91,23 @@ def _found(said: Said) -> list[Found]:
             what = match.lastgroup.rstrip("0123456789")
             if what == "more":  # "flushed 40 at ten and another 40 at two"
                 what = found[-1].what if found else ANOTHER
-            if match.group() in table("acts_en")["words"]["broke"] and _is_a_thing(line[: match.start()]):
+            may_be_a_things = match.group() in table("acts_en")["words"]["broke"] or what in ("on", "off")
+            if may_be_a_things and _is_a_thing(line[: match.start()]):
                 continue  # "the telly died on me": not the pump
+            if what in DENIABLE and DENIED.search(f"{line[: match.start()]}{match.group().split()[0]} "):
+                continue  # "no meds given yet"
             if what == "vomit" and _is_anothers(line[: match.start()]):
                 what = ANOTHERS
-            found.append(Found(what, places.index(match.start()), sum(p < match.end() for p in places)))
+            first = len(places) - 1 - places[::-1].index(match.start())  # a number's further words have no length
+            found.append(Found(what, first, sum(p < match.end() for p in places)))
     return found
+
+
+DENIABLE = frozenset({"medicine", "vomit", "flush", "set", "bolus"})
+DENIED = re.compile(
+    r"(?<![\w'])(?:no|not|without|never|forgot|missed|skipped|\w+n't)(?: (?:any|the|his|her|my|yet|been|to|give|do|a))*"
+    r"(?: [\w']+)? $"
+)
 
 
 def _is_anothers(before: str) -> bool:
@@ -102,7 +119,7 @@ def _is_anothers(before: str) -> bool:
 
 def _is_a_thing(before: str) -> bool:
     things = "|".join(table("acts_en")["words"]["things"])
-    return re.search(rf"(?<![\w'])(?:{things})(?: (?:just|has|had|went and))* $", before) is not None
+    return re.search(rf"(?<![\w'])(?:{things})(?: (?:is|was|just|has|had|went and|come|went))* $", before) is not None
 
 
 def _once(acts: tuple[Act, ...]) -> tuple[Act, ...]:
@@ -112,6 +129,8 @@ def _once(acts: tuple[Act, ...]) -> tuple[Act, ...]:
         same = kept and any({kept[-1].what, act.what} <= group for group in SAME)
         if kept and act.what == kept[-1].what == "bolus" and (both := _together(kept[-1], act)) is not None:
             kept[-1] = both  # "did the lunch feed at 12, only 220 went in"
+        elif same and act.what == "rate" and act.rate == kept[-1].rate and not (act.timed and kept[-1].timed):
+            kept[-1] = kept[-1] if kept[-1].timed else replace(act, linked=kept[-1].linked)  # ordered, and then done
         elif same and not _holds(kept[-1]):
             kept[-1] = replace(act, what=_either(kept[-1].what, act.what), linked=kept[-1].linked)
         elif same and not _holds(act) and act.what not in ("flush", "pour"):
@@ -141,11 +160,17 @@ def _together(one: Act, other: Act) -> Act | None:
 
 def _meant(said: Said) -> list[Spoken]:
     """The numbers that count; the time of a medicine is beside every sum, and is an act's here."""
-    medicine = said.has(*table("acts_en")["words"]["medicine"])
+    medicine = said.has(*map(with_parts, table("acts_en")["words"]["medicine"]))
+    medicine = medicine or said.has(with_parts("{tubing}"))
     return [s for at, s in enumerate(said.spoken)
-            if s.roles.get("noise", 0.0) <= (BESIDE if medicine and s.reading("clock") else TAKEN_BACK)
+            if s.roles.get("noise", 0.0) <= (BESIDE if medicine and _may_be_a_time(s) else TAKEN_BACK)
             and not (at and s.before.endswith(("of the", "out of", "out of the")))  # "180 of the 300 went in"
-            and not s.before.endswith(tuple(table("acts_en")["words"]["planned"]))]
+            and not s.before.endswith(tuple(table("acts_en")["words"]["planned"]))
+            and not (s.amount.text == "one" and A_THING.search(s.before))]  # "the old one to the bin"
+
+
+def _may_be_a_time(spoken: Spoken) -> bool:
+    return spoken.reading("clock") is not None or FOUR_DIGITS.fullmatch(spoken.amount.text) is not None
 
 
 def _words(said: Said) -> tuple[str, list[int]]:
@@ -153,8 +178,8 @@ def _words(said: Said) -> tuple[str, list[int]]:
     tokens = list(said.heard.tokens)
     for spoken in _meant(said):
         amount = spoken.amount
-        if amount.readings[0].kind not in ("day", "date"):
-            sign = OUR_TIME if spoken.reading("time") or _clock(spoken, said) else NO_TIME
+        if amount.readings[0].kind not in ("day", "date", "share"):
+            sign = OUR_TIME if spoken.reading("time") or clock_of(spoken, said) else NO_TIME
             if {r.kind for r in amount.readings} <= {"time", "clock"} and not amount.text.isdecimal():
                 sign = ONLY_TIME  # "5 mins before that" is no amount of water
             tokens[amount.start : amount.end] = [sign, *[""] * (amount.end - amount.start - 1)]
@@ -163,51 +188,6 @@ def _words(said: Said) -> tuple[str, list[int]]:
         places.append(length)
         length += len(token) + 1 if token else 0
     return " ".join(t for t in tokens if t), places
-
-
-def _clock(spoken: Spoken, said: Said) -> Reading | None:
-    """The time of day that a number may be: said as one, an hour ("started 10"), or four digits ("2200 flushed").
-
-    Three digits only beside a time of four ("off 1240, on 105"): alone they are a rate or an amount.
-    """
-    if (clock := spoken.reading("clock")) is not None:
-        return clock
-    if (ranged := TO_FOUR_DIGITS.fullmatch(spoken.amount.text)) is not None:
-        return Reading("clock", int(ranged[1]) * 60 + int(ranged[2]), "24h")
-    bare = spoken.amount.readings[0]
-    if bare.kind == "number" and spoken.amount.upper is not None and HOUR_MINUTES.match(spoken.amount.text):
-        hour, minute = int(bare.value), round(100 * (bare.value % 1))  # "2.30 to 2.40"
-        return Reading("clock", hour * 60 + minute, "12h" if 1 <= hour <= LAST_HOUR else "24h")
-    if bare.kind != "number" or bare.value != int(bare.value):
-        return None
-    if 1 <= bare.value <= LAST_HOUR:
-        return Reading("clock", int(bare.value) * 60, "12h")
-    four = any(FOUR_DIGITS.fullmatch(other.amount.text) for other in said.spoken)
-    if FOUR_DIGITS.fullmatch(spoken.amount.text) or (four and THREE_DIGITS.fullmatch(spoken.amount.text)):
-        hour, minute = divmod(int(bare.value), 100)
-        return Reading("clock", hour * 60 + minute, "12h" if 1 <= hour <= LAST_HOUR else "24h")
-    return None
-
-
-def _number(spoken: Spoken, said: Said) -> Number:
-    tokens, amount = said.heard.tokens, spoken.amount
-    return Number(
-        first=amount.readings[0], clock=_clock(spoken, said), bare=spoken.reading("number"),
-        upper=_upper(amount), ranged=amount.upper is not None, start=amount.start, end=amount.end,
-        lead=tokens[amount.start - 1] if amount.start else "",
-        after=tokens[amount.end] if amount.end < len(tokens) else "",
-    )
-
-
-def _upper(amount: Amount) -> Reading | None:
-    """The second time of "11 to 11.30"; None where it is an "or", or no time of day."""
-    if amount.upper is None:
-        return None
-    whole = int(amount.upper)
-    hour, minutes = divmod(whole, 100) if whole > 24 else (whole, int(100 * (amount.upper - whole)))
-    if not re.search(r"\bto\b|till?\b|until|-", amount.text) or hour > 23 or minutes > LAST_MINUTE:
-        return None
-    return Reading("clock", hour * 60 + minutes, "12h" if 1 <= hour <= LAST_HOUR else "24h")
 
 
 def _ended(act: Act, said: Said) -> Act | None:

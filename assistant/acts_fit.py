@@ -61,7 +61,7 @@ class Act:
     for_a_while: bool = False
     whole: bool = False
     now: bool = False
-    beside: bool = False
+    beside: str = ""
     linked: bool = False
     row: bool = False
 
@@ -84,14 +84,23 @@ def fitted(found: list[Found], numbers: list[Number], tokens: tuple[str, ...]) -
     acts: list[Act] = []
     for at, one in enumerate(found):
         end = starts[at + 1] if at + 1 < len(found) else len(tokens)
+        clause = _clause(tokens, found[at - 1].end if at else 0, one.start)
         given = {slot: reading for to, slot, reading in filled if to == at and slot != "remark"}
         before = tokens[found[at - 1].end : one.start] if at else ()
         linked = bool(at) and not STOPS & set(before)
-        acts.append(replace(_act(one.what, starts[at], end, given, tokens), told=one.end, linked=linked))
+        acts.append(replace(_act(one.what, starts[at], end, given, tokens, clause), told=one.end, linked=linked))
     return tuple(acts)
 
 
-def _act(what: str, start: int, end: int, given: dict[str, Any], tokens: tuple[str, ...]) -> Act:
+def _clause(tokens: tuple[str, ...], low: int, start: int) -> tuple[str, ...]:
+    """The words before an act, back to the joining word or the stop that its clause begins with."""
+    begins = max((i + 1 for i in range(low, start) if tokens[i] in STOPS or tokens[i] in JOINERS), default=low)
+    return tokens[begins:start]
+
+
+def _act(
+    what: str, start: int, end: int, given: dict[str, Any], tokens: tuple[str, ...], clause: tuple[str, ...]
+) -> Act:
     words, line = table("acts_en")["words"], f" {' '.join(tokens[start:end])} "
     if "span" in given:
         given["clock"], given["until"] = given.pop("span")
@@ -101,10 +110,16 @@ def _act(what: str, start: int, end: int, given: dict[str, Any], tokens: tuple[s
         what, start, end, **given,
         for_good=any(f" {phrase} " in line for phrase in words["for_good"]),
         for_a_while=any(re.search(rf" {phrase} ", line) for phrase in words["for_a_while"]),
-        beside=what == "flush" and any(f" {phrase} " in line for phrase in words["beside"]),
+        beside=_beside(line) if what == "flush" else "",
         whole=any(f" {phrase} " in line for phrase in words["whole"]),
-        now=_just_now(what, tokens, start, end) and "clock" not in given,
+        now=(_just_now(what, tokens, start, end) or clause[:2] == ("just", "now")) and "clock" not in given,
     )
+
+
+def _beside(line: str) -> str:
+    """Is a flush told as one before or after what stands beside it?"""
+    said = [phrase for phrase in table("acts_en")["words"]["beside"] if f" {phrase} " in line]
+    return "" if not said else "after" if any(phrase.startswith("after") for phrase in said) else "before"
 
 
 def _just_now(what: str, tokens: tuple[str, ...], start: int, end: int) -> bool:
@@ -124,6 +139,7 @@ def _nearest(found: list[Found], numbers: list[Number], tokens: tuple[str, ...])
 
     Number after number; of the ways that leave the same places free in the acts still to come, the two cheapest go on.
     """
+    until = table("acts_en")["words"]["until"]
     ways: list[Way] = [(UNTIMED * len(found), ())]
     for number in numbers:
         before = max((i for i, one in enumerate(found) if one.start <= number.start), default=0)
@@ -135,6 +151,8 @@ def _nearest(found: list[Found], numbers: list[Number], tokens: tuple[str, ...])
             one = found[at]
             far = _distance(one, number, numbers, tokens) + _out_of_order(found, one, number, numbers, tokens)
             for slot, reading, price in places(one.what, number, taken, between):
+                if slot == "until" and number.start < one.start and number.lead not in until:
+                    continue  # "one o'clock sick, five past off": two times before an act are no pause with its end
                 timed = UNTIMED if slot in TIMING and not taken & TIMING else 0.0
                 way = (cost + price + far - timed, (*done, (at, slot, reading)))
                 going.setdefault(frozenset((to, s) for to, s, _ in way[1] if to >= before), []).append(way)

@@ -27,7 +27,10 @@ def listed(found: list[Found], numbers: list[Number], tokens: tuple[str, ...]) -
         mine = [n for n in numbers if low <= n.start < high]
         begins = _spans(mine, tokens) if one.what in HALTED else _times(mine) if one.what in LISTED else []
         ahead = [n for n in begins if n.start < one.start]
-        if len(begins) < 2 or (ahead and len(ahead) < len(begins)) or not _joined(begins, mine, tokens):
+        to_come = sum(n.clock is not None and n.start >= low for n in _plain_times(numbers))
+        others_too = one.what in LISTED and to_come < len(begins) + len(found) - at - 1  # some are the next acts' times
+        torn = bool(ahead) and len(ahead) < len(begins)
+        if len(begins) < 2 or others_too or torn or not _joined(begins, mine, tokens):
             made.append(one)
             continue
         if one.what in LISTED:
@@ -37,6 +40,12 @@ def listed(found: list[Found], numbers: list[Number], tokens: tuple[str, ...]) -
         made += [*further, one] if ahead else [one, *further]
     read = [replace(n, first=n.clock, bare=None) if n.start in times and n.clock is not None else n for n in numbers]
     return made, read
+
+
+def _plain_times(numbers: list[Number]) -> list[Number]:
+    """The numbers that are times rather than amounts: the acts still to come need one each."""
+    return [n for n in numbers if n.first.kind in ("clock", "time") or n.lead in AT or (
+        n.clock is not None and n.bare is not None and n.bare.value <= LAST_HOUR)]
 
 
 def _times(mine: list[Number]) -> list[Number]:

@@ -13,6 +13,9 @@ from assistant.message import Reading
 from knowledge.library import table
 
 AT = frozenset({"at", "from", "since", "about", "around", "by", "@", "roughly", "just", "gone"})
+FOR = frozenset({"for", "during", "after", "lasted", "took", "within"})
+OF_THE = frozenset({"the", "his", "her", "my", "our", "their", "that", "this", "a"})
+HALF_A_DAY = 12 * 60  # minutes
 STILL = frozenset({"left", "remaining", "unused", "wasted", "still"})
 BACK = frozenset({"ago", "earlier", "back", "since"})
 STRETCHED = ("off", "pause", "on", "start", "bolus")  # acts that may be told with an end of their own
@@ -32,6 +35,7 @@ class Number:
     clock: Reading | None
     bare: Reading | None
     upper: Reading | None
+    before: Reading | None
     ranged: bool
     start: int
     end: int
@@ -45,14 +49,23 @@ def places(what: str, number: Number, taken: set[str], between: bool) -> Iterato
     if what == "stop" and number.after in STILL and kind in ("number", "volume"):
         return  # "took it down at six, 30 left in the bag": not what went in
     if number.ranged:
+        at_once = what not in STRETCHED or number.lead in ("at", "@", "about", "by", "around")
+        if number.before is not None and "clock" not in taken and number.lead not in ("from", "between"):
+            yield "clock", number.before, 0.0  # "at five till nine", "new set five to nine"
+            if at_once:
+                return
         both = number.upper is not None and number.clock is not None and not taken & {"clock", "until", "span"}
         if both and what in STRETCHED:
             yield "span", (number.clock, number.upper), 0.0
         return
     if kind == "time":
         yield from _lengths(what, number, taken)
+        if number.clock is not None and number.after not in BACK and number.lead not in FOR:
+            yield from _clocks(what, number, taken, between)  # "8h20"
         return
     if kind in ("day", "rate", "volume", "count"):
+        if kind == "count" and what == "vomit":
+            yield "remark", number.first, 0.0  # "vomit x1"
         fits = {"day": True, "rate": what in (*RATED, "rate"), "volume": True, "count": what in ("pour", "hang")}[kind]
         slot = {"count": "volume"}.get(kind, kind)
         if fits and slot not in taken:
@@ -97,12 +110,14 @@ def _clocks(what: str, number: Number, taken: set[str], between: bool) -> Iterat
     until = number.lead in table("acts_en")["words"]["until"]
     plain = number.first.kind == "clock"
     price = 0.0 if plain else 0.3 if number.lead in AT or (number.clock and number.clock.unit == "24h") else 0.8
-    if plain and number.after in ("feed", "one", "bolus"):
+    named = number.lead in OF_THE or (number.clock is not None and number.clock.value % HALF_A_DAY == 0)
+    if plain and named and number.after in ("feed", "one", "bolus"):
         yield "remark", number.clock, 0.0  # "the midday one": its name
         return
     if "clock" not in taken and not (until and what in HALTED):
         yield "clock", number.clock, price + (UNTIL if until else 0.0)
-    ends = until or (what in HALTED and "clock" in taken and (number.lead != "and" or between))
+    loose = number.lead not in AT and (number.lead != "and" or between)  # "paused at four, at five past ..." is no end
+    ends = until or (what in HALTED and "clock" in taken and loose)
     if what in STRETCHED and "until" not in taken and ends and ("clock" in taken or what in HALTED):
         yield "until", number.clock, price + (0.0 if until else UNTIL)
     elif until and what in HALTED and {"clock", "until"} <= taken and "over" not in taken:

@@ -23,6 +23,8 @@ from rules.steps import rate_at
 TONIGHT = re.compile(r"\b(?:tonight|tonite|2nite|this evening|tn|tnite)\b")
 #: "six in the morning", "at noon": a time of day, not the feed of that name
 NO_FEED = "".join(rf"(?<!\b{words} )" for words in ("in the", "this", "tomorrow", "last", "good", "at", "by", "since"))
+DAYS = ("all", "whole", "full", "entire", "one", "a", "per", "each", "every", "next", "other", "same")
+A_DAY = "".join(rf"(?<!\b{words} )" for words in DAYS) + r"day(?!s\b)"  # "how much a day" names no feed called "day"
 EVENING, SMALL_HOURS = 17, 4  # a feed that starts between these is tonight's
 SHORTEST_NAME = 3  # letters
 JEJUNAL = frozenset({"jejunostomy", "gastrojejunal", "nasojejunal"})
@@ -182,7 +184,8 @@ def _called(name: str) -> re.Pattern[str]:
 
 
 def _forms(forms: tuple[str, ...]) -> re.Pattern[str]:
-    said = "|".join(re.escape(form).replace(r"\ ", "[ -]?") for form in forms)  # "after-school", "afterschool"
+    # "after-school", "afterschool"
+    said = "|".join(A_DAY if form == "day" else re.escape(form).replace(r"\ ", "[ -]?") for form in forms)
     thing = r"(?=[ -](?:feed|bag|one|bottle|lot|run|pump|syringe|bolus|milk)s?\b)"  # "left in the night bag"
     return re.compile(rf"(?<!\w)(?:{said})s?{thing}|{NO_FEED}(?<!\w)(?:{said})s?(?!\w)")
 

@@ -175,14 +175,18 @@ def _taken_back() -> re.Pattern[str]:
     return re.compile(table("turns_en")["patterns"]["taken_back"], re.IGNORECASE)
 
 
+HOURS = re.compile(r"\d{1,2}h[0-5]\d")
+
+
 def corrected(heard: Heard) -> set[int]:
     """Numbers that the speaker took back at once: "275 left, no sorry, 285"."""
     gone = set()
     for i, (one, other) in enumerate(zip(heard.amounts, heard.amounts[1:], strict=False)):
         between = " ".join(heard.tokens[one.end : other.start])
         taken_back = _taken_back().search(between) or beside("taken_back").search(between)
+        hours = any(HOURS.fullmatch(each.text) for each in (one, other))  # "3h30, no, 3h40"
         hour = _kinds(one) == {"number"} and one.readings[0].value <= 12 and "clock" in _kinds(other)
-        if taken_back and (hour or _kinds(one) & _kinds(other)):
+        if taken_back and (hour or _kinds(one) & _kinds(other) or (hours and "clock" in _kinds(one) | _kinds(other))):
             gone.add(i)
     return gone | _settled(heard)
 

@@ -87,7 +87,7 @@ def _feed(names: tuple[str, ...]) -> re.Pattern[str]:
     forms = {form for name in known for form in (name, *known[name].get("also", ()))} | {n.lower() for n in names}
     said = "|".join(re.escape(form) for form in sorted(forms, key=len, reverse=True))
     things = table("plan_asked_en")["things"]["feed"]
-    one = rf"(?:{said}|tonight)(?:'s)?(?: {things})?|next {things}"
+    one = rf"(?:{said}|tonight)(?:'s)?(?: {things})?|next {things}(?! up\b)"
     return re.compile(rf"(?<![\w'])(?:(?:the|his|her|my) )?(?:{one})(?:'s)?(?![\w'])")
 
 

@@ -45,5 +45,5 @@ def _asked(text: str, heard: Heard, talk: Talk, feeds: tuple[str, ...], strange:
 
 
 def _of_a_feed(words: str) -> bool:
-    """ "The midday syringe", "the noon one": a feed's name, whatever time it tells as well."""
-    return bool(pattern("names_a_time_of_day").fullmatch(words.strip()))
+    """ "The midday syringe", "the noon one": a feed's name, whatever time it tells as well; "in one day": of each."""
+    return bool(pattern("names_a_time_of_day").fullmatch(words.strip())) or words.strip().lower() == "one day"

@@ -7,7 +7,8 @@ from typing import Any
 
 from assistant import gather
 from assistant.act_times import KIND as ACTS
-from assistant.acts import LAST_HOUR, acts_told
+from assistant.acts import acts_told
+from assistant.acts_numbers import LAST_HOUR
 from assistant.dialogue import Talk
 from assistant.message import Heard
 from assistant.night import Night

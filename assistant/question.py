@@ -164,6 +164,8 @@ def _of_the_log(text: str, heard: Heard, talk: Talk) -> Question | None:
 def _takes_back(text: str, talk: Talk) -> Question | None:
     """ "Undo the pause", "delete that flush": out of the log; a reminder named, or just set, is called off."""
     undoes, last = pattern("undoes").match(text), talk.last or {}
+    if talk.wrote and talk.question in LOG_TALK and pattern("takes_away").search(text):
+        return Question("undo")  # "is not true, take this away"
     if undoes and (pattern("reminder_named").search(text) or (last.get("intent"), last.get("outcome")) == REMINDED):
         return Question("cancel_reminder")
     of_reminders = talk.question in ("remind", "cancel_reminder")

@@ -16,11 +16,11 @@ from dataclasses import dataclass
 from assistant.asked_for import outright
 from assistant.cards import card, level_of
 from assistant.danger.enough import SURE, SUSPECTED, needed, says_something
+from assistant.danger.frames import frames
 from assistant.danger.hearing import Heard, hear
 from assistant.danger.here_and_now import as_somebody, here_and_now, plainly, told
 from assistant.danger.only_asked import as_meant
 from assistant.danger.told_calmly import mark_in_place, nothing_else
-from assistant.language.features import take_apart
 from assistant.night import JEJUNAL, Night
 from assistant.understand import danger, rank
 
@@ -28,15 +28,6 @@ LEVELS = ("none", "routine", "same_day", "urgent", "emergency")
 FRAMED = 0.5  # ... in words told as past, over, asked in general, or a story
 HARMLESS = 0.10  # summed share below which a mere hint is a turn of phrase
 DOUBTFUL = 0.20  # ... and a plain rule too, but only in words that also place it elsewhere: FRAMES
-FRAMES = frozenset({
-    "long_ago", "over_now", "all_well", "asked_in_general", "told_of_others", "creature", "things_alike",
-    "asked_by_others", "planned_ahead", "elsewhere_money", "elsewhere_home", "elsewhere_knowledge",
-})
-TOLD_NOW = frozenset({"normally", "say", "says", "said"})  # "mum says his lips are blue": no story
-COMPARED = frozenset({"than", "not", "isn't", "isnt"})  # "sleepier than normal", "not normal"
-# furniture and rooms that are only where somebody is
-PLACES, PLACED = frozenset({"sofa", "carpet", "car", "van", "garden"}), frozenset({"on", "in", "by", "off"})
-LIKENED = (["look", "like"], ["looks", "like"])  # asked only after a "what"
 OVER = frozenset({"long_ago", "over_now", "all_well", "asked_by_others"})  # said of what came before, too
 CLEAR_TOP = 0.2  # ... and one card of at least this much among them,
 SPREAD = 0.6  # unless all of them together make this much
@@ -74,7 +65,7 @@ def triage(text: str, night: Night) -> tuple[Alarm, ...]:
     loudest = max(shares.values())
     heard = hear(text)
     plain_cards = {f.card for f in heard.found if not f.hint}
-    if loudest < DOUBTFUL and _frames(text):
+    if loudest < DOUBTFUL and frames(text):
         named = plain_cards & _standing(text)
     else:
         hinted = {f.card for f in heard.found if f.hint and loudest >= HARMLESS}
@@ -179,19 +170,6 @@ def _harmless(text: str) -> bool:
     return danger(text) < HARMLESS and not heard.found and not heard.over
 
 
-def _frames(text: str) -> set[str]:
-    """What in the words places a thing elsewhere."""
-    parts = take_apart(text)
-    said = parts.said
-    return {
-        name
-        for name, start, end in parts.hits
-        if name in FRAMES and said[start] not in TOLD_NOW and not (start and said[start - 1] in COMPARED)
-        and (said[start:end] not in LIKENED or "what" in said[:start])
-        and not (said[end - 1] in PLACES and PLACED & set(said[max(0, start - 2) : start]))
-    }
-
-
 def _standing(text: str) -> set[str]:
     """The cards that a clause names where nothing in it, or after it, places them elsewhere.
 
@@ -201,7 +179,7 @@ def _standing(text: str) -> set[str]:
     clauses = [clause for clause in _CLAUSES.split(text) if clause.strip()]
     standing: set[str] = set()
     for at, clause in enumerate(clauses):
-        if not _frames(clause) and not any(_frames(later) & OVER for later in clauses[at + 1 :]):
+        if not frames(clause) and not any(frames(later) & OVER for later in clauses[at + 1 :]):
             standing |= {found.card for found in hear(clause).found if not found.hint}
     return standing
 

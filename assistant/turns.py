@@ -11,6 +11,7 @@ from functools import cache
 
 from assistant import gather
 from assistant.acts import act_named, acts_told
+from assistant.acts_numbers import FOUR_DIGITS
 from assistant.acts_places import STRETCHED
 from assistant.dialogue import Talk
 from assistant.hear import hear
@@ -33,6 +34,7 @@ DEFERRING = ("catch_up", "change_rate")  # sums whose use the care team decides
 PAUSES = "pauses"  # what a look into the log is about
 SHORT, LONG = 8, 14  # words
 UNDATED = ("resume", "pause", "flush", "rate", "set", "medicine")  # short enough, they count without a time: just now
+AT_A_TIME = ("on", "start", "resume", "pause", "off", "set", "medicine", "vomit")  # told without an amount
 SURE = 0.5  # from this share a message asks something of its own
 
 
@@ -130,14 +132,15 @@ def told(text: str, heard: Heard, logged: tuple[str, ...] = ()) -> Question | No
     """Something told, not asked, with the time at which it was done: it is for the log (knowledge/acts_en.toml)."""
     if (acts := told_acts(text, heard, logged)) is not None:
         return acts
-    text = pattern("write_it").sub("", text)
+    text = pattern("asks_nothing").sub("", pattern("write_it").sub("", text))
     if pattern("question").search(text) or pattern("asks_any").search(text):
         return None
     dated = any(a.readings[0].kind == "clock" for a in heard.amounts) or any(
         pattern(name).search(text) for name in ("dated", "beside_an_event"))
     beside = pattern("beside_an_event").search(text)  # "just before the film finished": what stands there is no act
     act = act_named(said(hear(text[: beside.start()]) if beside else heard))
-    if act is not None and (dated or (act in UNDATED and len(heard.tokens) <= SHORT)):
+    four = act in AT_A_TIME and any(FOUR_DIGITS.fullmatch(a.text) for a in heard.amounts)  # "commenced 2100"
+    if act is not None and (dated or four or (act in UNDATED and len(heard.tokens) <= SHORT)):
         for_a_while = said(heard).has(*table("acts_en")["words"]["for_a_while"])
         return Question("log_stop" if act == "off" and not for_a_while else ACT_INTENT[act])
     return None
@@ -149,6 +152,7 @@ def told_acts(text: str, heard: Heard, logged: tuple[str, ...], *, alone: bool =
     One act counts only where nothing else is likely (`alone`), or where it changes the rate or is a whole pause; those
     two only of a feed that the log (`logged`: its kinds of entry) holds.
     """
+    text = pattern("asks_nothing").sub("", text)
     if "?" in text or pattern("asks_any").search(text) or pattern("asks_of_a_sum").search(text):
         return None
     acts = acts_told(said(heard))

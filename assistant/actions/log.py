@@ -13,7 +13,7 @@ from typing import Any
 from assistant import word
 from assistant.actions import Result, Turn, TurnAction
 from assistant.actions.compute import asked
-from assistant.actions.log_doubts import check_slips, one_or_several
+from assistant.actions.log_doubts import check_slips, nothing_left_out, one_or_several
 from assistant.actions.log_told import acts_of, events_told, slots_told, when_done
 from assistant.acts_again import says_again, so_long_ago, with_amount, with_number, with_since, with_time
 from assistant.doubts import beside_the_entry
@@ -46,11 +46,13 @@ class Log(TurnAction):
             slots.confirmed = turn.question.follows and str(turn.talk.code).startswith("slip_")
             corrects = "corrects" in turn.question.carried
             events = [] if corrects else acts_of(turn, KIND[self.intent])
-            if not events:
+            alone = not events
+            if alone:
                 events = self._one_told(turn, slots)
                 old = entry_meant(turn.night, KIND[self.intent], turn.said) if corrects else None
                 if old is not None:
                     return self._corrected(turn, slots, old, events[0].at)
+            nothing_left_out(turn, events, alone)
             one_or_several(turn, events)
             check_slips(events, turn.night, slots)
             _fits(turn.night, events)

@@ -4,11 +4,12 @@ from __future__ import annotations
 
 import re
 from datetime import datetime, timedelta
+from functools import cache
 from itertools import pairwise
 
 from assistant.act_times import KIND, Done
 from assistant.actions import Turn
-from assistant.acts import act_named, acts_told, of_another
+from assistant.acts import act_named, acts_told, of_another, with_parts
 from assistant.hear import hear
 from assistant.night import Night, feed_rate
 from assistant.number_pairs import beside
@@ -60,6 +61,39 @@ def one_or_several(turn: Turn, events: list[Event]) -> None:
     if (len(events) == 1 or flushes == 1) and turn.said.has(*SEVERAL) and not turn.question.follows:
         amounts = [s.amount.text for s in turn.said.spoken]
         raise Ask("which_number", code="several", numbers=", ".join(amounts) or turn.said.heard.text)
+
+
+def nothing_left_out(turn: Turn, events: list[Event], alone: bool) -> None:
+    """Nothing told is dropped silently: a number that could not be read, an act that the words name and that none of
+    the entries is, and (where one act is told `alone`) a time beside the one it was written with."""
+    if turn.question.follows:
+        return
+    told = turn.said
+    if told.heard.unread:
+        raise Ask("which_number", code="unread", unread=", ".join(told.heard.unread))
+    kinds = {event.kind for event in events} | ({"vomited"} if any(e.kind == "symptom" for e in events) else set())
+    kinds |= {"vomited"} if of_another(told) else set()
+    if any(kind not in kinds and named(kind).search(told.lower) for kind in table("acts_en")["named"]):
+        raise Ask("what", code="several_acts")
+    if not alone:
+        return
+    times = [s for s in told.spoken if s.reading("clock") and s.roles.get("noise", 0.0) <= NOISE]
+    led = [s for s in times if re.search(r"\b(?:at|from|since)$", s.before)]
+    lengths = [s for s in told.spoken if s.amount.readings[0].kind == "time" and events[0].kind in AT_ONCE]
+    at_now = all(event.at == turn.night.now for event in events)
+    if len(led) > len({event.at for event in events}) or (at_now and (times or lengths) and not told.has(*JUST_NOW)):
+        raise Ask("which_number", code="unclaimed", numbers=", ".join(s.amount.text for s in (*times, *lengths)))
+
+
+NOISE = 0.9  # a number whose noise is above this is not meant
+AT_ONCE = ("flushed", "poured", "vomited", "symptom", "medicine_given", "set_changed", "feed_started")
+JUST_NOW = ("just now", "right now", "this minute")
+
+
+@cache
+def named(kind: str) -> re.Pattern[str]:
+    """By which words a message plainly tells an act of that kind, in whatever grammar."""
+    return re.compile(with_parts(table("acts_en")["named"][kind]))
 
 
 def check_slips(events: list[Event], night: Night, slots: Slots) -> None:

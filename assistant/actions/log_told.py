@@ -10,7 +10,7 @@ from assistant.act_times import KIND, Done, done, untimed
 from assistant.actions import Turn
 from assistant.actions.log_doubts import check_told, to_come, yesterdays
 from assistant.actions.log_meant import of_what_kind, since_when
-from assistant.acts import acts_told, several_named
+from assistant.acts import act_named, acts_told, several_named
 from assistant.acts_again import BACK, beside_an_entry, beside_the_feed, for_the_last
 from assistant.acts_fit import Act
 from assistant.acts_places import STILL
@@ -206,7 +206,7 @@ def events_told(kind: str, at: datetime, slots: Slots, turn: Turn) -> list[Event
     spoken = slots.spoken.get("volume")
     if kind in ("stopped", "paused") and spoken is not None and spoken.after.split(" ")[0] in STILL:
         raise Ask("which_number", code="unclaimed", numbers=spoken.amount.text)  # "30 left in the bag" never went in
-    if kind == "symptom" and VOMITED.search(turn.said.heard.text.lower()):
+    if kind == "symptom" and (VOMITED.search(turn.said.heard.text.lower()) or act_named(turn.said) == "vomit"):
         return [Event(at, "vomited", volume, None, None)]
     if kind == "paused" and "until" in slots.used:
         until = slots.instant("until", "past")

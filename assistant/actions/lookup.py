@@ -38,6 +38,8 @@ class LogLookup(TurnAction):
             rows = _state(night)
         elif _asks("since_it", text):
             rows = _entries(night, _kind(text))
+        elif _asks("from_till", text):
+            rows = _pauses(night) if pauses(night) and _of_the_log(turn) else _lasted(night)
         elif _asks("pauses", text) or turn.question.favours == PAUSES:
             rows = _pauses(night)
         elif _asks("lasted", text) and _kind(text) != "set_changed":
@@ -56,6 +58,11 @@ class LogLookup(TurnAction):
             sources=("feed-log",),
         )
         return Result(record, turn.talk)
+
+
+def _of_the_log(turn: Turn) -> bool:
+    """Was the last answer about what the log holds, or a pause just written down?"""
+    return (turn.talk.last or {}).get("intent") in ("log_lookup", "log_pause", "log_resume", "log_stop")
 
 
 Rows = list[tuple[str, str]]

@@ -12,8 +12,9 @@ from assistant.actions import Result, Turn, TurnAction
 from assistant.actions.compute import asked
 from assistant.hear import hear
 from assistant.hear.clock import resolve
+from assistant.message import Reading
 from assistant.night import Night
-from assistant.reminders_meant import MOVE, WHICH, meant, moved_to
+from assistant.reminders_meant import LAST_HOUR, MOVE, WHICH, meant, moved_to
 from assistant.said import Said, said
 from assistant.slots import Ask, Slots, Used, Want
 from assistant.turns import pattern
@@ -68,7 +69,7 @@ class Remind(TurnAction):
         )
         if (several := _each_time(slots)) is not None:
             return _several(turn, several)
-        at = slots.instant("remind", "future")
+        at = slots.instant("remind", "future") or _bare_hour(slots)
         after = slots.get("after") or _of_a_timer(slots)
         what = slots.carried["what"].value if "what" in slots.carried else what_for(turn.said)
         if at is None and after is not None and slots.said.has("before", "earlier", "ahead of"):
@@ -95,6 +96,17 @@ def _of_a_timer(slots: Slots) -> Quantity | None:
     if length is None or not pattern("a_timer").search(spoken[0].before):
         return None
     return measure("time", length, slots.night)
+
+
+def _bare_hour(slots: Slots) -> datetime | None:
+    """ "Wake me up 11 for water": the hour next to come, where the one number of an order stands right behind it."""
+    spoken = slots.said.spoken
+    hour = spoken[0].reading("number") if len(spoken) == 1 else None
+    if hour is None or not 1 <= hour.value <= LAST_HOUR or hour.value != int(hour.value):
+        return None
+    if not pattern("an_hour_follows").search(spoken[0].before) or not pattern("no_count").match(spoken[0].after):
+        return None
+    return resolve(Reading("clock", int(hour.value) * 60, "12h"), slots.night.now, "future")[0]
 
 
 def _set(turn: Turn, at: datetime, what: str, clock_time: str, old: dict[str, str] | None = None) -> Result:

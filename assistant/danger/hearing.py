@@ -109,7 +109,8 @@ def _by_first() -> dict[str, list[tuple[int, Rule]]]:
 
 def _begun(hits: dict[str, list[Hit]]) -> list[Rule]:
     """The rules whose first sign was met, in their order: most of all the rules have none."""
-    met = [placed for name, placed in _by_first().items() if name in hits]
+    by_first = _by_first()
+    met = [by_first[name] for name in hits if name in by_first]
     return [rule for _, rule in sorted((pair for placed in met for pair in placed), key=itemgetter(0))]
 
 

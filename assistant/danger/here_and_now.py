@@ -13,7 +13,7 @@ from itertools import pairwise
 
 from knowledge.library import table
 
-WHOLE = frozenset({"dry", "calm", "is_it_normal", "status"})  # patterns that have to meet the whole of a text
+WHOLE = frozenset({"dry", "calm", "is_it_normal", "status", "thing_meant"})  # patterns that meet the whole of a text
 
 _LETTERS = re.compile(r"[a-z]+")
 _ENDS = re.compile(r"[.!?;\n]")
@@ -79,7 +79,7 @@ def plainly(text: str) -> str:
 
 def here_and_now(text: str, alarming: Callable[[str], bool]) -> str:
     """`text` without what is placed elsewhere; `alarming` tells whether a clause would raise an alarm by itself."""
-    kept = _without_toys(_pattern("figure").sub(" ", text))
+    kept = _without_toys(_pattern("figure").sub(" ", _pattern("exit_place").sub(" at the site ", text)))
     kept = _pattern("cleared").sub(r"\g<kept> ", _pattern("thought").sub(" ", kept))
     if told := _pattern("joke").search(kept):  # with its point, the joke is over
         kept = kept[told.end() :]

@@ -5,6 +5,7 @@ In a vocabulary "a/b" is a or b, "=word" wants that very form, "_" any one word,
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from functools import cache
 from itertools import product
 from typing import Any, NamedTuple
@@ -29,8 +30,18 @@ class Hit(NamedTuple):
 
 
 Tree = dict[str, Any]
-Named = tuple[str, int, int, bool]  # concept, from, to, holds its own "no"
+Ends = tuple[tuple[str, bool], ...]  # the concepts that end at a node, and whether they hold their own "no"
+Named = tuple[Ends, int, int]  # concepts, from, to
 _END = ""
+
+
+class Node(NamedTuple):
+    """A word of a phrase: what ends with it, and what may follow by its stem, its very form, or as any word."""
+
+    ends: Ends
+    stems: dict[str, Node]
+    exact: dict[str, Node]
+    any_word: Node | None
 
 
 @cache
@@ -68,7 +79,7 @@ def _edges(word: str) -> tuple[str, ...]:
 
 
 @cache
-def _tree() -> Tree:
+def _tree() -> Node:
     root: Tree = {}
     for name, concept in vocabularies().items():
         for line in concept["say"]:
@@ -80,28 +91,47 @@ def _tree() -> Tree:
                     len(phrase) > 1 or (phrase and len(line.split()) == 1) or line.startswith("<")
                 ):  # "so hot" must not become "hot"
                     at.setdefault(_END, set()).add((name, any(edge.lstrip("=") in NEGATORS for edge in phrase)))
-    return root
+    return _node(root)._replace(any_word=None)
+
+
+def _node(tree: Tree) -> Node:
+    """The tree as it is walked: most words begin no "=form" and no "_", and those need no look."""
+    kinds: tuple[dict[str, Node], dict[str, Node]] = ({}, {})
+    for edge, below in tree.items():
+        if edge not in (_END, "_"):
+            kinds[edge[0] == "="][edge.lstrip("=")] = _node(below)
+    wild = tree.get("_")
+    return Node(tuple(tree.get(_END, ())), *kinds, _node(wild) if wild is not None else None)
 
 
 def find(said: Said) -> dict[str, list[Hit]]:
     """Every concept named in the message. An idiom takes its words away from all other concepts."""
-    root, stems, sentence = _tree(), said.stem, said.sentence
-    exact = ["=" + word for word in said.raw]
+    root, stems, raw, sentence = _tree(), said.stem, said.raw, said.sentence
     found: list[Named] = []
     last = len(stems)
-    for start, begun in enumerate(zip(stems, exact, strict=True)):
-        nodes = [node for node in map(root.get, begun) if node is not None]
+    for start in range(last):
+        nodes: list[Node] = []
+        _step(root, stems[start], raw[start], nodes)
         here, at = sentence[start], start + 1
         while nodes:
+            further = at < last and sentence[at] == here
+            met: list[Node] = []
             for node in nodes:
-                for name, unit in node.get(_END, ()):
-                    found.append((name, start, at, unit))
-            if at == last or sentence[at] != here:
-                break
-            edges = (stems[at], exact[at], "_")
-            nodes = [n for node in nodes for edge in edges if (n := node.get(edge)) is not None]
-            at += 1
+                if node.ends:
+                    found.append((node.ends, start, at))
+                if further:
+                    _step(node, stems[at], raw[at], met)
+            nodes, at = met, at + 1
     return _arranged(found, said)
+
+
+def _step(node: Node, stemmed: str, word: str, met: list[Node]) -> None:
+    if (found := node.stems.get(stemmed)) is not None:
+        met.append(found)
+    if node.exact and (found := node.exact.get(word)) is not None:
+        met.append(found)
+    if node.any_word is not None:
+        met.append(node.any_word)
 
 
 @cache
@@ -110,30 +140,43 @@ def _facts() -> frozenset[str]:
     return frozenset(name for name, concept in vocabularies().items() if concept.get("fact"))
 
 
-def _arranged(found: list[Named], said: Said) -> dict[str, list[Hit]]:
-    idioms = [(s, e) for name, s, e, _ in found if name == "idiom"]
+def _arranged(groups: list[Named], said: Said) -> dict[str, list[Hit]]:
+    idioms = [(s, e) for ends, s, e in groups for name, _ in ends if name == "idiom"]
     if idioms:  # a phrase longer than the idiom keeps its words
-        found = [
-            f
-            for f in found
-            if f[0] == "idiom"
-            or f[0].endswith("_ok")  # what stands for another thing is never taken away
-            or not any(s < f[2] and f[1] < e and f[1] >= s and f[2] <= e for s, e in idioms)
-        ]
+        groups = [(tuple(_beside(idioms, ends, s, e)), s, e) for ends, s, e in groups]
     negators = [at for at, word in enumerate(said.raw) if word in NEGATORS]
     denied: set[int] = set()
     if negators:
-        covered = [(s, e) for name, s, e, unit in found if (unit and e - s > 1) or name in ("not_a_no", "idiom")]
-        free = [at for at in negators if not any(s <= at < e for s, e in covered)]
-        denied = _denied(said, free)
+        covered = [
+            (s, e)
+            for ends, s, e in groups
+            for name, unit in ends
+            if (unit and e - s > 1) or name in ("not_a_no", "idiom")
+        ]
+        denied = _denied(said, [at for at in negators if not any(s <= at < e for s, e in covered)])
     facts = _facts()
-    noes = [(s, e) for name, s, e, unit in found if unit and name != "resolved"]
     hits: dict[str, list[Hit]] = {}
-    for name, start, end, _ in found:
+    for ends, start, end in groups:
+        hit = plain = Hit(start, end)
+        if start in denied:
+            hit = Hit(start, end, denied=True)
+        for name, _ in ends:
+            hits.setdefault(name, []).append(plain if name in facts else hit)
+    if "resolved" in hits:
         # "isn't coming round" is a sign with its own "no": the "coming round" in it settles nothing
-        unsettled = name == "resolved" and any(s < start and end <= e for s, e in noes)
-        hits.setdefault(name, []).append(Hit(start, end, unsettled or (start in denied and name not in facts)))
+        noes = [(s, e) for ends, s, e in groups for name, unit in ends if unit and name != "resolved"]
+        hits["resolved"] = [
+            Hit(h.start, h.end, denied=h.denied or any(s < h.start and h.end <= e for s, e in noes))
+            for h in hits["resolved"]
+        ]
     return hits
+
+
+def _beside(idioms: list[tuple[int, int]], ends: Ends, start: int, end: int) -> Iterable[tuple[str, bool]]:
+    """Of the concepts named from `start` to `end`, those that no idiom takes away."""
+    taken = any(s < end and start < e and start >= s and end <= e for s, e in idioms)
+    # what stands for another thing ("_ok") is never taken away
+    return (named for named in ends if not taken or named[0] == "idiom" or named[0].endswith("_ok"))
 
 
 def _denied(said: Said, negators: list[int]) -> set[int]:

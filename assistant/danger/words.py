@@ -78,20 +78,24 @@ def fold(text: str, *, repair: bool = True) -> Said:
     for heard, meant in forms.heard.items():
         if heard in text:
             text = text.replace(heard, meant)
-    raw: list[str] = []
-    for token in _TOKEN.findall(text):
-        if token[0] in ".!?;\n-":
-            raw.append(STOP)
-        elif token in forms.same:
-            raw.extend(forms.same[token])
-        elif token[0].isalpha():
-            word = _POSSESSIVE.sub("", token) if "'" in token else token
-            if repair and len(word) > 3:
-                word = repaired(word)
-            raw.extend(forms.same.get(word, (word,)))
-        else:
-            raw.append(token.replace(",", ".") if token[0].isdecimal() else token)
+    raw = [word for token in _TOKEN.findall(text) for word in _plain(token, repair)]
     return _folded(_joined(_kept(raw, forms.dropped), forms.small))
+
+
+@lru_cache(maxsize=20000)
+def _plain(token: str, repair: bool) -> tuple[str, ...]:
+    """A token as one word or more: its plain form, mended in its spelling where asked."""
+    same = _forms().same
+    if token[0] in ".!?;\n-":
+        return (STOP,)
+    if token in same:
+        return same[token]
+    if token[0].isalpha():
+        word = _POSSESSIVE.sub("", token) if "'" in token else token
+        if repair and len(word) > 3:
+            word = repaired(word)
+        return same.get(word, (word,))
+    return (token.replace(",", ".") if token[0].isdecimal() else token,)
 
 
 def _kept(raw: list[str], dropped: frozenset[str]) -> list[str]:
@@ -143,14 +147,13 @@ def _spoken(raw: list[str], at: int, small: dict[str, int]) -> tuple[Decimal, in
 
 
 def _folded(words: list[tuple[str, Decimal | None]]) -> Said:
-    sentence, kept, count = [], [], 0
+    raw, stems, numbers, sentence, count = [], [], [], [], 0
     for word, number in words:
         if word == STOP:
             count += 1
             continue
-        kept.append((word, number))
+        raw.append(word)
+        stems.append(stem(word) if number is None else word)
+        numbers.append(number)
         sentence.append(count)
-    raws = tuple(word for word, _ in kept)
-    return Said(
-        raws, tuple(w if n is not None else stem(w) for w, n in kept), tuple(n for _, n in kept), tuple(sentence)
-    )
+    return Said(tuple(raw), tuple(stems), tuple(numbers), tuple(sentence))

@@ -188,15 +188,25 @@ def _past_or_to(w: Words, i: int) -> Clock | None:
     return _to_or_until(w, i, word, minutes, hour, at, reading)
 
 
+QUARTER = 15
 AFTER_THE_HAND = frozenset({*".,;?!", "now", "when", "and", "so", "but", "what", "whats", "how", "is", "please"})
+# ... and the words of what was done then ("quarter past gave his meds"), where the hand is plainly past the hour.
+THEN_DONE = frozenset({
+    "i", "we", "he", "she", "they", "it", "then", "because", "cos", "just", "back", "gave", "given", "flushed", "flush",
+    "paused", "stopped", "put", "started", "off", "on", "for", "with", "him", "her", "took", "restarted", "resumed",
+    "poured", "medicine", "meds", "new", "again", "changed", "swapped", "topped", "sick", "vomited", "flushing",
+})
 
 
 def _minute_hand(w: Words, at: int, minutes: int, may_be_hour: bool) -> Clock | None:
     """ "Started at quarter past", "five to": the hour is left to the clock on the wall."""
     word, after = w.tokens[at], w.tokens[at + 1 : at + 2]
     past = word in ("past", "pst", "parst")
-    if may_be_hour or minutes % 5 or not (past or word == "to") or (after and after[0] not in AFTER_THE_HAND):
+    told = after and after[0] in THEN_DONE and (past or (word == "after" and minutes == QUARTER))
+    plainly = (past or word == "to") and not (after and after[0] not in AFTER_THE_HAND)
+    if may_be_hour or minutes % 5 or not (told or plainly):
         return None
+    past = past or word == "after"
     return Clock(at + 1, (Reading("clock", minutes if past else 60 - minutes, "hand"),))
 
 

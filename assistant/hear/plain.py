@@ -66,6 +66,15 @@ _THAT_ONE = re.compile(
     r"(\b(?:morning|night|evening|afternoon|midday|noon|day|overnight|teatime|lunch|breakfast|supper|bedtime|first|last|"
     r"next|other|long|late) one)(?= (?:half|quarter) (?!of\b))", re.IGNORECASE
 )
+#: "there is twenty minutes he was sick", "it makes an hour that I stopped it": so long ago; "in 8 and 50 of the night",
+#: "sorry, 8 and 15" with nothing after it: an hour and its minutes
+_SINCE = re.compile(
+    r"\b(?:there (?:is|are)|there's|it makes|makes already) (?:about |already )?"
+    r"((?:[\w.]+ ){1,3}?(?:minutes?|mins?|hours?))(?: that| since| already)?"
+    r"(?= (?:he|she|it|i|we|they|the (?:feed|pump))\b)", re.IGNORECASE)
+_HOUR_AND = re.compile(
+    r"(?:(?<!put )(?<!went )(?<!goes )(?<!poured )\bin|(?<=sorry,)|(?<=sorry)) (1[0-2]|[1-9]) and ([0-5][05])"
+    r"(?= (?:of|in) the (?:night|morning|evening|afternoon)| at night| ?[.!,;]|$)", re.IGNORECASE)
 
 
 @cache
@@ -79,6 +88,8 @@ def _everyday(text: str) -> str:
     words, phrases = table("dialect_en")["words"], table("dialect_en")["phrases"]
     text = _THAT_ONE.sub(r"\1,", text)
     text = _TONIGHT.sub(r"\1 tonight", text)
+    text = _SINCE.sub(r"\1 ago", text)
+    text = _HOUR_AND.sub(r"at \1:\2", text)
     text = _WORD.sub(lambda m: words.get(m.group().lower(), m.group()), text)
     if "zero" in text or " one " in text or " oh" in text:
         text = _SPELT_OUT.sub(lambda m: _SPELT[m.group().lower()], text)
