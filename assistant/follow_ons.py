@@ -20,6 +20,7 @@ from rules.quantity import Quantity, qty
 
 AN_AMOUNT = ("delivered", "remaining", "pour", "water", "shortfall", "volume", "leftover", "flush")
 FIGURES = "figures"  # the answer just given, with its figures: worked out anew, fewer words could be read otherwise
+SPANNED, LONGER = ("containers",), 22  # words
 SET = ("priming", "priming_volume")
 
 
@@ -76,6 +77,16 @@ def another_fill(text: str, talk: Talk) -> bool:
     """ "And the second lot?", after how much to pour."""
     same = talk.question == "pour" and talk.asks is None and (talk.last or {}).get("intent") == "pour"
     return same and bool(pattern("another_fill").match(text))
+
+
+def another_span(text: str, heard: Heard, talk: Talk) -> bool:
+    """ "And for a long weekend, four days?", after how many a day takes: the same for that span."""
+    if talk.question not in SPANNED or talk.asks is not None or (talk.last or {}).get("intent") != talk.question:
+        return False
+    kinds = {a.readings[0].kind for a in heard.amounts} - {"day", "date", "time"}
+    anew = pattern("asks_anew").search(pattern("what_if").sub("", text))
+    return not kinds - {"count"} and len(heard.tokens) <= LONGER and bool(
+        pattern("another_span").match(text)) and (not anew or "what about" in text.lower())
 
 
 def _figure(last: dict[str, Any], name: str) -> Quantity | None:

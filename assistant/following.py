@@ -21,7 +21,6 @@ KIND_ASKED = {"over": "time", "rate": "rate", "volume": "volume", "start": "cloc
 OF_A_SET = ("pour", "bag_duration", "finish_at")  # a dry set takes its priming volume, a full one does not
 OTHERWISE = {"intake": "given", "supply": "stock"}  # the slot that a bare number moves, however near it is to others
 OF_A_WHOLE = {"of", "out", "from"}
-SPANNED = ("containers",)
 FEW = 4  # words
 LONGER = 22
 CERTAIN = 0.95  # from this share on small words ask something of their own
@@ -130,16 +129,6 @@ def another_case(text: str, heard: Heard, talk: Talk, ranked: tuple[Candidate, .
 
 def table_words(name: str) -> set[str]:
     return set(table("turns_en")["words"][name].split())
-
-
-def another_span(text: str, heard: Heard, talk: Talk) -> bool:
-    """ "And for a long weekend, four days?", after how many a day takes: the same for that span."""
-    if talk.question not in SPANNED or talk.asks is not None or (talk.last or {}).get("intent") != talk.question:
-        return False
-    kinds = {a.readings[0].kind for a in heard.amounts} - {"day", "date", "time"}
-    anew = pattern("asks_anew").search(pattern("what_if").sub("", text))
-    return not kinds - {"count"} and len(heard.tokens) <= LONGER and bool(
-        pattern("another_span").match(text)) and (not anew or "what about" in text.lower())
 
 
 def puts_sum_right(text: str, heard: Heard, talk: Talk, ranked: tuple[Candidate, ...]) -> bool:

@@ -13,11 +13,10 @@ from assistant.borne_out import bears_out
 from assistant.cards import GRAVE, card
 from assistant.carried import carried, in_the_last_answer
 from assistant.dialogue import Talk
-from assistant.follow_ons import another_fill, follows_on
+from assistant.follow_ons import another_fill, another_span, follows_on
 from assistant.following import (
     a_step,
     another_case,
-    another_span,
     answers,
     meant_slot,
     moves_the_end,

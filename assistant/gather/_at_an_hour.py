@@ -33,7 +33,9 @@ NOT_THIS = (r"start\w*", r"began", r"since", r"from", r"off", r"stopp?\w*", r"pa
 def in_an_hour(slots: Slots) -> FeedState | None:
     """ "I come at half seven, what will be left by then?": the feed as it will stand, if nothing stops it."""
     state, at = slots.night.state, _one_hour(slots, "future")
-    if state is None or not state.running or at is None or not slots.said.has(*LATER_ON):
+    if state is None or not state.running or at is None:
+        return None
+    if not slots.said.has(*LATER_ON) and slots.day() != "tomorrow":  # "what's in it at eight tomorrow morning"
         return None
     return _then(slots, state, at)
 

@@ -35,7 +35,9 @@ SAID_AGAIN = frozenset({"digit_swap", "swapped", "other"})  # believed when said
 def feed(slots: Slots, *, by_pump: bool = False) -> Feed | None:
     """The feed meant; where none is named and a rate or the pump is spoken of, the one feed that is by pump."""
     found = slots.night.feed_for(slots.said.heard.text) or _by_its_numbers(slots)
-    if found is None and (by_pump or "rate" in slots.spoken or slots.said.has("pump")):
+    of_a_pump = by_pump or slots.said.has("pump")
+    other = found is not None and found.method != "pump" and of_a_pump  # the syringe feed that was talked of before
+    if other or (found is None and (of_a_pump or "rate" in slots.spoken)):
         pumped = [f for f in slots.night.feeds if f.method == "pump"]
         if len(pumped) == 1 and not slots.night.feeds_named(slots.said.heard.text):
             return pumped[0]

@@ -20,6 +20,7 @@ from rules.slip import slip
 from rules.steps import rate_at
 
 NOW_DAYS = ("today", "tonight", "yesterday", "last night")
+KEYED_IN = (r"(?:set|put|dial\w*|press\w*|entered|punched)(?: \w+){0,2} (?:to|at|in|on)", "typed", "keyed")
 FAR_LESS = 5  # an amount this many times smaller than the ordered one is hardly an amount
 SHOWN = ("pump", "screen", "display", "rate", "speed", "dial", "machine")
 
@@ -185,7 +186,7 @@ def gather(slots: Slots) -> Mapping[str, Any]:
         return told
     if sum(s.reading("number") is not None for s in slots.said.spoken) > 1:
         slots.favours = None  # two numbers: the plan says which of them is which, not the turn before
-    of = feed(slots, by_pump=slots.said.has(*SHOWN))
+    of = feed(slots, by_pump=slots.said.has(*SHOWN, *KEYED_IN))  # what is set, is set on a pump
     ordered, planned = _ordered_then(slots, of), volume_of(slots, of)
     slots.assign(
         rate=Want("rate", ("rate",), planned=ordered),

@@ -45,5 +45,6 @@ def remaining(
         figures["duration"] = Figure(duration, low, high)
         working += [("rate", rate), ("duration", duration)]
         if now is not None:
-            figures["finish_at"] = Figure(later(now, duration), *(time and later(now, time) for time in (low, high)))
+            ends = (None if time is None else later(now, time) for time in (low, high))  # nothing left: no time is one
+            figures["finish_at"] = Figure(later(now, duration), *ends)
     return Outcome(figures, tuple(working), ("arithmetic",), ("all_given",) * (left == qty(0, "mL")))
