@@ -29,6 +29,25 @@ def of_what_kind(acts: tuple[Act, ...], night: Night) -> tuple[Act, ...]:
     return tuple(made)
 
 
+def of_the_feed_on(acts: tuple[Act, ...], told: Said, night: Night) -> tuple[Act, ...]:
+    """ "Lunch by gravity, clamped at ten to one": of a lunch that the log has on, its name and no second lunch."""
+    ends = sorted((e for e in night.events if e.kind in ("feed_started", "stopped")), key=lambda e: e.at.timestamp())
+    on = bool(ends) and ends[-1].kind == "feed_started"  # by the log: its time may have run out
+    begun = [e.feed for e in ends]
+    named = [feed.name for feed in night.feeds_named(told.lower)]
+    if not on or len(acts) < 2 or named != begun[-1:] or acts[0].what != "bolus" or acts[1].what not in HALTED:
+        return acts
+    name, end = acts[0], acts[1]
+    if name.timed and end.timed:
+        return acts
+    timed = end if end.timed else replace(end, clock=name.clock, ago=name.ago, now=name.now)
+    rest, volume = acts[2:], end.volume or name.volume
+    if rest and rest[0].what == "bolus" and not rest[0].timed and volume is None:
+        rest, volume = rest[1:], rest[0].volume  # "... closed at ten to one, 180 went in"
+    return (replace(timed, volume=volume, linked=False), *rest)
+
+
+HALTED = ("off", "pause", "stop")
 AGAIN = {"flushed": "flush", "poured": "pour", "vomited": "vomit", "medicine_given": "medicine"}
 
 

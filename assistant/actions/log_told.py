@@ -9,7 +9,7 @@ from datetime import datetime, timedelta
 from assistant.act_times import KIND, Done, done, untimed
 from assistant.actions import Turn
 from assistant.actions.log_doubts import check_told, to_come, yesterdays
-from assistant.actions.log_meant import of_what_kind, since_when
+from assistant.actions.log_meant import of_the_feed_on, of_what_kind, since_when
 from assistant.acts import act_named, acts_told, several_named
 from assistant.acts_again import BACK, as_logged, beside_an_entry, beside_the_feed, for_the_last
 from assistant.acts_fit import Act
@@ -66,7 +66,7 @@ def acts_of(turn: Turn, kind: str) -> list[Event]:
         check_told(told, kind)
     told = beside_an_entry(for_the_last(told), night.events)
     acts = beside_the_feed(of_what_kind(acts_told(told), night), told, night.events)
-    acts = as_logged(since_when(acts, told, night), told, night.events)
+    acts = as_logged(of_the_feed_on(since_when(acts, told, night), told, night), told, night.events)
     if not acts and several_named(told) and len(told.spoken) > 1 and not turn.question.follows:
         raise Ask("what", code="several_acts")  # one of them alone would be written with another's time
     found = _done(acts, night)
