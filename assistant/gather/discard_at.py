@@ -111,8 +111,8 @@ THE_SET = (
     r"(?:change|swap|replace|renew) (?:the |this |that |his |her |my |our )?(?:new |fresh |old |clean )*"
     r"(?:feeding |giving )?(?:set|tubing|line)",
     r"(?:set|tubing|line)(?: \w+){0,3} (?:changing|swapping|replacing|renewing|out|off)",
-    r"(?:set|tubing|line) (?:to|due to|have to|has to|need to|needs to|must|be|is) (?:be )?"
-    r"(?:changed?|swapped|replaced|renewed)",
+    r"(?:set|tubing|line) (?:(?:due |have |has |need |needs )?to|must|be|is) "
+    r"(?:be )?(?:changed?|swapped|replaced|renewed)",
 )
 
 
