@@ -76,6 +76,7 @@ def _possible(name: str, other: Quantity, slots: Slots) -> bool:
     return name in ("volume", "total", "given")
 
 
+LAST_HOUR = 12
 IN_TIME = re.compile(r"\b(?:finish|finished|done|end|through|make it|out)(?: it| by| in time)? (?:before|by|for)$")
 AN_END = re.compile(r"\b(?:ends?|finish|finishes|finished|done|off|stops?|over)(?: (?:at|by|around|still|about))*$")
 NO_END_GIVEN = ("catch_up", "bag_duration", "finish_at", "remaining", "change_rate")  # what the end is asked of
@@ -101,11 +102,23 @@ def _unclaimed(slots: Slots, question: str) -> None:
 
 
 def beside_the_entry(slots: Slots) -> None:
-    """What is written down holds every amount that was told with it, or is asked about first."""
+    """What is written down holds every amount that was told with it, or is asked about first.
+
+    Without a time that was heard as one, what may be a time is no thing beside the point ("off bang on six").
+    """
+    timed = bool({"start", "ago", "now"} & slots.spoken.keys()) or slots.said.has("now", "just", "just now")
     for spoken in slots.unused():
         kinds = {r.kind for r in spoken.amount.readings}
-        if kinds & {"volume", "rate", "share", "percent", "number", "clock"} and not harmless(spoken, slots):
+        may_be_its_time = not timed and _may_be_a_time(spoken)
+        if not kinds & {"volume", "rate", "share", "percent", "number", "clock"}:
+            continue
+        if may_be_its_time or not harmless(spoken, slots):
             raise Ask("which_number", code="unclaimed", numbers=spoken.amount.text)
+
+
+def _may_be_a_time(spoken: Spoken) -> bool:
+    first = spoken.amount.readings[0]
+    return spoken.reading("clock") is not None or (first.kind == "number" and first.value in range(1, LAST_HOUR + 1))
 
 
 def _in_time(spoken: Spoken, question: str) -> bool:

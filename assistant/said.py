@@ -123,6 +123,8 @@ def _by_the_clock(heard: Heard, amount: Amount, roles: dict[str, float], before:
         roles["end_asked"] = 2.0  # "what time is he done tomorrow": the day is the end's
     elif beside("own_day").search(before):
         roles["noise"] = 2.0  # "I've been up since five"
+    elif beside("not_until").search(before) and beside("not_until_ends").search(" ".join(heard.tokens)):
+        roles |= {"start": 2.0, "finish": 0.0}  # "if I don't get him on till nine, when's he done?"
     elif says_now(heard, amount, before):
         roles |= {"clock_now": 2.0, "start": 0.0, "opened": 0.0, "finish": 0.0}
     elif "clock" in kinds_of(amount) and beside("held_against").search(before):

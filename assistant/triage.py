@@ -42,6 +42,9 @@ MOST = 2  # cards said at once
 NEW_TUBE_DAYS = 84  # the tract counts as immature for 12 weeks
 
 _PIECES = re.compile(r"(?<=[.?!;])\s+|\s*\n\s*|\s+(?:also|but|anyway|oh and|and also)\s+", re.IGNORECASE)
+AND_NOW = re.compile(
+    r"\b(?:and|but|so) now (?=(?:he|she|they|i|we|mum|mam|mom|dad|the baby|baby|my \w+)\b)", re.IGNORECASE
+)
 _CLAUSES = re.compile(r"[;?!\n]+|[,.:](?!\d)|\s(?:and|but|while|because|though)\s", re.IGNORECASE)
 
 
@@ -71,6 +74,8 @@ def triage(text: str, night: Night) -> tuple[Alarm, ...]:
         hinted = {f.card for f in heard.found if f.hint and loudest >= HARMLESS}
         hinted = as_meant(hinted, said)
         named = plain_cards | {name for name in hinted - _not_done(text, night) if _traced(name, text, pieces)}
+    if (now := AND_NOW.search(text)) is not None:  # "did a course, and now he is not breathing"
+        named |= {f.card for f in hear(text[now.end() :]).found if not f.hint}
     suspected = _suspected(said, text, shares, heard, night, alone=not named)
     alarms = [Alarm(c, level_of(c, night), True) for c in _fitting(named, text, night)]
     alarms += [

@@ -133,7 +133,7 @@ def told(text: str, heard: Heard, logged: tuple[str, ...] = ()) -> Question | No
     if (acts := told_acts(text, heard, logged)) is not None:
         return acts
     text = pattern("asks_nothing").sub("", pattern("write_it").sub("", text))
-    if pattern("question").search(text) or pattern("asks_any").search(text):
+    if any(pattern(name).search(text) for name in ("question", "asks_any", "asks_of_a_state", "cannot_do")):
         return None
     dated = any(a.readings[0].kind == "clock" for a in heard.amounts) or any(
         pattern(name).search(text) for name in ("dated", "beside_an_event"))
@@ -153,7 +153,8 @@ def told_acts(text: str, heard: Heard, logged: tuple[str, ...], *, alone: bool =
     two only of a feed that the log (`logged`: its kinds of entry) holds.
     """
     text = pattern("asks_nothing").sub("", text)
-    if "?" in text or pattern("asks_any").search(text) or pattern("asks_of_a_sum").search(text):
+    asks = ("asks_any", "asks_of_a_sum", "asks_of_a_state", "cannot_do")
+    if "?" in text or any(pattern(name).search(text) for name in asks):
         return None
     acts = acts_told(said(heard))
     timed = sum(act.timed for act in acts)
