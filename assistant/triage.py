@@ -74,8 +74,8 @@ def triage(text: str, night: Night) -> tuple[Alarm, ...]:
         hinted = {f.card for f in heard.found if f.hint and loudest >= HARMLESS}
         hinted = as_meant(hinted, said)
         named = plain_cards | {name for name in hinted - _not_done(text, night) if _traced(name, text, pieces)}
-    if (now := AND_NOW.search(text)) is not None:  # "did a course, and now he is not breathing"
-        named |= {f.card for f in hear(text[now.end() :]).found if not f.hint}
+    if (now := AND_NOW.search(text)) is not None and not _not_a_person(text[: now.start()]):
+        named |= {f.card for f in hear(text[now.end() :]).found if not f.hint}  # "a course, and now he is not ..."
     suspected = _suspected(said, text, shares, heard, night, alone=not named)
     alarms = [Alarm(c, level_of(c, night), True) for c in _fitting(named, text, night)]
     alarms += [
@@ -92,6 +92,11 @@ def triage(text: str, night: Night) -> tuple[Alarm, ...]:
     if len(grave) > 1 and grave[1].card not in stands_alone and not _likely(grave[1], text, night):
         grave = grave[:1]
     return tuple(grave[:MOST])
+
+
+def _not_a_person(before: str) -> bool:
+    """ "The dog ate a sock, and now he ...", "in the film he was shot, and now he ..."."""
+    return "creature" in frames(before) or told("on_screen", before)
 
 
 def picked(name: str, night: Night) -> Alarm:

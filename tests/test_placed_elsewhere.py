@@ -84,3 +84,14 @@ def test_a_story_is_set_aside_before_the_question(text: str, asked: str) -> None
 )
 def test_what_belongs_to_the_question_stays(text: str) -> None:
     assert without_asides(plain(text))[0] == plain(text)
+
+
+@pytest.mark.parametrize(("text", "card"), [
+    ("we did a first aid class and now she is not breathing", "cant_breathe"),
+    ("she was watching a film and now she is not breathing", "cant_breathe"),
+    ("the dog ate a sock and now he is choking", None),
+    ("in the film he was shot and now he is bleeding out", None),
+])
+def test_what_is_now_is_heard_whatever_came_before_it_but_of_no_animal_or_film(text: str, card: str | None) -> None:
+    found = {alarm.card for alarm in triage(plain(text), NOBODY)}
+    assert (card in found) if card else not found
