@@ -25,7 +25,7 @@ from conftest import DEMO
 from desk_server import PASSWORDS, Seat, add_user, desk
 from page_server import Server
 from postgres import Cluster, missing
-from worker_processes import client_at, wait_until, workers
+from worker_processes import answering, client_at, wait_until, workers
 
 from assistant.homes.homes import NOTE, Homes, open_homes
 
@@ -184,7 +184,7 @@ def test_a_process_that_dies_while_it_writes_loses_no_note(place: Place) -> None
     told: list[str] = []
     for round_ in range(2):
         one, other = place.seats()
-        victim = workers(place.server)[0]                # the one that answers the first seat
+        victim = answering(place.server, one.client)     # a connection may have been closed and made again meanwhile
         killer = threading.Timer(0.1 + 0.05 * round_, os.kill, (victim, signal.SIGKILL))
         killer.start()
         with suppress(httpx.HTTPError):

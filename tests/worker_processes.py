@@ -44,6 +44,20 @@ def wait_until(true: Any, seconds: float = STARTS_S) -> bool:
     return False
 
 
+def answering(server: Server, client: httpx.Client) -> int:
+    """The worker at the other end of a client's one connection, by the system's table of sockets."""
+    stream = client.get("/health").extensions["network_stream"]
+    ours = f":{stream.get_extra_info('client_addr')[1]:04X}"
+    lines = [line.split() for line in Path("/proc/net/tcp").read_text().splitlines()[1:]]
+    sockets = {f"socket:[{line[9]}]" for line in lines if line[2].endswith(ours)}
+    for pid in workers(server):
+        for entry in Path(f"/proc/{pid}/fd").iterdir():
+            with suppress(OSError):
+                if os.readlink(entry) in sockets:
+                    return pid
+    raise AssertionError(f"no worker has the other end of {ours}")
+
+
 @contextmanager
 def standing_still(pids: list[int]) -> Iterator[None]:
     for pid in pids:
