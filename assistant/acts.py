@@ -113,13 +113,18 @@ DENIED = re.compile(
 def _is_anothers(before: str) -> bool:
     """Is an animal, a neighbour or the one who tells the subject of the words that follow?"""
     subject = re.sub(r"(?:(?:was|has|had|have|is|been|just|also|again|got|'s) )*$", "", before)
-    return any(subject.endswith(f"{word} ") and re.search(rf"(?<![\w']){word} $", subject) is not None
+    return any(subject.endswith(f"{word} ") and _at_the_end(word).search(subject) is not None
                for word in table("acts_en")["words"]["others"])
+
+
+@cache
+def _at_the_end(words: str) -> re.Pattern[str]:
+    return re.compile(rf"(?<![\w'])(?:{words}) $")
 
 
 def _is_a_thing(before: str) -> bool:
     things = "|".join(table("acts_en")["words"]["things"])
-    return re.search(rf"(?<![\w'])(?:{things})(?: (?:is|was|just|has|had|went and|come|went))* $", before) is not None
+    return _at_the_end(rf"(?:{things})(?: (?:is|was|just|has|had|went and|come|went))*").search(before) is not None
 
 
 def _once(acts: tuple[Act, ...]) -> tuple[Act, ...]:

@@ -34,8 +34,8 @@ def without_asides(text: str) -> tuple[str, tuple[str, ...]]:
     """
     pieces = [p for p in SENTENCES.split(text) if p and p.strip(" .,;?!")]
     asking = [p for p in pieces if _asks(p) or _asks_of_ours(p)]
-    if len(pieces) < 2 or not asking:
-        return text, ()
+    if len(pieces) < 2 or not asking or any(pattern("then_how_much").match(p) for p in asking):
+        return text, ()  # "he weighed 6.5 just now. so with that?"
     ours = any(map(_asks_of_ours, asking))
     named = all(_stands_alone(p) for p in asking)
     beside = [
@@ -78,7 +78,7 @@ def _stands_alone(piece: str) -> bool:
 
 def _of_other_things(piece: str) -> bool:
     """Does a sentence tell of nothing but other things: bingo, a lawnmower, the electric bill, what they cost?"""
-    if _asks(piece) or pattern("of_somebody").search(piece):
+    if _asks(piece) or pattern("of_somebody").search(piece) or pattern("what_is_opened").search(piece):
         return False
     kinds = {a.readings[0].kind for a in hear(piece).amounts}
     if _concepts(piece) & OF_THE_FEED and (kinds or not elsewhere(piece)):
@@ -93,7 +93,7 @@ def _concepts(piece: str) -> set[str]:
 
 
 def _beside(piece: str) -> bool:
-    if _asks(piece):
+    if _asks(piece) or pattern("what_is_opened").search(piece):
         return False
     first = [a.readings[0] for a in hear(piece).amounts]
     concepts = _concepts(piece)

@@ -8,7 +8,7 @@ from datetime import datetime, time
 from assistant.language.spelling import familiar
 from assistant.message import Reading
 from assistant.night import feed_rate, feed_volume
-from assistant.said import Spoken
+from assistant.said import HINTED, Spoken
 from assistant.slots import Slots
 from rules.quantity import Quantity, is_amount, number, qty
 
@@ -17,6 +17,7 @@ BESIDE_THE_FEED = frozenset({"length", "temperature", "mass", "age", "other"})
 COUNTED = frozenset({"container", "bottle", "bag", "meal", "feed", "scoop", "syringe", "jug"})
 HOURS = 24
 A_FEW = 6
+ABOUT = 10  # minutes
 A_DAY = qty(HOURS, "h")
 COMPARED = re.compile(
     r"\b(?:(?:more|less|fewer|later|longer) than|enough|need|or"
@@ -45,9 +46,20 @@ def harmless(spoken: Spoken, slots: Slots) -> bool:
         return True  # "when are the next two?"
     if reading.kind == "count" and reading.unit in ("feed", "meal") and reading.value == len(slots.night.feeds):
         return True
+    if reading.kind == "count" and reading.unit in ("feed", "meal") and reading.value == 1:
+        return spoken.after.startswith("of")  # "one feed of 110"
     if spoken.roles.get("event", 0.0) > 0.9 or of_something_else(spoken, tuple(spoken.after.split()[:1])):
         return True  # at the bus stop; "it would be two mouthfuls"
+    if spoken.roles.get("clock_now", 0.0) >= HINTED and _is_now(spoken, slots):
+        return True  # "it's half two in the morning": so it is
     return compared(spoken) or _said_twice(spoken, slots) or _of_the_plan(spoken, slots)
+
+
+def _is_now(spoken: Spoken, slots: Slots) -> bool:
+    clocks = [int(r.value) * (1 if r.kind == "clock" else 60) for r in spoken.amount.readings
+              if r.kind == "clock" or (r.kind == "number" and r.value in range(1, 13))]
+    now = slots.night.now.hour * 60 + slots.night.now.minute
+    return any(min((now - c) % 720, (c - now) % 720) <= ABOUT for c in clocks)
 
 
 def _said_twice(spoken: Spoken, slots: Slots) -> bool:

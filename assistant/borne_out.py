@@ -8,7 +8,9 @@ from assistant.turns import LOG_TALK, pattern
 
 
 def bears_out(intent: str, text: str, heard: Heard) -> bool:
-    """Do the words bear out what is likeliest, where acting on it would do harm if they do not?"""
+    """Do the words bear out what is likeliest (an intent, or a card), where acting on it would do harm if not?"""
+    if intent == "missed_flush":
+        return bool(pattern("of_missing").search(text))  # "paracetamol 0100, water after, 20" tells what was given
     kinds = {a.readings[0].kind for a in heard.amounts}
     if intent == "rate_needed" and "other" in kinds and not kinds & {"volume", "number", "share"}:
         return False  # a speed of something else: "180 miles in 4 hours"

@@ -76,6 +76,20 @@ def _possible(name: str, other: Quantity, slots: Slots) -> bool:
     return name in ("volume", "total", "given")
 
 
+TIMELESS = frozenset({"protein", "energy", "per_kg", "mix", "convert", "strength", "prime"})  # sums without a clock
+BOUNDS = re.compile(r"\b(?:since|until|till?|by|from|to|between|and|after|before|up to)(?: about)?$")
+TOLD_BY = re.compile(r"\b(?:says?|said|reckons?|thinks?|told (?:me|us)|promised|supposed to be|meant to be)"
+                     r"(?: (?:about|it's|it|was|is|will|lasts?|for|a|good))*$")
+
+
+def _an_hour_of_nothing(spoken: Spoken, question: str) -> bool:
+    """ "What's her protein, homework's due at 8": an hour beside a sum that has none; or what somebody said of it."""
+    if question == "supply" and spoken.amount.readings[0].kind == "time":
+        return bool(TOLD_BY.search(spoken.before))
+    timed = spoken.reading("clock") is not None and (spoken.before.endswith("at") or not spoken.reading("number"))
+    return question in TIMELESS and timed and not BOUNDS.search(spoken.before)
+
+
 LAST_HOUR = 12
 IN_TIME = re.compile(r"\b(?:finish|finished|done|end|through|make it|out)(?: it| by| in time)? (?:before|by|for)$")
 AN_END = re.compile(r"\b(?:ends?|finish|finishes|finished|done|off|stops?|over)(?: (?:at|by|around|still|about))*$")
@@ -95,6 +109,7 @@ def _unclaimed(slots: Slots, question: str) -> None:
         spoken.amount.text
         for spoken in slots.unused()
         if not (_amount_kind(spoken) in no_part or harmless(spoken, slots) or _in_time(spoken, question))
+        and not _an_hour_of_nothing(spoken, question)
         and not (question == "start_by" and spoken.roles.get("chore", 0.0) > 0.9)
     ]
     if lost:

@@ -21,6 +21,7 @@ from rules.quantity import Quantity, qty
 AN_AMOUNT = ("delivered", "remaining", "pour", "water", "shortfall", "volume", "leftover", "flush")
 FIGURES = "figures"  # the answer just given, with its figures: worked out anew, fewer words could be read otherwise
 SPANNED, LONGER = ("containers",), 22  # words
+FLUSHED = re.compile(r"\b(?:flush\w*|rins\w*|water)\b", re.IGNORECASE)
 SET = ("priming", "priming_volume")
 
 
@@ -51,16 +52,23 @@ def _known() -> tuple[re.Pattern[str], re.Pattern[str], tuple[FollowOn, ...]]:
 def follows_on(text: str, heard: Heard, talk: Talk) -> Question | None:
     """The question that such words are, right after an answer of the sum they are about."""
     last = talk.last or {}
-    done = last.get("outcome") == "answered" and last.get("intent") == talk.question and talk.asks is None
-    if not done or talk.question not in gather.names() or any(a.readings[0].kind != "count" for a in heard.amounts):
+    if talk.asks is not None or any(a.readings[0].kind != "count" for a in heard.amounts):
         return None
     lead, tail, known = _known()
     plain = tail.sub("", lead.sub("", text.strip().replace("’", "'")))
+    if last.get("outcome") in ("done", "answered") and str(last.get("intent")).startswith("log_"):
+        after = "log_flush" if last["intent"] == "log_lookup" and FLUSHED.search(talk.text) else str(last["intent"])
+        asked = (f.asks for f in known if after in f.after and f.says.fullmatch(plain))
+        return next((Question(name, follows=True) for name in asked), None)
+    if last.get("outcome") != "answered" or last.get("intent") != talk.question or talk.question not in gather.names():
+        return None
     for one in known:
         if talk.question not in one.after or not one.says.fullmatch(plain):
             continue
         if one.marks is not None:
             return Question(str(talk.question), carried={one.marks: Used(True, "question")}, follows=True)
+        if one.asks == "whole_day":
+            return Question(str(talk.question), follows=True)  # of nothing said: the plan's day
         if one.asks == "same":
             return Question(str(talk.question), carried=said_slots(talk.slots), favours=FIGURES, follows=True)
         name = one.asks

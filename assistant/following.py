@@ -11,7 +11,7 @@ from assistant import gather
 from assistant.dialogue import Talk
 from assistant.message import Heard
 from assistant.own_words import named_feed, named_feeds, only_a_feed, own_words
-from assistant.turns import LOG_TALK, LONG, SHORT, SURE, Question, pattern, said_slots
+from assistant.turns import LOG_TALK, LONG, SHORT, SURE, Question, number_put_right, pattern, said_slots
 from assistant.understand import Candidate
 from assistant.wants import Used
 from knowledge.library import table
@@ -116,15 +116,34 @@ CASES = frozenset({"volume", "rate", "number", "clock", "time", "share"})
 def another_case(text: str, heard: Heard, talk: Talk, ranked: tuple[Candidate, ...]) -> bool:
     """ "And what if she only gets 500?": a case put of the sum just answered, that asks nothing of its own."""
     same = talk.question in gather.names() and talk.asks is None and (talk.last or {}).get("intent") == talk.question
-    if not same or not heard.amounts or len(heard.tokens) > LONG or not pattern("what_if").match(text):
+    put = pattern("what_if").match(text) or _then_how_much(text, heard, talk)
+    if not same or not heard.amounts or len(heard.tokens) > LONG or not put:
         return False
     kinds = {a.readings[0].kind for a in heard.amounts} - {"day", "date"}
-    anew = pattern("asks_anew").search(pattern("what_if").sub("", text))
+    anew = pattern("asks_anew").search(pattern("what_if").sub("", pattern("then_how_much").sub("", text)))
     told = {w for w in heard.tokens if w.isalpha()}
     at_a_rate = ("change_rate", "catch_up") if talk.question in AT_A_RATE else ()
     own = () if talk.question == "start_by" else (talk.question,)  # worked out back from the end that was told
-    elsewhere = ranked[0].card is not None or ranked[0].intent in (*at_a_rate, "caution", *own)
-    return bool(kinds) and kinds <= CASES and not anew and not elsewhere and not told & table_words("nutrients")
+    weighed = talk.question == "per_kg" and ranked[0].card in OF_A_WEIGHT
+    elsewhere = (ranked[0].card is not None and not weighed) or (
+        not weighed and ranked[0].intent in (*at_a_rate, "caution", *own)
+    )
+    of_its_own = ranked[0].intent in gather.names() and ranked[0].intent != talk.question
+    other = of_its_own and bool(pattern("asks_when").search(text))
+    return bool(kinds) and kinds <= CASES and not (anew or elsewhere or other) and not told & table_words("nutrients")
+
+
+OF_AN_AMOUNT = ("protein", "energy", "water", "per_kg", "containers")
+
+
+def _then_how_much(text: str, heard: Heard, talk: Talk) -> bool:
+    """ "Yesterday he managed 900 only. Then how much?" of the protein of the day; "he is 6.5 now, so with that?"."""
+    one = talk.question in OF_AN_AMOUNT and len([a for a in heard.amounts if a.readings[0].kind not in DAYS]) == 1
+    return one and bool(pattern("then_how_much").search(text))
+
+
+DAYS = ("day", "date")
+OF_A_WEIGHT = ("weight_change", "growing_out_of_plan")
 
 
 def table_words(name: str) -> set[str]:
@@ -137,7 +156,7 @@ def puts_sum_right(text: str, heard: Heard, talk: Talk, ranked: tuple[Candidate,
         return False
     same = (talk.last or {}).get("intent") == talk.question and len(heard.tokens) <= LONGER
     asks = pattern("asks_anew").search(text) or pattern("asks_first").search(text)
-    elsewhere = ranked[0].intent not in (talk.question, "caution")
+    elsewhere = ranked[0].intent not in (talk.question, "caution") or number_put_right(text, heard)
     return same and not asks and elsewhere and bool(pattern("sum_put_right").match(text))
 
 
@@ -173,7 +192,7 @@ def meant_slot(heard: Heard, talk: Talk) -> str | None:
     """The slot a bare number is meant for: the one whose last value is nearest to it, else the one changed last."""
     if talk.question in OTHERWISE and not OF_A_WHOLE & set(heard.tokens):
         return OTHERWISE[talk.question]
-    bare = next((a.readings[-1] for a in heard.amounts if a.readings[-1].kind == "number"), None)
+    bare = next((r for a in heard.amounts for r in a.readings if r.kind == "number"), None)
     if bare is None or bare.value <= 0 or talk.last_slot in ("start", "finish", "opened"):
         return talk.last_slot
     near = {}

@@ -45,6 +45,8 @@ AKIN = (
 def what_it_may_ask(text: str, heard: Heard) -> tuple[Candidate, ...]:
     """What the words may ask, likeliest first: of the part of them that asks."""
     ranked = weigh(rank(text), said(heard)) or (Candidate("unclear", None, 1.0),)
+    if text.rstrip().endswith("?") and len(ranked) > 1:
+        ranked = without(ranked, "remark")  # what is only told asks nothing
     if ranked[0].intent == "opened_until" and pattern("hung_up").search(text) and not pattern("kept_cold").search(text):
         ranked = (Candidate("discard_at", None, ranked[0].p), *without(ranked, "opened_until", "discard_at"))
     if ranked[0].intent == "clock_change" and about_the_clocks(heard) and not pattern("clocks_asked").search(text):

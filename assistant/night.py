@@ -187,7 +187,8 @@ def _forms(forms: tuple[str, ...]) -> re.Pattern[str]:
     # "after-school", "afterschool"
     said = "|".join(A_DAY if form == "day" else re.escape(form).replace(r"\ ", "[ -]?") for form in forms)
     thing = r"(?=[ -](?:feed|bag|one|bottle|lot|run|pump|syringe|bolus|milk)s?\b)"  # "left in the night bag"
-    return re.compile(rf"(?<!\w)(?:{said})s?{thing}|{NO_FEED}(?<!\w)(?:{said})s?(?!\w)")
+    at = "(?:[ -]?time)?"  # "at dinnertime"
+    return re.compile(rf"(?<!\w)(?:{said})s?{thing}|{NO_FEED}(?<!\w)(?:{said}){at}s?(?!\w)")
 
 
 def feed_rate(feed: Feed) -> Quantity | None:

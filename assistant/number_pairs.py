@@ -79,6 +79,14 @@ def plainly_told(amount: Amount, before: str, after: str) -> dict[str, float]:
         return dict.fromkeys(("container", "total", "left", "given", "hung", "rate"), 0.0)  # "a delivery of 48": pieces
     if first.kind not in ("number", "volume") or (first.kind == "number" and first.value <= MOST_AN_HOUR):
         return {}
+    if beside("water_after").search(after):
+        return {"flush": 2.0} | dict.fromkeys(("left", "given", "hung", "rate"), 0.0)  # "200 of boiled water"
+    if beside("holds_before").search(before):
+        return {"total": 2.0, "syringe": 0.0, "container": 0.0}  # "calories in the two hundred at lunchtime"
+    if beside("short_after").search(after):
+        return {"missed_amount": 2.0} | dict.fromkeys(("noise", "left", "total", "given", "rate"), 0.0)
+    if beside("so_far_after").search(after) and not beside("so_far_not").search(before):
+        return {"given": 2.0, "rate": 0.0, "left": 0.0, "total": 0.0}  # "210 in so far, what's still to come"
     if beside("bag_at").search(before) or beside("thats_left").search(after):
         return {"left": 2.0, "rate": 0.0, "given": 0.0}
     if beside("left_of_it_after").search(after) and not beside("had_before").search(before):
@@ -102,7 +110,9 @@ def _is_in_them(before: str, after: str) -> bool:
     return bool(told) and not beside("only_in_yet").search(before)
 
 
-CLAUSE = frozenset({".", "?", "!", ";", ":", ",", "\n", "and", "&", "n", "but", "so", "then", "because", "cos", "-"})
+CLAUSE = frozenset(
+    {".", "?", "!", ";", ":", ",", "(", ")", "\n", "and", "&", "n", "but", "so", "then", "because", "cos", "-"}
+)
 
 
 FED = frozenset({"volume", "rate", "number", "share", "percent"})
@@ -117,8 +127,9 @@ def of_an_event(heard: Heard, amount: Amount) -> bool:
         return False  # "in the car by half five": a deadline
     if any(first <= a.start < last and a.readings[0].kind in FED for a in heard.amounts if a is not amount):
         return False  # "the nurse told her 45 was left at half past eight"
-    words, events = set(tokens[first:last]), table("beside_en")["events"]
-    return bool(words & set(events["words"])) and not words & set(events["unless"])
+    words, events = {w.removesuffix("'s") for w in tokens[first:last]}, table("beside_en")["events"]
+    handled = beside("handled").search(" ".join(tokens[first:last]))  # "my wife put it up at seven": the feed
+    return bool(words & set(events["words"])) and not words & set(events["unless"]) and not handled
 
 
 AT_THAT_TIME = re.compile(r"\b(?:at|by|before|from|till?|until|to|on|since|started|hung)$")
@@ -161,13 +172,16 @@ def of_the_clocks(heard: Heard, amount: Amount) -> bool:
 
 
 UNIT = re.compile(r"(?:an?|per|each) (?:hour|hr|minute|min|day)", re.IGNORECASE)
+ONE_UNIT = re.compile(r"(?:one|1) ?(?:minute|min|second|sec)", re.IGNORECASE)
+OF_DROPS = re.compile(r"\b(?:drops?|drips?)\b")
 ASKED_FOR = re.compile(r"(?:how (?:much|many)\b.*|what\w*\b.*\b(?:that|be|it|mls?|mils?|drops?|rate|"
                        r"(?:come|comes|work|works|working|break|breaks)(?: \w+){0,2} (?:to|at|as|into)))$")
 
 
 def is_unit_asked_for(amount: Amount, before: str) -> bool:
     """ "What is that an hour?" asks for a rate and gives no time."""
-    return bool(UNIT.fullmatch(amount.text) and ASKED_FOR.search(before))
+    one = ONE_UNIT.fullmatch(amount.text) and OF_DROPS.search(before)  # "how many drops in one minute"
+    return bool((UNIT.fullmatch(amount.text) and ASKED_FOR.search(before)) or one)
 
 
 @cache

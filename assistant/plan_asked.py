@@ -102,6 +102,8 @@ def asked(
     counts; `strange`: how many words may be strange to a look-up.
     """
     low = _bared(_spelt(text))
+    if PER_KILO.search(low):
+        return ()  # a sum, not a value of the plan
     if found := _of_one(low, feeds, about, apart, strange):
         return _as_topics(found)
     pieces = [p for p in PARTED.split(low) if p.strip(" .,?!")]
@@ -110,6 +112,9 @@ def asked(
     if not any(each) or any(_asks_more(p) or _around("not_plan").search(p) or of_a_sign(p) for p in others):
         return ()
     return _as_topics(tuple(name for one in each for name in one))
+
+
+PER_KILO = re.compile(r"\b(?:per|each|every|a|for each) (?:kilo|kg|kilogram)s?\b|/ ?kg\b")
 
 
 def same_again(text: str, feeds: tuple[str, ...], about: tuple[str, ...]) -> tuple[str, ...]:

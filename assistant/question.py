@@ -66,6 +66,7 @@ def decide(
     """
     if moves := guide_turn(text, talk):
         return Question(moves)
+    text = pattern("remind_of").sub("", text)
     if talk.guide is None and (takes_back := _takes_back(text, talk)):
         return takes_back
     if pattern("asks_a_dose").search(text):
@@ -102,7 +103,7 @@ def decide(
     of_the_feed = of_the_feed or (best.intent == "finish_at" and act_named(said(heard)) == "bolus")  # "lunch went fine"
     if of_the_feed and (act := told_acts(text, heard, logged, alone=True)) is not None:
         return act  # which entry it is, the acts say better than the weights
-    if not bears_out(best.intent, text, heard):
+    if not bears_out(best.card or best.intent, text, heard):
         return _unsure(ranked) if best.intent != "rate_needed" else Question("unclear")
     doubted = told_by_numbers is None and not led and (best.intent == "out_of_scope" or not clear(best, ranked))
     if doubted and (look_up := of_the_plan_perhaps(text, heard, talk, ranked, feeds)) is not None:

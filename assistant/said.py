@@ -34,7 +34,7 @@ from knowledge.library import table
 HINTED = 0.5
 REACH = 6  # words on each side that can speak for a number
 DATED = ("day", "date")
-STOPS = frozenset({".", "?", "!", ";", ":", "\n"})
+STOPS = frozenset({".", "?", "!", ";", ":", "(", ")", "\n"})
 
 
 @dataclass(frozen=True)
@@ -62,7 +62,12 @@ class Said:
 
     def has(self, *phrases: str) -> bool:
         """Does one of the phrases stand in the message, word by word?"""
-        return any(re.search(rf"(?<![\w'])(?:{p})(?![\w'])", self.lower) for p in phrases)
+        return any(_words(phrase).search(self.lower) for phrase in phrases)
+
+
+@cache  # there are more of them than the library keeps compiled
+def _words(phrase: str) -> re.Pattern[str]:
+    return re.compile(rf"(?<![\w'])(?:{phrase})(?![\w'])")
 
 
 @cache
@@ -136,7 +141,7 @@ def _by_the_clock(heard: Heard, amount: Amount, roles: dict[str, float], before:
     elif beside("changed_at").search(before) and amount.readings[0].kind in ("clock", "number"):
         roles |= {"changed": 2.0, "rate": 0.0, "start": 0.0}
     elif of_an_event(heard, amount):
-        roles["event"] = 1.0
+        roles |= {"finish": 2.0, "start": 0.0, "noise": 0.0} if beside("by_then").search(heard.text) else {"event": 1.0}
 
 
 @lru_cache(maxsize=64)  # the parts, the question and the action all look at the same words
@@ -159,6 +164,9 @@ def said(heard: Heard) -> Said:
         low = max((a.end for a in parted), default=0)
         high = heard.amounts[i + 1].start if i + 1 < len(heard.amounts) else len(heard.tokens)
         before, after = _beside(heard.tokens, amount.start, amount.end, low, high, days)
+        if i - 1 in gone and not roles_of(amount, before, after).get("start"):
+            of = next(a for j, a in enumerate(heard.amounts) if j < i and all(k in gone for k in range(j, i)))
+            before = _beside(heard.tokens, of.start, of.end, 0, high, days)[0] or before  # "started at ten no wait ..."
         if spoken and OF_IT.fullmatch(before) and (same := in_its_unit(spoken[-1].amount, amount)) is not None:
             earlier = spoken.pop()
             spoken.append(Spoken(same, earlier.before, earlier.after, {**earlier.roles, "given": 1.5}))
@@ -174,6 +182,8 @@ def said(heard: Heard) -> Said:
             roles["noise"] = 2.0
         if is_chore(amount, before, after):
             roles["chore"] = 2.0
+        if amount.readings[0].kind == "time" and beside("of_other_doings").search(after):
+            roles["noise"] = 2.0  # "two hours of cartoons"
         roles |= plainly_told(amount, before, after)
         _by_the_clock(heard, amount, roles, before)
         if spoken and before in ("at", "from", "since") and beside("changed_to").search(spoken[-1].before):

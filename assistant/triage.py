@@ -21,7 +21,9 @@ from assistant.danger.hearing import Heard, hear
 from assistant.danger.here_and_now import as_somebody, here_and_now, plainly, told
 from assistant.danger.only_asked import as_meant
 from assistant.danger.told_calmly import mark_in_place, nothing_else
+from assistant.hear import hear as amounts
 from assistant.night import JEJUNAL, Night
+from assistant.turns import number_put_right
 from assistant.understand import danger, rank
 
 LEVELS = ("none", "routine", "same_day", "urgent", "emergency")
@@ -35,6 +37,7 @@ WORRYING = 0.15  # from here up, and where a rule was doubted, the answer also s
 ASKED_ABOUT = {"overfeed": "check_settings"}  # "I set it to 3600. Is that right?" asks about the settings
 OF_THE_MARK = frozenset({"tube_mark_moved"})
 OF_A_MIX = "infant_mixing"  # only asked about, by a home without powder or for others, it names no harm done
+TUBE_OUT = frozenset({"tube_out", "tube_out_new", "tube_out_jejunal", "tube_out_nasal"})
 UNNAMED = frozenset({"unwell"})  # a worry without a sign of its own: a card that names one says more
 OF_DESPAIR, TRACE = "carer_crisis", 0.05  # an everyday plan ("when do I end it") needs a trace of despair itself
 FAINT = 0.1  # a second card needs as much, in its own words
@@ -77,6 +80,7 @@ def triage(text: str, night: Night) -> tuple[Alarm, ...]:
     if (now := AND_NOW.search(text)) is not None and not _not_a_person(text[: now.start()]):
         named |= {f.card for f in hear(text[now.end() :]).found if not f.hint}  # "a course, and now he is not ..."
     suspected = _suspected(said, text, shares, heard, night, alone=not named)
+    suspected -= TUBE_OUT if named & TUBE_OUT else set()  # which of them it is, words and plan say better
     alarms = [Alarm(c, level_of(c, night), True) for c in _fitting(named, text, night)]
     alarms += [
         Alarm(c, level_of(c, night), False)
@@ -112,6 +116,8 @@ def _suspected(
     What is left must not sound worse than the whole: a turn of phrase taken out may leave odd words.
     """
     if max(map(danger, _pieces(said))) < SUSPECTED or nothing_else(text, night, _harmless) or outright(text):
+        return set()
+    if number_put_right(said, amounts(said)):  # read or typed wrongly, not given
         return set()
     found = {
         likeliest
@@ -213,9 +219,8 @@ def _likeliest(text: str) -> str | None:
 
 def _fitting(cards: Iterable[str | None], text: str, night: Night) -> list[str]:
     """The cards with the tube's kind and age put in: a tube that came out is not the same for every tube."""
-    out = {"tube_out", "tube_out_new", "tube_out_jejunal", "tube_out_nasal"}
-    kept = [c for c in cards if c is not None and c not in out]
-    mine = {c for c in cards if c in out}
+    kept = [c for c in cards if c is not None and c not in TUBE_OUT]
+    mine = {c for c in cards if c in TUBE_OUT}
     if mine:
         kept.append(_tube_out(mine, night))
     return sorted(kept)

@@ -170,3 +170,13 @@ def told_acts(text: str, heard: Heard, logged: tuple[str, ...], *, alone: bool =
 def said_slots(slots: dict[str, Used]) -> dict[str, Used]:
     """Of the slots of an earlier question, those that the person said."""
     return {name: used for name, used in slots.items() if used.origin == "question"}
+
+
+def number_put_right(text: str, heard: Heard) -> bool:
+    """ "Hang on, misread it, it's 300": a number read or said wrongly, put right, and not another word."""
+    tokens, shown, at = heard.tokens, [], 0
+    ends = {a.start: a.end for a in heard.amounts}
+    while at < len(tokens):
+        shown.append("#" if at in ends else tokens[at])
+        at = ends.get(at, at + 1)
+    return bool(ends) and bool(pattern("number_put_right").fullmatch(" ".join(shown)))

@@ -72,7 +72,7 @@ def danger(text: str) -> float:
     return 0.0 if shares is None else float(shares[_grave()].sum())
 
 
-ELSEWHERE = ("elsewhere_", "foods_solid", "things_alike", "creature")
+ELSEWHERE = ("elsewhere_", "foods_solid", "things_alike", "things_about", "creature")
 LETTERS = 3             # shorter words are at home everywhere
 
 

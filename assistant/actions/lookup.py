@@ -12,7 +12,7 @@ from assistant.log_asked import ACTS, RUNNING
 from assistant.logged_runs import in_all, pauses
 from assistant.night import Night
 from assistant.reminders_meant import LIST
-from assistant.turns import PAUSES
+from assistant.turns import PAUSES, pattern
 from knowledge.library import table
 from rules.clock import between, midnight
 from rules.feed_state import Event
@@ -30,6 +30,7 @@ class LogLookup(TurnAction):
 
     def do(self, turn: Turn) -> Result:
         night, text = turn.night, turn.said.heard.text.lower()
+        text = pattern("remind_of").sub("", text)
         of_reminders = re.search(r"remind|alarm|set|prompt", text) and not re.search(r"flush|feed start", text)
         acts = turn.question.favours in (ACTS, RUNNING)
         if turn.question.favours == LIST or (not acts and of_reminders and _kind(text) != "set_changed"):

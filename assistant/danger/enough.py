@@ -21,6 +21,7 @@ from knowledge.library import table
 SUSPECTED = 0.34  # summed share of the danger cards from which the second ear raises an alarm (by-writer hold-out)
 IN_ONE_SENTENCE = 0.92  # ... in one sentence of several, which a sum beside it would drown
 SURE = 0.9  # ... even where the words say that the sign is absent or over
+NEVER = 2.0  # no share reaches it
 IN_SUMS = 0.7  # ... in words that speak of nothing but sums and clocks
 TOO_FAST = Decimal("1.5")  # times the fastest rate of the plan: above it a bare number may be an overfeed
 LETTERS = 3  # shorter words are at home everywhere
@@ -30,7 +31,10 @@ _WORD = re.compile(r"[^\W\d_]+(?:'[a-z]+)*")
 
 def needed(piece: str, card: str, text: str, night: Night) -> float:
     """The share from which a piece of `text` is suspected of a card."""
-    if _of_other_things(piece) or (told("dry", piece) and not (card == "overfeed" and _too_fast(piece, night))):
+    dry = told("dry", piece)
+    if dry and card == "overfeed":
+        return _least(text) if _too_fast(piece, night) else NEVER  # "ran at 60 by mistake" of 72: slow, if anything
+    if _of_other_things(piece) or dry:
         return SURE
     return _least(text) if piece == text else IN_ONE_SENTENCE
 

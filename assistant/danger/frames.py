@@ -5,11 +5,13 @@ Where the weights hold the message for harmless as well, a plain rule only count
 
 from __future__ import annotations
 
+import re
+
 from assistant.language.features import take_apart
 
 FRAMES = frozenset({
     "long_ago", "over_now", "all_well", "asked_in_general", "told_of_others", "creature", "things_alike",
-    "asked_by_others", "planned_ahead", "elsewhere_money", "elsewhere_home", "elsewhere_knowledge",
+    "asked_by_others", "planned_ahead", "things_about", "elsewhere_money", "elsewhere_home", "elsewhere_knowledge",
 })
 TOLD_NOW = frozenset({"normally", "say", "says", "said"})  # "mum says his lips are blue": no story
 OF_A_BODY = {  # words that place a thing elsewhere, but not beside these
@@ -19,6 +21,8 @@ OF_A_BODY = {  # words that place a thing elsewhere, but not beside these
 COMPARED = frozenset({"than", "not", "isn't", "isnt"})  # "sleepier than normal", "not normal"
 # furniture and rooms that are only where somebody is
 PLACES, PLACED = frozenset({"sofa", "carpet", "car", "van", "garden"}), frozenset({"on", "in", "by", "off"})
+# "like beetroot" tells a sign
+SIMILE = frozenset({"like", "as", "than", "colour", "color", "coloured", "colored", "shade"})
 LIKENED = (["look", "like"], ["looks", "like"])  # asked only after a "what"
 
 
@@ -31,9 +35,25 @@ def frames(text: str) -> set[str]:
         for name, start, end in parts.hits
         if name in FRAMES and said[start] not in TOLD_NOW and not (start and said[start - 1] in COMPARED)
         and not _of_the_body(said, start, end)
+        and not (name == "things_about" and (SIMILE & set(said[max(0, start - 4) : start]) or _of_a_person(text)))
         and (said[start:end] not in LIKENED or "what" in said[:start])
         and not (said[end - 1] in PLACES and PLACED & set(said[max(0, start - 2) : start]))
     }
+
+
+_PERSON = re.compile(
+    r"\b(?:his|her|my|our|their|baby's|mum's|mam's|mom's|dad's|hers|wee one's)(?: \w+)? (?:lips?|mouth|tongue|gums?"
+    r"|face|cheeks?|skin|hands?|fingers?|fingertips|toes?|feet|foot|nails?|legs?|arms?|chest|belly|tummy|stomach|neck"
+    r"|throat|head|eyes?"
+    r"|ears?|nose|breath\w*|body|back|hole|site|stoma|tube|peg|button|nappy|diaper|poo|wee|stools?|sick|vomit|spit)\b"
+    r"|\b(?:he|she|i|they|baby)(?:'s|'m|'re| is| am| was| are| has| had| went| goes| keeps| won't| can't| isn't)",
+    re.IGNORECASE,
+)
+
+
+def _of_a_person(text: str) -> bool:
+    """Is a body spoken of, or what somebody is or does? Then no blanket or kettle beside it takes the sign away."""
+    return _PERSON.search(text) is not None
 
 
 def _of_the_body(said: list[str], start: int, end: int) -> bool:

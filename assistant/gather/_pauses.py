@@ -18,12 +18,18 @@ WENT_OFF = re.compile(
     r"|dry|empty|idle|kinked|blocked|detached|beeping|alarming|not (?:running|pumping|going|feeding|moving)"
     r"|(?:doing|did|does|done) nothing|stuck|jammed|stood still|standing still|sat there"
     r"|(?:lights?|power|current|electric\w*|mains) (?:went|failed|was out|was gone|cut)|no (?:light|power|current))\b"
-    r"(?: (?:it|him|her|them|everything|the|pump|feed|at|from|about|around|between|of|for|nearly|almost|only|just|a"
+    r"(?: by (?:the |my |our |his |her |a )?\w+)?(?: (?:it|him|her|them|everything|the|pump|feed|at|from|about|around"
+    r"|between|of|for|nearly|almost|only|just|a"
     r"|good))*$"
 )
 CAME_BACK = re.compile(
     r"^(?:-|–|to|till?|til|until|and)$"
     r"|\b(?:back on|on again|again|restart\w*|resum\w*|started|hooked \w+ up|back)\b(?: \w+)?(?: (?:at|by|from))?$"
+)
+OFF_AFTER = re.compile(  # "from three to half past four it was off"
+    r"(?:it|she|he|they|the \w+|pump|feed|everything|nothing)(?:'s|'d)?"
+    r"(?: (?:was|is|were|had|been|sat|stood|went|got|all))*"
+    r" (?:off|out|down|idle|dead|paused|stopped|unplugged|disconnected|on hold|not running|not going|doing nothing)\b"
 )
 UNTIL_NOW = re.compile(r"(?:-|to|up to|till?|til|until|and only|right up to) (?:just |right |only just )?now\b")
 AGAIN = re.compile(r"\b(?:and|then|plus|also|again|another)\b")
@@ -33,6 +39,10 @@ AT_THAT_TIME = re.compile(
 AT_FIRST = re.compile(r"(?:and |then )?at")  # "at eleven it was off for 20 minutes"
 SEVERAL = re.compile(r"\b(?:twice|thrice|(?:two|three|four|a few|several|some|[2-9]) times|each time|every time)\b")
 ALL_BUT = re.compile(r"\b(?:apart from|except(?: for)?|bar|other than|but for|not counting|minus)(?: about| nearly)*$")
+FROM_TO_AND_MORE = 3
+BEGAN = re.compile(
+    r"\b(?:since|start\w*|began|begun|going|on|up|hung|running)(?: (?:at|from|since|about|around|it|him|her))*$"
+)
 OVER_ALL = ("over", "ago", "ahead")
 
 
@@ -48,6 +58,8 @@ def time_off(slots: Slots) -> Quantity | None:
         if length is None and after is not None and here.reading("clock"):
             if WENT_OFF.search(here.before):
                 length = _length(after, slots, begun=True) or _stretch(here, after, slots)
+            elif OFF_AFTER.match(after.after):
+                length = _stretch(here, after, slots)
             elif AT_FIRST.fullmatch(here.before) and WENT_OFF.search(after.before):
                 length = _length(after, slots)
             if length is not None:
@@ -65,6 +77,16 @@ def time_off(slots: Slots) -> Quantity | None:
         told = [s.amount.text for name, s in slots.spoken.items() if name.startswith("off_")]
         slots.used["off"] = Used(total, "question", ", ".join(told))
     return total
+
+
+def beside_other_times(slots: Slots) -> Quantity | None:
+    """ "Unplugged midnight to half two, otherwise 55 since four": the pause; when the feed began plays no part."""
+    clocks = [s for s in slots.said.spoken if s.reading("clock") is not None]
+    off = time_off(slots) if len(clocks) >= FROM_TO_AND_MORE else None
+    for spoken in slots.unused() if off is not None else ():
+        if spoken in clocks and BEGAN.search(spoken.before):
+            slots.spoken[f"began_{spoken.amount.start}"] = spoken
+    return off
 
 
 def off_until_now(spoken: Spoken, slots: Slots) -> Quantity | None:

@@ -35,7 +35,7 @@ SAID_AGAIN = frozenset({"digit_swap", "swapped", "other"})  # believed when said
 def feed(slots: Slots, *, by_pump: bool = False) -> Feed | None:
     """The feed meant; where none is named and a rate or the pump is spoken of, the one feed that is by pump."""
     found = slots.night.feed_for(slots.said.heard.text) or _by_its_numbers(slots)
-    of_a_pump = by_pump or slots.said.has("pump")
+    of_a_pump = by_pump or slots.said.has("pump", "screen", "display", "machine", "readout")
     other = found is not None and found.method != "pump" and of_a_pump  # the syringe feed that was talked of before
     if other or (found is None and (of_a_pump or "rate" in slots.spoken)):
         pumped = [f for f in slots.night.feeds if f.method == "pump"]
@@ -62,6 +62,7 @@ def _by_its_numbers(slots: Slots) -> Feed | None:
         c
         for s in slots.said.spoken
         if s.after.startswith(("feed", "one", "bolus", "bottle")) or s.roles.get("start", 0.0) >= PLAINLY
+        or (not s.after and s.before.endswith((" his", " her", " my", " their")))  # "fills for his one o'clock"
         if (c := s.reading("clock")) is not None
     ]
     fits = [
@@ -87,7 +88,8 @@ def _by_its_start(slots: Slots) -> Feed | None:
 
 CLOSE = 60  # minutes
 BEGUN = re.compile(
-    r"\b(?:start\w*|began|begun|hook\w*|hung|hang|went on|goes on|going on|kicked off|put (?:\w+ )?on|press\w* go)\b"
+    r"\b(?:start\w*|began|begun|hook\w*|hung|hang|went on|goes on|going on|kicked off|put (?:\w+ )?on|press\w* go"
+    r"|got (?:\w+ )?(?:going|on|started)(?! again)|getting (?:\w+ )?(?:going|on)(?! again))\b"
 )
 
 
@@ -122,13 +124,13 @@ def rate(slots: Slots, *, may_be_plan: bool = True) -> Quantity | None:
     if stepped is not None:
         return slots.fill("rate", stepped, "care plan")
     found = feed(slots, by_pump=slots.said.has(*AS_USUAL))
-    found = _on_by_the_plan(slots) if found is None else found
+    found = on_by_the_plan(slots) if found is None else found
     if may_be_plan and found is not None:
         return slots.fill("rate", feed_rate(found), "care plan")
     return None
 
 
-def _on_by_the_plan(slots: Slots) -> Feed | None:
+def on_by_the_plan(slots: Slots) -> Feed | None:
     """The plan's one feed by pump, in the hours in which it is ordered to run, where no feed is named."""
     pumped = [f for f in slots.night.feeds if f.method == "pump"]
     if len(pumped) != 1 or pumped[0].start is None or slots.night.feeds_named(slots.said.heard.text):

@@ -9,7 +9,7 @@ from typing import NamedTuple
 from assistant.hear import hear
 from assistant.household.care_plan import Feed
 from assistant.message import Amount
-from assistant.night import feed_volume
+from assistant.night import EVENING, feed_volume
 from assistant.slots import Slots
 from assistant.wants import Ask, Used, measure, size_of
 from rules.quantity import Quantity, qty
@@ -28,6 +28,8 @@ VAGUE = re.compile(
 ASKS = re.compile(r"\b(?:how|what|which|when|does|will|if)\b")
 FURTHER = re.compile(r"\b(?:bit|rest|more|extra|another|later|then|again|top|last|odd)\b")
 UNFED = re.compile(r"\b(?:left|leaves|leaving|refused|wasted|short)$")
+NO_BOTHER = re.compile(r"\bno (?:bother|problems?|trouble|fuss|hassle|worries|issues?|bovver|probs?|dramas?)\b")
+LAST_NIGHT = re.compile(r"\b(?:last night'?s|the night one)\b")
 LEAST = 20  # a smaller bare number is no amount of a feed
 
 
@@ -89,6 +91,10 @@ def _feeds(part: str, slots: Slots) -> tuple[Feed, ...]:
     )
     if named:
         return named
+    if LAST_NIGHT.search(part):  # "the whole of last night's"
+        late = tuple(f for f in slots.night.feeds if f.start is not None and f.start.hour >= EVENING)
+        if len(late) == 1:
+            return late
     clocks = [r for a in hear(part).amounts for r in a.readings[:1] if r.kind == "clock"]
     minutes = {c.value % 720 for c in clocks}
     return tuple(f for f in slots.night.feeds if f.start and (f.start.hour * 60 + f.start.minute) % 720 in minutes)
@@ -105,7 +111,7 @@ def _given(part: str, feed: Feed, slots: Slots, taken: list[str], *, further: bo
             return None
         if VAGUE.search(part) and not re.search(r"\ball of\b", part):
             raise Ask("volume", code="how_much_in")
-        if NONE.search(part):
+        if NONE.search(NO_BOTHER.sub("", part)):
             return qty(0, "mL")
         return whole if ALL.search(part) else None
     amount = amounts[0]

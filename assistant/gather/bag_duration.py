@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
+from decimal import Decimal
 from typing import Any
 
 from assistant.gather._bag import GIVEN, given_so_far, left_by_log, priming, share_gone
@@ -26,9 +27,27 @@ def volume(slots: Slots) -> Any:
     return left_by_log(slots) if found is None else found
 
 
+def _either_way_round(slots: Slots) -> None:
+    """ "Eighty and a hundred": which is the rate, where either can be and no word says it?"""
+    hangs, runs = slots.spoken.get("volume"), slots.spoken.get("rate")
+    if hangs is None or runs is None or any(
+        s.amount.readings[0].kind != "number" or max(s.roles.values(), default=0.0) > PLAINLY for s in (hangs, runs)
+    ):
+        return
+    value, ordered = hangs.amount.readings[0].value, slots.night.ordered_rates
+    joined = hangs.after == "and" or hangs.before == "and"
+    if joined and any(value <= AS_FAST * rate for rate in ordered):
+        raise Ask("which_number", slot="rate", numbers=f"{runs.amount.text}, {hangs.amount.text}")
+
+
+PLAINLY = 0.35
+AS_FAST = Decimal("1.7")  # times an ordered rate, which a bare number may still be
+
+
 def gather(slots: Slots) -> Mapping[str, Any]:
     slots.assign(volume=LEFT, given=GIVEN, rate=RATE, start=START, now=NOW, finish=FINISH)
     by_so_much(slots)
+    _either_way_round(slots)
     share_gone(slots)
     hangs = volume(slots)
     if hangs is None:

@@ -11,6 +11,7 @@ from assistant.slots import Slots
 from assistant.wants import Ask, Want
 from rules.clock import between
 
+OVER_BY_NOW = (r"(?:came|come|is|it's) back", r"back on", r"yesterday", r"last (?:night|week|month|time|year)")
 ITS_LIFE = re.compile(
     r"\b(?:batter\w*|lasts?|says?|label|sticker|booklet|rated|good|charge\w*)(?: (?:life|is|are|for|about|only|it"
     r"|lasts?|says?|good|supposed|meant|to|last|at|of|the|a))*$"
@@ -44,6 +45,6 @@ def gather(slots: Slots) -> Mapping[str, Any]:
     if in_part and not slots.said.has("fully charged"):
         slots.remarks.append("part_charged")
     since = slots.instant("since", "past")
-    ago = slots.get("ago")
+    ago = slots.get("ago") if not slots.said.has(*OVER_BY_NOW) else None  # "it was off for an hour, it came back"
     used = between(since, now(slots)) if since is not None else ago
     return {"lasts": lasts, "at": equipment.battery_at if equipment else None, "rate": slots.get("rate"), "used": used}

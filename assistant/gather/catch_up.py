@@ -9,7 +9,7 @@ from typing import Any
 
 from assistant.gather._missed import MISSED_WHOLE, ended_by_log, of_several, without_a_time
 from assistant.gather._off_by_log import ended_early, on_again, past_its_end
-from assistant.gather._pauses import AGAIN, off_till_now
+from assistant.gather._pauses import AGAIN, beside_other_times, off_till_now
 from assistant.gather._shared import NOW, RATE, check_entry, feed, ordered_rate, rate, volume_of
 from assistant.gather._when import PAUSED, end_while_it_runs, ends_after, now, planned_start
 from assistant.hear.clock import resolve
@@ -177,7 +177,7 @@ def _only_one_so_large(slots: Slots) -> Any:
 
 def gather(slots: Slots) -> Mapping[str, Any]:
     _ran_until_it_stopped(slots)
-    till_now = off_till_now(slots)
+    till_now = off_till_now(slots) or beside_other_times(slots)
     rate_to_come = slots.said.has(*RATE_TO_COME)
     slots.assign(
         off=Want("time", ("off",) if rate_to_come else ("off", "over", "ago"), bare=False, told=rate_to_come),

@@ -16,6 +16,10 @@ from assistant.wants import Ask, Used, Want, measure
 from rules.quantity import qty
 
 GOT = re.compile(r"\b(?:got|have|has|there's|there are|only|with|left)$")
+A_SIZE = 90  # mL; hardly a number of containers
+IN_THEM = re.compile(
+    r"\b(?:in|of|into|from|by)(?: (?:the|them|those|these|our|his|her|my|their|wee|little|small|big|new))+$"
+)
 AWAY = (r"(?:trip|holiday|vacation|journey|camp\w*|visit|respite|stay|break|time away|away)",)
 NOT_KEPT = (
     r"opened (?:ones?|\w+) (?:thrown|binned|chucked|out)",
@@ -40,6 +44,7 @@ KEPT = (r"fridge", r"keep\w* (?:the|what|it|them)", r"same batch", r"saved")
 
 def gather(slots: Slots) -> Mapping[str, Any]:
     added_up = _added_up(slots)
+    _called_by_its_size(slots)
     slots.assign(
         volume=Want("volume", ("total", "given", "left")),
         container=Want("volume", ("container",), told=True),
@@ -82,6 +87,18 @@ def gather(slots: Slots) -> Mapping[str, Any]:
         else None,
         "keeps": keeps,
     }
+
+
+def _called_by_its_size(slots: Slots) -> None:
+    """ "What's 750 in them 200 boxes?": what one of them holds, not how many there are."""
+    counted = [s for s in slots.said.spoken if s.amount.readings[0].kind == "count"]
+    others = [s for s in slots.said.spoken if s not in counted and s.reading("volume", "number")]
+    if len(counted) != 1 or not others:
+        return
+    of, value = counted[0], counted[0].amount.readings[0].value
+    if value >= A_SIZE and IN_THEM.search(of.before):
+        slots.spoken["container"] = of
+        slots.used["container"] = Used(qty(value, "mL"), "question", of.amount.text)
 
 
 def _in_store(slots: Slots) -> None:

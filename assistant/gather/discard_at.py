@@ -106,7 +106,7 @@ def _opened_now(slots: Slots) -> bool:
 
 WHAT_HANGS = (r"milk", r"feeds?", r"formula", r"bags?", r"bottles?", r"cartons?", r"cans?", r"what hangs", r"drip")
 THE_SET = (
-    r"(?:feeding|giving|pump|drip|gravity|tube) sets?",
+    r"(?:feeding|giving|pump|drip|gravity|tube|feed) (?:sets?|lines?|tubing)",
     r"(?:this|the|that|a|old) (?:new |fresh |clean )?(?:set|tubing|line)(?= \w+ (?:on|up|yesterday|since|at))",
     r"(?:change|swap|replace|renew) (?:the |this |that |his |her |my |our )?(?:new |fresh |old |clean )*"
     r"(?:feeding |giving )?(?:set|tubing|line)",
@@ -151,6 +151,8 @@ def gather(slots: Slots) -> Mapping[str, Any]:
     if at is None and state is not None and state.started is not None:
         began, origin = clock_start(state.hang_events)
         at = slots.fill("opened", began, "feed log")
+    if at is None and (poured := [e for e in slots.night.events if e.kind == "poured" and e.at <= slots.night.now]):
+        at, origin = slots.fill("opened", max(e.at for e in poured), "feed log"), "poured"
     of_a_set = slots.said.has(*THE_SET) or beside("of_a_set").search(slots.said.lower)
     if (of_a_set or of_before) and not slots.said.has(*MIXED, *POURED):
         return _of_the_set(slots, at)

@@ -22,6 +22,7 @@ from assistant.gather._shared import (
     START,
     accuracy,
     feed,
+    on_by_the_plan,
     rate,
     said_volume,
     volume_of,
@@ -173,7 +174,7 @@ def gather(slots: Slots) -> Mapping[str, Any]:
     no_pause(slots, "over")
     _one_too_many(slots)
     share_gone(slots)
-    of = feed(slots)
+    of = feed(slots) or (on_by_the_plan(slots) if slots.night.state is None else None)
     state = slots.night.state
     over, volume = slots.get("over"), poured(slots) or given_so_far(slots, of) or said_volume(slots, of)
     begins = _same_time_another_day(slots) or start(slots, when="nearest")

@@ -42,6 +42,10 @@ def gather(slots: Slots) -> Mapping[str, Any]:
         every = slots.fill("every", plan.flushes.every, "care plan")
     if last is None and every is not None and slots.said.has(*WHEN_DUE):
         raise Ask("last")
+    while every is not None and last is not None and "last" in slots.spoken and _of_the_feed(slots) and before(
+        later(last, every), now(slots)
+    ):
+        last = later(last, every)  # counted on from the feed's start: which of them were given, nobody said
     when = plan.flushes.when if plan else frozenset()
     started, finish = (state.started, state.ends_at) if state is not None and state.running else (None, None)
     nexts = [s for s in (planned_start(slots, f) for f in night.feeds) if s is not None and s > night.now]

@@ -25,7 +25,8 @@ OF_A_WHOLE = re.compile(
 )
 
 
-OTHERS = (r"(?:both |all )?(?:of )?(?:the |her |his |my )?others?(?: two| three)? (?:feeds?|ones?)", r"everything else",
+OTHERS = (r"(?:the whole|all|the lot|everything) of (?!it\b|that\b|this\b|them\b|the day\b)",
+          r"(?:both |all )?(?:of )?(?:the |her |his |my )?others?(?: two| three)? (?:feeds?|ones?)", r"everything else",
           r"(?:the )?rest of (?:the|her|his|my) (?:feeds|day)")
 
 
@@ -54,7 +55,7 @@ def gather(slots: Slots) -> Mapping[str, Any]:
     whole = slots.spoken.get("planned")
     if whole is not None and "given" in slots.spoken and not OF_A_WHOLE.search(whole.before):
         raise Ask("volume")  # "300 last night and the full 420 this morning": two amounts given, not one of the other
-    if whole is not None and slots.said.has(*OTHERS):
+    if (whole is not None or "given" in slots.spoken) and slots.said.has(*OTHERS):
         raise Ask("volume", code="how_much_in")  # "380 of the 612, and both the other feeds": more than one feed
     planned = slots.get("planned")
     if planned is None:

@@ -61,7 +61,7 @@ def gather(slots: Slots) -> Mapping[str, Any]:
     times = _times(slots)
     slots.assign(
         powder=Want("mass", (), bare=False),
-        water=Want("volume", ("flush",), bare=False, told=True),
+        water=Want("volume", ("flush",), told=True),
         makes=Want("volume", ("total", "hung", "left", "given")),
     )
     if "makes" in slots.spoken:

@@ -19,6 +19,7 @@ from rules.quantity import qty
 TO_COME = re.compile(r"\b(?:in|within|next)(?: about| the next)?$")
 
 
+THIS_BAG = (r"(?:this|that) (?:bag|bottle|pouch|one|lot)", r"(?:in|on) (?:the|his|her|my) (?:bag|bottle|pouch)")
 NEARLY = qty(10, "min")
 
 
@@ -121,7 +122,7 @@ def gather(slots: Slots) -> Mapping[str, Any]:
     else:
         check_entry(slots, "total", total, volume_of(slots, of))
     if total is None:
-        raise which_feed(slots)
+        raise Ask("volume") if slots.said.has(*THIS_BAG) else which_feed(slots)
     given = share_of(slots, total, given)
     later = next((s for s in slots.unused() if s.reading("clock") and s.roles.get("noise", 0.0) <= 0.9), None)
     if later is not None and slots.said.has(*LATER_ON):

@@ -36,7 +36,7 @@ def _by_syringe(slots: Slots) -> Feed | None:
 def gather(slots: Slots) -> Mapping[str, Any]:
     slots.assign(
         syringe=Want("volume", ("syringe",), told=True),
-        volume=Want("volume", ("left", "total", "given", "hung")),
+        volume=Want("volume", ("left", "total", "given", "hung", "flush")),
         over=OVER,
     )
     plan, of = slots.night.plan, _by_syringe(slots) or feed(slots)

@@ -5,6 +5,8 @@
 
 from __future__ import annotations
 
+import re
+from dataclasses import replace
 from decimal import Decimal
 
 from assistant.hear.amounts import amount
@@ -56,6 +58,9 @@ def _hear(text: str) -> tuple[Heard, set[int]]:
             passed.update(range(i, found.end))
         elif found.readings:
             amounts.append(_amount(w, i, found))
+        elif (again := _said_again(w, found.end, amounts)) is not None:
+            amounts.append(replace(again, start=i))
+            found = found._replace(end=again.end)
         else:
             unread.append(w.said(i, found.end))
         i = max(found.end, i + 1)
@@ -87,6 +92,20 @@ def _at(w: Words, i: int, amounts: list[Amount]) -> Found | None:
     if found is None and (kind(w, i) or w.tokens[i][0].isdecimal()):
         return Found(i + 1, passed=w.tokens[i] in ("oh", "o"))
     return found
+
+
+_RATHER = re.compile(r"(?:(?:left|in it|in there|on it|,|och|ach|oh|well|so|just|let's|lets|we'll|i'd|\.) ?)*"
+                     r"(?:call it|call that|make it|make that|let's say|lets say|say) ")
+
+
+def _said_again(w: Words, end: int, amounts: list[Amount]) -> Amount | None:
+    """ "Three and a bit hundred, call it 320": what could not be read, said again at once."""
+    rather = _RATHER.match(" ".join(w.tokens[end : end + 8]) + " ")
+    if rather is None:
+        return None
+    at = end + len(rather[0].split())
+    found = _at(w, at, amounts) if at < len(w.tokens) and read_number(w, at) is not None else None
+    return _amount(w, at, found) if found is not None and found.readings else None
 
 
 def _hour_before(amounts: list[Amount]) -> Reading | None:

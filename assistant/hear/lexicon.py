@@ -64,6 +64,7 @@ class Lexicon:
     suffix: Phrases  # "pm", "o'clock"
     noon: Phrases  # "noon" -> 720, "midnight" -> 0
     about_after: Phrases
+    some_hundred: Phrases
     lists: Mapping[str, frozenset[str]]  # small sets of single words, by name
     mixed: Mapping[str, str]
     triggers: frozenset[str]  # every word that may begin an amount, a time or a date
@@ -91,7 +92,8 @@ def _number_words(data: Mapping[str, Any]) -> tuple[dict[str, tuple[str, int]], 
 
 def _sets(data: Mapping[str, Any]) -> dict[str, frozenset[str]]:
     parts, units, clock = data["number_parts"], data["unit_words"], data["clock"]
-    named = {name: parts[name] for name in ("joined_by", "point", "half", "quarter", "third", "minus", "zero")}
+    of_numbers = ("joined_by", "point", "half", "quarter", "third", "minus", "zero", "so_many_hundred")
+    named = {name: parts[name] for name in of_numbers}
     named |= {
         name: units[name]
         for name in (
@@ -171,6 +173,7 @@ def lexicon() -> Lexicon:
         suffix=Phrases(_pairs({"am": clock["am"], "pm": clock["pm"], "o'clock": clock["o_clock"]})),
         noon=Phrases([(p, 720) for p in clock["noon"]] + [(p, 0) for p in clock["midnight"]]),
         about_after=Phrases((phrase, True) for phrase in data["about"]["after"]),
+        some_hundred=Phrases((phrase, True) for phrase in data["number_parts"]["some_hundred"]),
         lists=_sets(data) | {"short_day": frozenset(short)},
         mixed=data["not_amounts"]["mixed"],
         triggers=frozenset(),

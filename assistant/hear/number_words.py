@@ -12,6 +12,8 @@ from assistant.hear.tokens import Words
 def words(w: Words, i: int) -> Number:
     first = kind(w, i)
     if first in ("hundred", "thousand"):
+        if i and w.tokens[i - 1] in lexicon().lists["so_many_hundred"]:
+            return Number(i + 1)  # "something hundred": how many is not said
         alone = hundreds(w, i, Decimal(1))
         sounds = {"for": 300, "to": 100}.get(w.tokens[i - 1]) if i and first == "hundred" else None
         return (

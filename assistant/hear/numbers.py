@@ -25,6 +25,7 @@ __all__ = ["Number", "kind", "read_fraction", "read_number", "worth"]
 _WHOLE = re.compile(r"\d+")
 _DECIMAL = re.compile(r"\d*\.\d+")
 _THOUSANDS = re.compile(r"[1-9]\d{0,2}(?:,\d{3})+(?:\.\d+)?")
+_HUNDRED_PARTS = (Decimal("0.5"), Decimal("0.25"), Decimal("0.75"))
 _SPACED = re.compile(r"\d{3}")
 
 
@@ -35,10 +36,14 @@ def read_number(w: Words, i: int) -> Number | None:
         return _then_half(w, _digits(w, i))
     lex = lexicon()
     whole = lex.whole.at(w.tokens, i)
+    if whole and kind(w, whole[0]) in ("hundred", "thousand"):
+        return hundreds(w, whole[0], Decimal(whole[1]))  # "a couple of hundred"
     if whole:
         return Number(whole[0], (whole[1],), True)
     if token in lex.lists["point"]:
         return _bare_point(w, i)
+    if (vague := _and_a_bit_hundred(w, i)) is not None:
+        return Number(vague)
     if token in ("a", "an"):
         if kind(w, i + 1) not in ("hundred", "thousand") or w.tokens[i + 1] in lex.plural:
             return None
@@ -56,6 +61,14 @@ def _oh_is_zero(w: Words, i: int) -> bool:
     while kind(w, end) in ("unit", "zero"):
         end += 1
     return end - i >= 3 and kind(w, end) not in ("hundred", "thousand", "teen", "ten")
+
+
+def _and_a_bit_hundred(w: Words, i: int) -> int | None:
+    """Where "three and a bit hundred", "four-ish hundred", "four something hundred" ends: how many is not said."""
+    if kind(w, i) not in ("unit", "teen"):
+        return None
+    found = lexicon().some_hundred.at(w.tokens, i + 1)
+    return found[0] if found else None
 
 
 def _digits(w: Words, i: int) -> Number:
@@ -126,9 +139,12 @@ def _then_half(w: Words, number: Number) -> Number:
     if len(number.values) != 1 or number.upper is not None:
         return number
     tokens, j = w.tokens, number.end
-    if j + 1 >= len(tokens) or tokens[j] not in lexicon().lists["joined_by"] or tokens[j] == "an":
+    if j + 1 >= len(tokens) or tokens[j] not in lexicon().lists["joined_by"] or tokens[j : j + 2] == ["an", "hour"]:
         return number
     part = read_fraction(w, j + 1)
     if part is None or ("/" in tokens[j + 1] and number.values[0] % 1):
         return number
-    return Number(part[0], (number.values[0] + part[1],), True)
+    value = number.values[0] + part[1]
+    if kind(w, part[0]) in ("hundred", "thousand") and part[1] in _HUNDRED_PARTS:
+        return Number(part[0] + 1, (value * worth(w, part[0]),), True)  # "two and a half hundred"
+    return Number(part[0], (value,), True)

@@ -6,7 +6,7 @@ from decimal import Decimal
 from typing import NamedTuple
 
 from assistant.hear.lexicon import lexicon
-from assistant.hear.numbers import read_fraction
+from assistant.hear.numbers import read_fraction, read_number
 from assistant.hear.per import per_thing, per_time
 from assistant.hear.time_or_number import also_clock, led_to_time
 from assistant.hear.tokens import Words
@@ -113,6 +113,8 @@ def share(w: Words, i: int, end: int, value: Decimal) -> Found | None:
         decimal_said = "/" in tokens[i] and j == end
         kinds = ("count", "share") if decimal_said else ("share",)
         return Found(unit[0], tuple(Reading(k, value, unit[1].unit) for k in kinds))
+    if (of := _of_a_number(w, end, value)) is not None:
+        return of
     if tokens[end : end + 1] == ["past"] or (
         tokens[end : end + 1] == ["to"] and tokens[end - 1] in lex.lists["quarter"]
     ):
@@ -120,6 +122,34 @@ def share(w: Words, i: int, end: int, value: Decimal) -> Found | None:
     if "/" in tokens[i] and tokens[end : end + 1] not in ([word] for word in _SHARE_WORDS | {"of", "the"}):
         return None
     return Found(end, (Reading("share", value),))
+
+
+_WHOLE = {"full", "whole", "entire", "solid"}
+_LEAST_OF = 30  # below it a bare number may be an hour or a count
+_OF = ({"of"}, {"the", "that", "those", "his", "her", "my", "our", "their", "a"})
+
+
+def _of_a_number(w: Words, end: int, value: Decimal) -> Found | None:
+    """ "Half of the 500", "a quarter of 380": that part of an amount said without a unit, or with mL."""
+    tokens, j = w.tokens, end
+    for words in _OF:
+        j += j < len(tokens) and tokens[j] in words
+    if j == end or j >= len(tokens):
+        return None
+    number = read_number(w, j)
+    if number is None or len(number.values) != 1 or number.upper is not None or number.values[0] < _LEAST_OF:
+        return None
+    if per_time(w, number.end) or per_thing(w, number.end):
+        return None
+    unit = unit_at(w, j, number.end, number.values[0])
+    if unit is None:
+        return Found(number.end, (Reading("number", value * number.values[0]),))
+    if unit[1].kind == "count" and unit[1].unit not in ("bag", "bottle", "container"):
+        return None
+    measure = measured(w, j, number.end, value * number.values[0])
+    if unit[1].kind == "volume" and measure and measure[1]:
+        return Found(measure[0], measure[1])
+    return Found(number.end, (Reading("number", value * number.values[0]),)) if unit[1].kind == "count" else None
 
 
 def one_of(w: Words, i: int) -> Found | None:
@@ -132,6 +162,8 @@ def one_of(w: Words, i: int) -> Found | None:
         return None
     before = tokens[i - 1] if i else ""
     end, unit = found
+    if tokens[i] in lex.lists["one_hour"] and before in _WHOLE and i > 1 and tokens[i - 2] in ("the", "a", "one"):
+        return Found(end, (Reading("time", Decimal(1), "h"),))  # "the full hour"
     half = read_fraction(w, end + 1) if tokens[end : end + 1] == ["and"] else None
     if half and lex.unit.at(tokens, half[0]):
         half = None
