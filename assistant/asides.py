@@ -7,6 +7,7 @@ from assistant.gather import names
 from assistant.hear import hear
 from assistant.language.features import take_apart
 from assistant.number_pairs import YEARS
+from assistant.other_events import OF_THE_FEED
 from assistant.parts import SENTENCES
 from assistant.turns import pattern
 from assistant.understand import elsewhere, rank
@@ -16,10 +17,6 @@ LIKELY, SURELY = 0.5, 0.8
 TIRED = "carer_tired"  # how the one who asks is: told beside a question, it is not what is asked
 LEAST = 3  # words that a question has
 OVER = frozenset({"long_ago", "over_now", "all_well"})
-OF_THE_FEED = frozenset({  # a sentence with one of these beside a number tells something of the feed
-    "bag", "container", "discard", "drops", "feed", "flush", "opened", "paused", "pour", "powder", "pump", "rate",
-    "resumed", "started", "stopped", "supply", "syringe", "water",
-})
 OUTSIDE = ("out_of_scope", "remark")  # together as good as sure of a sentence that tells of other things
 LOOKED_UP = ("plan_lookup", "log_lookup", "contact")
 COUNTED = frozenset({"other", "number", "mass", "volume", "share", "count"})  # money, rows, cups of coffee

@@ -8,8 +8,10 @@ from datetime import datetime, time
 from assistant.language.spelling import familiar
 from assistant.message import Reading
 from assistant.night import feed_rate, feed_volume
+from assistant.other_events import in_another_story
 from assistant.said import HINTED, Spoken
 from assistant.slots import Slots
+from assistant.wants import size_of
 from rules.quantity import Quantity, is_amount, number, qty
 
 #: no sum that leaves one of these over counts with it
@@ -21,7 +23,8 @@ ABOUT = 10  # minutes
 A_DAY = qty(HOURS, "h")
 COMPARED = re.compile(
     r"\b(?:(?:more|less|fewer|later|longer) than|enough|need|or"
-    r"|(?:till?|until|(?:last|see|get|do|make|hang|stay|keep|leave)(?: \w+)*) (?:to|till?|until|by)"
+    r"|(?:till?|until|(?:last|see|get|do|make|hang|stay|keep|leave|sleep|nap|rest|lie|doze|kip|snooze|wait)(?: \w+)*)"
+    r" (?:to|till?|until|by)"
     r"|(?:ok|okay|good|fine|safe|usable|alright|all right) (?:at|by|for|until|till?))$"
 )
 RUN_TOGETHER = frozenset({"thats", "whats", "hows", "whens", "wheres", "lets", "shes", "theres", "heres", "whos"})
@@ -50,9 +53,22 @@ def harmless(spoken: Spoken, slots: Slots) -> bool:
         return spoken.after.startswith("of")  # "one feed of 110"
     if spoken.roles.get("event", 0.0) > 0.9 or of_something_else(spoken, tuple(spoken.after.split()[:1])):
         return True  # at the bus stop; "it would be two mouthfuls"
+    if reading.kind in ("number", "clock", "time", "count") and in_another_story(slots.said.heard, spoken.amount):
+        return True
+    if reading.kind == "count" and _so_many_come_to(reading, slots):
+        return True  # "I tipped in 2 bottles, so 500"; "when is that one bag empty"
     if spoken.roles.get("clock_now", 0.0) >= HINTED and _is_now(spoken, slots):
         return True  # "it's half two in the morning": so it is
     return compared(spoken) or _said_twice(spoken, slots) or _of_the_plan(spoken, slots)
+
+
+def _so_many_come_to(reading: Reading, slots: Slots) -> bool:
+    size = size_of("bag" if reading.unit == "bag" else "container", slots.night)
+    amounts = [u.value for n, u in slots.used.items() if n in ("volume", "total", "hung") and is_amount(u.value)]
+    if reading.unit not in ("bag", "bottle", "container", "jug"):
+        return False
+    whole = size is not None and any(reading.value * size == amount for amount in amounts)
+    return bool(amounts) and (reading.value == 1 or whole)
 
 
 def _is_now(spoken: Spoken, slots: Slots) -> bool:

@@ -110,28 +110,12 @@ def _is_in_them(before: str, after: str) -> bool:
     return bool(told) and not beside("only_in_yet").search(before)
 
 
-CLAUSE = frozenset(
-    {".", "?", "!", ";", ":", ",", "(", ")", "\n", "and", "&", "n", "but", "so", "then", "because", "cos", "-"}
-)
 
 
-FED = frozenset({"volume", "rate", "number", "share", "percent"})
-
-
-def of_an_event(heard: Heard, amount: Amount) -> bool:
-    """ "The bus is at ten past two": a time of day in a clause about another event, without a word of the feed."""
-    if all(r.kind != "clock" and (r.kind != "number" or r.value > MOST_AN_HOUR) for r in amount.readings):
-        return False
-    tokens, (first, last) = heard.tokens, _clause(heard, amount)
-    if first < amount.start and tokens[amount.start - 1] in ("by", "before"):
-        return False  # "in the car by half five": a deadline
-    if any(first <= a.start < last and a.readings[0].kind in FED for a in heard.amounts if a is not amount):
-        return False  # "the nurse told her 45 was left at half past eight"
-    words, events = {w.removesuffix("'s") for w in tokens[first:last]}, table("beside_en")["events"]
-    handled = beside("handled").search(" ".join(tokens[first:last]))  # "my wife put it up at seven": the feed
-    return bool(words & set(events["words"])) and not words & set(events["unless"]) and not handled
-
-
+CLAUSE = frozenset({
+    ".", "?", "!", ";", ":", ",", "(", ")", "\n", "and", "&", "n", "but", "so", "then", "because", "cos", "while",
+    "whilst", "-",
+})
 AT_THAT_TIME = re.compile(r"\b(?:at|by|before|from|till?|until|to|on|since|started|hung)$")
 
 
@@ -151,24 +135,6 @@ def an_hour_now(heard: Heard, amount: Amount, before: str) -> bool:
     hour = not others and first.kind == "number" and first.value in range(1, 13)
     follows = heard.tokens[amount.end : amount.end + 1]
     return hour and (not follows or follows[0] in CLAUSE) and bool(beside("now_before").search(before))
-
-
-def _clause(heard: Heard, amount: Amount) -> tuple[int, int]:
-    tokens, first, last = heard.tokens, amount.start, amount.end
-    while first > 0 and tokens[first - 1] not in CLAUSE:
-        first -= 1
-    while last < len(tokens) and tokens[last] not in CLAUSE:
-        last += 1
-    return first, last
-
-
-def of_the_clocks(heard: Heard, amount: Amount) -> bool:
-    """ "The clocks go back tonight": the day is the clocks', in a clause without a word of the feed."""
-    first, last = _clause(heard, amount)
-    words = " ".join(heard.tokens[first:last])
-    return bool(beside("clocks_change").search(words)) and not set(words.split()) & set(
-        table("beside_en")["events"]["unless"]
-    )
 
 
 UNIT = re.compile(r"(?:an?|per|each) (?:hour|hr|minute|min|day)", re.IGNORECASE)

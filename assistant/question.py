@@ -99,9 +99,7 @@ def decide(
         return Question(talk.question, carried=kept, favours=meant_slot(heard, talk), follows=True)
     told_by_numbers = by_structure(heard, ranked, CLEAR)
     best = told_by_numbers or together(ranked)
-    of_the_feed = best.intent in LOG_TALK or (best.intent == "remark" and pattern("of_the_feed").search(text))
-    of_the_feed = of_the_feed or (best.intent == "finish_at" and act_named(said(heard)) == "bolus")  # "lunch went fine"
-    if of_the_feed and (act := told_acts(text, heard, logged, alone=True)) is not None:
+    if _of_the_feed(best, text, heard) and (act := told_acts(text, heard, logged, alone=True)) is not None:
         return act  # which entry it is, the acts say better than the weights
     if not bears_out(best.card or best.intent, text, heard):
         return _unsure(ranked) if best.intent != "rate_needed" else Question("unclear")
@@ -125,6 +123,12 @@ def decide(
         name = best.intent if best.intent == "remaining" else str(talk.question)  # it gives the time as well
         return Question(name, p=best.p, carried=talk.slots, follows=True)
     return Question(best.intent, best.card, best.p, carried(text, heard, talk, best), choices=_offered(ranked))
+
+
+def _of_the_feed(best: Candidate, text: str, heard: Heard) -> bool:
+    """Does the likeliest tell of the feed: an entry, a remark on it, "lunch went fine"?"""
+    told = best.intent in LOG_TALK or (best.intent == "remark" and bool(pattern("of_the_feed").search(text)))
+    return told or (best.intent == "finish_at" and act_named(said(heard)) == "bolus")
 
 
 def _another_value(

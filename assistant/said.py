@@ -13,6 +13,7 @@ from assistant.cues import kinds_of, roles_of
 from assistant.message import Amount, Heard, Reading
 from assistant.number_pairs import (
     LEFT,
+    MOST_AN_HOUR,
     OF_IT,
     an_hour_now,
     beside,
@@ -23,12 +24,11 @@ from assistant.number_pairs import (
     is_unit_asked_for,
     is_year,
     not_meant,
-    of_an_event,
-    of_the_clocks,
     part_of_a_whole,
     plainly_told,
     says_now,
 )
+from assistant.other_events import in_another_story, of_an_event, of_the_clocks
 from knowledge.library import table
 
 HINTED = 0.5
@@ -122,6 +122,12 @@ def _is_noise(spoken: Spoken) -> bool:
     return spoken.roles.get("noise", 0.0) > 0.9
 
 
+def _an_hour_or_so(amount: Amount) -> bool:
+    """A time of day, a length of time, or a number small enough for one: what a story is full of."""
+    first = amount.readings[0]
+    return first.kind in ("time", "clock") or (first.kind == "number" and first.value <= MOST_AN_HOUR)
+
+
 def _by_the_clock(heard: Heard, amount: Amount, roles: dict[str, float], before: str) -> None:
     """A time of day that is now, another event's, or the hour at which the rate was changed."""
     if amount.readings[0].kind in ("day", "date") and beside("end_asked").search(before):
@@ -184,6 +190,8 @@ def said(heard: Heard) -> Said:
             roles["chore"] = 2.0
         if amount.readings[0].kind == "time" and beside("of_other_doings").search(after):
             roles["noise"] = 2.0  # "two hours of cartoons"
+        if _an_hour_or_so(amount) and in_another_story(heard, amount):
+            roles["noise"] = 2.0  # "40 minutes in traffic behind a tractor"
         roles |= plainly_told(amount, before, after)
         _by_the_clock(heard, amount, roles, before)
         if spoken and before in ("at", "from", "since") and beside("changed_to").search(spoken[-1].before):

@@ -26,6 +26,7 @@ from assistant.wants import Ask, Used, Want
 from rules.clock import before, between, midnight
 
 TO_COME = ("will", "would", "by", "till?", "until", r"\w+'ll", "going to", "when", "if", "to be", "before")
+UP_TO_NOW = ("by now", "up to now", "till now", "until now", "as of now", "to date")
 SAME = timedelta(minutes=10)  # told a little otherwise than it was logged
 OF_THE_DAY = ("today", "all day", "total", "altogether")
 HELD = (r"on hold", r"paused", r"stopped", r"off", r"switched off", r"not running")
@@ -91,6 +92,9 @@ def _until_then(slots: Slots) -> Any:
     until = told is not None and re.search(r"\b(?:un)?till?$", told.before)
     if until and "rate" in slots.spoken and state is not None and state.running and "start" not in slots.spoken:
         raise Ask("which_number", code="unclaimed", numbers=slots.spoken["rate"].amount.text)  # and what ran since?
+    if told is not None and slots.said.has(*UP_TO_NOW):
+        slots.used.pop("by")
+        raise Ask("which_number", code="unclaimed", numbers=told.amount.text)  # "off when they rang at ten ... by now?"
     if told is not None and OF_A_RATE.search(told.before):
         slots.used.pop("by")  # it stays open, and says nothing of what is asked next
         raise Ask("which_number", code="unclaimed", numbers=told.amount.text)  # "on the old rate till two": and since?

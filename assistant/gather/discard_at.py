@@ -139,7 +139,7 @@ def gather(slots: Slots) -> Mapping[str, Any]:
     slots.assign(
         opened=Want("clock", ("opened", "start")),
         ago=Want("time", ("ago",), bare=False, shy=0.3),
-        limit=Want("time", ("limit", "over"), bare=False),
+        limit=Want("time", ("limit", "over"), bare=False, told=True),
         now=Want("clock", ("clock_now",)),
     )
     at, origin = _first(slots), started_from(slots)

@@ -1,0 +1,70 @@
+"""Is a number told of something else: another event's hour, another story, the clocks? Judged by its clause."""
+
+from __future__ import annotations
+
+from assistant.language.features import take_apart
+from assistant.message import Amount, Heard
+from assistant.number_pairs import CLAUSE, MOST_AN_HOUR, beside
+from assistant.understand import elsewhere
+from knowledge.library import table
+
+FED = frozenset({"volume", "rate", "number", "share", "percent"})
+OF_THE_FEED = frozenset({  # a sentence with one of these beside a number tells something of the feed
+    "bag", "container", "discard", "drops", "feed", "flush", "opened", "paused", "pour", "powder", "pump", "rate",
+    "resumed", "started", "stopped", "supply", "syringe", "water",
+})
+
+
+def of_an_event(heard: Heard, amount: Amount) -> bool:
+    """ "The bus is at ten past two": a time of day in a clause about another event, without a word of the feed."""
+    if all(r.kind != "clock" and (r.kind != "number" or r.value > MOST_AN_HOUR) for r in amount.readings):
+        return False
+    tokens, (first, last) = heard.tokens, _clause(heard, amount)
+    if first < amount.start and tokens[amount.start - 1] in ("by", "before"):
+        return False  # "in the car by half five": a deadline
+    if any(first <= a.start < last and a.readings[0].kind in FED for a in heard.amounts if a is not amount):
+        return False  # "the nurse told her 45 was left at half past eight"
+    words, events = {w.removesuffix("'s") for w in tokens[first:last]}, table("beside_en")["events"]
+    handled = beside("handled").search(" ".join(tokens[first:last]))  # "my wife put it up at seven": the feed
+    return bool(words & set(events["words"])) and not words & set(events["unless"]) and not handled
+
+
+def in_another_story(heard: Heard, amount: Amount) -> bool:
+    """ "Our ball team lost by 17", "3 of them all roaring": a clause of other things, without a word of the feed."""
+    tokens, (first, last) = heard.tokens, _clause(heard, amount)
+    words = " ".join((*tokens[first : amount.start], *tokens[amount.end : last]))
+    if not words or set(words.split()) & set(table("beside_en")["events"]["unless"]) or beside("handled").search(words):
+        return False
+    if any(first <= a.start < last and a.readings[0].kind in FED for a in heard.amounts if a is not amount):
+        return False  # "they lowered it to 70 at eleven"
+    if beside("bounds").search(" ".join(tokens[first : amount.start])) or beside("asks_here").search(words):
+        return False
+    concepts = {name for name, _, _ in take_apart(words).hits}
+    return elsewhere(words) and not concepts & OF_THE_FEED
+
+
+def _clause(heard: Heard, amount: Amount) -> tuple[int, int]:
+    tokens, first, last = heard.tokens, amount.start, amount.end
+    while first > 0 and not _parts(tokens, first - 1):
+        first -= 1
+    while last < len(tokens) and not _parts(tokens, last):
+        last += 1
+    return first, last
+
+
+def _parts(tokens: tuple[str, ...], at: int) -> bool:
+    """Does a clause end at a token? "An" before a consonant is "and", as before "I am" ("at 9 an ahm done in")."""
+    following = tokens[at + 1][:1] if at + 1 < len(tokens) else ""
+    return tokens[at] in CLAUSE or (tokens[at] == "an" and (following not in "aeiouh" or tokens[at + 1] in SELF))
+
+
+SELF = ("ahm", "am", "i", "im", "i'm", "he", "he's", "hes", "her", "his", "it", "its", "it's", "our", "a", "all")
+
+
+def of_the_clocks(heard: Heard, amount: Amount) -> bool:
+    """ "The clocks go back tonight": the day is the clocks', in a clause without a word of the feed."""
+    first, last = _clause(heard, amount)
+    words = " ".join(heard.tokens[first:last])
+    return bool(beside("clocks_change").search(words)) and not set(words.split()) & set(
+        table("beside_en")["events"]["unless"]
+    )
