@@ -11,6 +11,9 @@ from assistant.message import Amount, Heard, Reading
 from knowledge.library import table
 
 OF_IT = re.compile(r"(?:out )?of(?: the| his| her| my| their| its| those)?")
+OF_WHOLE = re.compile(
+    r"(?:(?:mls?|has|have|is|gone|went|in|through|delivered|given|done|down) )*(?:out )?of(?: the| a| his| her| my)?"
+)
 YEARS = range(1930, 2060)
 YEAR_BEFORE = re.compile(r"\b(?:in|since|during|until|till|from|of|year|spring|summer|autumn|fall|winter|christmas)$")
 POURED_IN = re.compile(r"\b(?:put|pour\w*|tip\w*|pump\w*|hung|loaded|fed|went|gone|goes|all|with)(?: \w+)? in$")

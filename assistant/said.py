@@ -15,6 +15,7 @@ from assistant.number_pairs import (
     LEFT,
     MOST_AN_HOUR,
     OF_IT,
+    OF_WHOLE,
     an_hour_now,
     beside,
     corrected,
@@ -196,7 +197,7 @@ def said(heard: Heard) -> Said:
         _by_the_clock(heard, amount, roles, before)
         if spoken and before in ("at", "from", "since") and beside("changed_to").search(spoken[-1].before):
             roles |= {"changed": 2.0, "start": 0.0, "finish": 0.0, "ended": 0.0}  # "it went to 36 at ten"
-        if spoken and before in ("of", "out of") and part_of_a_whole(spoken[-1].amount, amount):
+        if spoken and OF_WHOLE.fullmatch(before) and part_of_a_whole(spoken[-1].amount, amount):
             roles |= {"total": 2.0, "given": 0.0, "left": 0.0}  # "312 of 648 in"
             spoken[-1].roles["left" if LEFT.match(after) else "given"] = 1.5
         if spoken and before in ("to", "till", "until") and _is_noise(spoken[-1]):
