@@ -8,7 +8,7 @@ from datetime import datetime, time
 from assistant.language.spelling import familiar
 from assistant.message import Reading
 from assistant.night import feed_rate, feed_volume
-from assistant.other_events import in_another_story
+from assistant.other_events import in_another_story, of_an_age_or_day
 from assistant.said import HINTED, Spoken
 from assistant.slots import Slots
 from assistant.wants import size_of
@@ -53,6 +53,8 @@ def harmless(spoken: Spoken, slots: Slots) -> bool:
         return spoken.after.startswith("of")  # "one feed of 110"
     if spoken.roles.get("event", 0.0) > 0.9 or of_something_else(spoken, tuple(spoken.after.split()[:1])):
         return True  # at the bus stop; "it would be two mouthfuls"
+    if of_an_age_or_day(spoken.amount, spoken.before, spoken.after):
+        return True
     if reading.kind in ("number", "clock", "time", "count") and in_another_story(slots.said.heard, spoken.amount):
         return True
     if reading.kind == "count" and _so_many_come_to(reading, slots):
@@ -110,6 +112,8 @@ def _of_the_plan(spoken: Spoken, slots: Slots) -> bool:
         if clock is not None and any(f.start and _same_time(f.start, int(clock.value)) for f in slots.night.feeds):
             return True
         first, rates = spoken.amount.readings[0], [f.rate for f in slots.night.feeds if f.rate is not None]
+        if first.kind == "number" and first.value in slots.night.ordered_volumes:
+            return True
         return first.kind in ("rate", "number") and first.value in [number(rate, "mL/h") for rate in rates]
     for amount in (feed_volume(of), feed_rate(of)):
         if amount is not None and any(

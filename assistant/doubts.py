@@ -98,8 +98,10 @@ NO_END_GIVEN = ("catch_up", "bag_duration", "finish_at", "remaining", "change_ra
 
 #: kinds of number that change nothing in the answer to a question
 AMOUNTS = frozenset({"volume", "rate", "share", "percent", "count", "energy", "density"})
-PLAYS_NO_PART = {"discard_at": AMOUNTS, "opened_until": AMOUNTS, "clock_change": frozenset({"volume", "share"}),
-                 "battery": frozenset({"time"})}
+PLAYS_NO_PART = {
+    "prime": AMOUNTS, "timetable": frozenset({"number"}), "discard_at": AMOUNTS, "opened_until": AMOUNTS,
+    "clock_change": frozenset({"volume", "share"}), "battery": frozenset({"time"}),
+}
 
 
 def _unclaimed(slots: Slots, question: str) -> None:

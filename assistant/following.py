@@ -11,7 +11,7 @@ from assistant import gather
 from assistant.dialogue import Talk
 from assistant.message import Heard
 from assistant.own_words import named_feed, named_feeds, only_a_feed, own_words
-from assistant.turns import LOG_TALK, LONG, SHORT, SURE, Question, number_put_right, pattern, said_slots
+from assistant.turns import LOG_TALK, LONG, SHORT, SURE, Question, number_put_right, only_a_value, pattern, said_slots
 from assistant.understand import Candidate
 from assistant.wants import Used
 from knowledge.library import table
@@ -88,6 +88,8 @@ def turns(
         return len(heard.tokens) <= LONG and not _asks_other(ranked, talk)
     if not (heard.amounts or pattern("same_again").search(text)):
         return only_a_feed(heard, feeds)
+    if only_a_value(heard):
+        return True
     if not own:  # "what rate for 420 by four?" asks anew, small as its words are
         return not (ranked[0].p >= CERTAIN and _asks_other(ranked, talk) and pattern("asks_anew").search(text))
     return bool(pattern("turn").match(text)) and len(own) <= FEW and not _asks_other(ranked, talk)

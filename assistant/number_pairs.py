@@ -86,6 +86,8 @@ def plainly_told(amount: Amount, before: str, after: str) -> dict[str, float]:
         return {"flush": 2.0} | dict.fromkeys(("left", "given", "hung", "rate"), 0.0)  # "200 of boiled water"
     if beside("holds_before").search(before):
         return {"total": 2.0, "syringe": 0.0, "container": 0.0}  # "calories in the two hundred at lunchtime"
+    if beside("total_says").search(before):
+        return {"given": 2.0, "total": 0.0, "left": 0.0, "rate": 0.0}  # "pump total 702": what went in
     if beside("short_after").search(after):
         return {"missed_amount": 2.0} | dict.fromkeys(("noise", "left", "total", "given", "rate"), 0.0)
     if beside("so_far_after").search(after) and not beside("so_far_not").search(before):
@@ -158,6 +160,7 @@ def _taken_back() -> re.Pattern[str]:
     return re.compile(table("turns_en")["patterns"]["taken_back"], re.IGNORECASE)
 
 
+UNITS = frozenset({"volume", "rate", "time"})
 HOURS = re.compile(r"\d{1,2}h[0-5]\d")
 
 
@@ -169,7 +172,10 @@ def corrected(heard: Heard) -> set[int]:
         taken_back = _taken_back().search(between) or beside("taken_back").search(between)
         hours = any(HOURS.fullmatch(each.text) for each in (one, other))  # "3h30, no, 3h40"
         hour = _kinds(one) == {"number"} and one.readings[0].value <= 12 and "clock" in _kinds(other)
-        if taken_back and (hour or _kinds(one) & _kinds(other) or (hours and "clock" in _kinds(one) | _kinds(other))):
+        if taken_back and beside("of_another_thing").match(" ".join(heard.tokens[other.end : other.end + 3])):
+            continue  # "eight, sorry, seven is the choir"
+        alike = _kinds(one) & _kinds(other) or ("number" in _kinds(one) & {"number"} and _kinds(other) & UNITS)
+        if taken_back and (hour or alike or (hours and "clock" in _kinds(one) | _kinds(other))):
             gone.add(i)
     return gone | _settled(heard)
 

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from itertools import pairwise
+
 from assistant.language.features import take_apart
 from assistant.message import Amount, Heard
 from assistant.number_pairs import CLAUSE, MOST_AN_HOUR, beside
@@ -12,6 +14,12 @@ FED = frozenset({"volume", "rate", "number", "share", "percent"})
 OF_THE_FEED = frozenset({  # a sentence with one of these beside a number tells something of the feed
     "bag", "container", "discard", "drops", "feed", "flush", "opened", "paused", "pour", "powder", "pump", "rate",
     "resumed", "started", "stopped", "supply", "syringe", "water",
+})
+
+
+OF_ITSELF = frozenset({
+    "start", "starts", "started", "starting", "begin", "begins", "began", "ends", "finish", "finishes", "finished",
+    "is", "was", "at", "on", "runs", "kicks",
 })
 
 
@@ -26,7 +34,10 @@ def of_an_event(heard: Heard, amount: Amount) -> bool:
         return False  # "the nurse told her 45 was left at half past eight"
     words, events = {w.removesuffix("'s") for w in tokens[first:last]}, table("beside_en")["events"]
     handled = beside("handled").search(" ".join(tokens[first:last]))  # "my wife put it up at seven": the feed
-    return bool(words & set(events["words"])) and not words & set(events["unless"]) and not handled
+    feed = words & set(events["unless"])
+    if any(t.removesuffix("'s") in events["words"] and after in OF_ITSELF for t, after in pairwise(tokens[first:last])):
+        feed -= OF_ITSELF  # "the game starts at 1"
+    return bool(words & set(events["words"])) and not feed and not handled
 
 
 def in_another_story(heard: Heard, amount: Amount) -> bool:
@@ -41,6 +52,32 @@ def in_another_story(heard: Heard, amount: Amount) -> bool:
         return False
     concepts = {name for name, _, _ in take_apart(words).hits}
     return elsewhere(words) and not concepts & OF_THE_FEED
+
+
+def of_other_people(heard: Heard, amount: Amount, before: str, after: str) -> bool:
+    """ "Granny's 82", "yesterday it was 91", "my other client had 500 at 125", "she comes 10:15", "slept 9 to 6"."""
+    first = amount.readings[0]
+    hourly = first.kind in ("clock", "time") or (first.kind == "number" and first.value <= MOST_AN_HOUR)
+    if hourly and (beside("they_come").search(before) or beside("own_hours").search(before)):
+        return True
+    tokens, (begins, ends) = heard.tokens, _clause(heard, amount)
+    words = " ".join(tokens[begins:ends])
+    return bool(beside("of_another_patient").search(words)) and not beside("asks_here").search(words)
+
+
+def of_an_age(amount: Amount, before: str) -> bool:
+    """ "Granny's 82", "he's only 3"."""
+    first = amount.readings[0]
+    return first.kind == "number" and first.value <= OLDEST and bool(beside("of_an_age").search(before))
+
+
+def of_an_age_or_day(amount: Amount, before: str, after: str) -> bool:
+    """A number left over that is somebody's age, or what another day's figure was."""
+    another_day = beside("of_another_day").search(before) or beside("of_another_day_after").match(after)
+    return of_an_age(amount, before) or bool(another_day)
+
+
+OLDEST = 110
 
 
 def _clause(heard: Heard, amount: Amount) -> tuple[int, int]:

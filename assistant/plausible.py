@@ -63,6 +63,8 @@ def weigh(ranked: tuple[Candidate, ...], said: Said) -> tuple[Candidate, ...]:
 
 
 OF_THE_SET = 0.9
+OF_TIME = frozenset({"start", "finish", "clock", "clock_now", "opened", "last_done"})
+OF_SPEED = re.compile(r"\b(?:rates?|speed\w*|fast\w*|slow\w*|quick\w*|turn\w*|up|down|mls?|settings?)\b")
 
 
 def _of_a_set(text: str, kinds: set[str]) -> bool:
@@ -93,6 +95,8 @@ def _weighed(ranked: tuple[Candidate, ...], kinds: set[str], said: Said) -> tupl
         of_a_bag = of_a_bag or ("rate" in kinds and not stock and not DAILY.search(said.lower))
         if intent == "supply" and of_a_bag:
             return HARDLY  # "two cartons in the bag at 72, when does it run out": of the bag, not of the stock
+        if intent == "change_rate" and kinds <= OF_TIME and not OF_SPEED.search(said.lower):
+            return HARDLY  # "if I put her on at midnight, when is it through": no other rate is spoken of
         if drips and intent == "drops":
             return HARDLY  # "300 left in the drip at 300 an hour" asks about the bag: no drops are spoken of
         return POOR if logs else _fit(intent, kinds)

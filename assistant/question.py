@@ -37,7 +37,17 @@ from assistant.put_right import put_right
 from assistant.reminders_meant import about_reminders
 from assistant.said import said
 from assistant.told_beside import of_the_run
-from assistant.turns import LOG_TALK, Question, about_the_talk, chosen, pattern, said_slots, told, told_acts
+from assistant.turns import (
+    LOG_TALK,
+    Question,
+    about_the_talk,
+    chosen,
+    only_a_value,
+    pattern,
+    said_slots,
+    told,
+    told_acts,
+)
 from assistant.understand import Candidate, elsewhere
 from assistant.what_ran import is_of_the_plan, of_what_ran
 
@@ -75,7 +85,8 @@ def decide(
     if talk.guide is None and pattern("done_when").match(text):
         return Question("finish_at", carried=said_slots(talk.slots) if talk.question in gather.names() else {})
     turn = (
-        chosen(text, talk) or follows_on(text, heard, talk) or about_reminders(text, heard, talk)
+        chosen(text, talk) or _only_a_value(heard, talk, feeds) or follows_on(text, heard, talk)
+        or about_reminders(text, heard, talk)
         or is_of_the_plan(of_the_plan(text, heard, talk, feeds), text, ranked, logged)
         or _of_the_log(text, heard, talk)
         or put_right(text, heard, talk, logged)
@@ -129,6 +140,15 @@ def _of_the_feed(best: Candidate, text: str, heard: Heard) -> bool:
     """Does the likeliest tell of the feed: an entry, a remark on it, "lunch went fine"?"""
     told = best.intent in LOG_TALK or (best.intent == "remark" and bool(pattern("of_the_feed").search(text)))
     return told or (best.intent == "finish_at" and act_named(said(heard)) == "bolus")
+
+
+def _only_a_value(heard: Heard, talk: Talk, feeds: tuple[str, ...]) -> Question | None:
+    """ "300 will do", "what about 75 then", right after a sum: the same for that value."""
+    same = talk.question in gather.names() and talk.asks is None and (talk.last or {}).get("intent") == talk.question
+    if not same or not only_a_value(heard):
+        return None
+    kept = standing(heard.text, heard, talk, feeds)
+    return Question(str(talk.question), carried=kept, favours=meant_slot(heard, talk), follows=True)
 
 
 def _another_value(

@@ -29,7 +29,7 @@ from assistant.number_pairs import (
     plainly_told,
     says_now,
 )
-from assistant.other_events import in_another_story, of_an_event, of_the_clocks
+from assistant.other_events import in_another_story, of_an_age, of_an_event, of_other_people, of_the_clocks
 from knowledge.library import table
 
 HINTED = 0.5
@@ -123,6 +123,19 @@ def _is_noise(spoken: Spoken) -> bool:
     return spoken.roles.get("noise", 0.0) > 0.9
 
 
+OF_A_WEIGHT = re.compile(r"\b(?:kilos?|kgs?|weigh\w*|stone|pounds|lbs?)\b", re.IGNORECASE)
+UP_TO = re.compile(r"(?:mls? )?(?:an hour |per hour )?(?:up |down |on |over )?to")
+FROM_RATE = re.compile(
+    r"\b(?:bump|nudg|rais|lift|step|turn|put|mov|tak|drop|lower|reduc|slow|cut|bring|go|went|chang|increas|tick|up)\w*"
+    r"(?: (?!from)[\w']+){0,3} from(?: about| the)?$"
+)
+
+
+def _as_a_rate(amount: Amount) -> bool:
+    first = amount.readings[0]
+    return first.kind == "rate" or (first.kind == "number" and first.value > MOST_AN_HOUR)
+
+
 def _an_hour_or_so(amount: Amount) -> bool:
     """A time of day, a length of time, or a number small enough for one: what a story is full of."""
     first = amount.readings[0]
@@ -151,6 +164,42 @@ def _by_the_clock(heard: Heard, amount: Amount, roles: dict[str, float], before:
         roles |= {"finish": 2.0, "start": 0.0, "noise": 0.0} if beside("by_then").search(heard.text) else {"event": 1.0}
 
 
+def _not_of_the_feed(heard: Heard, amount: Amount, before: str, after: str, more: int) -> bool:
+    """A year, an age, another's number, "two hours of cartoons", "40 minutes in traffic"; `more`: how many are told."""
+    an_age = more > 1 and of_an_age(amount, before) and not OF_A_WEIGHT.search(heard.text)
+    if an_age or is_year(amount, before) or (more > 2 and is_age(amount, before)):
+        return True
+    if amount.readings[0].kind == "time" and beside("of_other_doings").search(after):
+        return True
+    elsewhere = _an_hour_or_so(amount) and in_another_story(heard, amount)
+    return elsewhere or of_other_people(heard, amount, before, after)
+
+
+def _after_another(
+    last: Spoken, amount: Amount, before: str, after: str, roles: dict[str, float], *, adjoining: bool
+) -> None:
+    """What the number before says of this one, and this one of it."""
+    if before in ("at", "from", "since") and beside("changed_to").search(last.before):
+        roles |= {"changed": 2.0, "start": 0.0, "finish": 0.0, "ended": 0.0}  # "it went to 36 at ten"
+    if OF_WHOLE.fullmatch(before) and part_of_a_whole(last.amount, amount):
+        roles |= {"total": 2.0, "given": 0.0, "left": 0.0}  # "312 of 648 in"
+        last.roles["left" if LEFT.match(after) else "given"] = 1.5
+    if before in ("to", "till", "until") and _is_noise(last):
+        roles["noise"] = 2.0  # "the clocks skip from 2 to 3": both numbers are the clocks'
+    if not before and _is_noise(last) and adjoining:
+        roles["noise"] = 2.0  # "my number is 021 555 0188"
+    if before in ("on", "on the") and kinds_of(amount) <= {"day", "date"} and _is_noise(last):
+        roles["noise"] = 2.0  # "turned seventy on the third": the day is the birthday's
+    if _is_range(last, amount, before):
+        last.roles["start"], roles["finish"] = 2.0, 2.0
+    if before in ("in", "over", "into") and amount.readings[0].kind == "time":
+        last.roles["total"] = max(1.0, last.roles.get("total", 0.0))  # "two hundred in two hours"
+    if before == "from" and last.before.endswith("to"):
+        roles["noise"] = 2.0  # "down to 50 from 65": what it was before
+    if UP_TO.fullmatch(before) and FROM_RATE.search(last.before) and _as_a_rate(last.amount):
+        last.roles["noise"] = 2.0  # "bump her from 72 to 80"
+
+
 @lru_cache(maxsize=64)  # the parts, the question and the action all look at the same words
 def said(heard: Heard) -> Said:
     """Give each number of `heard` its roles; a number that was taken back at once is left out."""
@@ -163,7 +212,8 @@ def said(heard: Heard) -> Said:
             continue
         if amount.upper is not None and (_pattern("stretch").search(heard.text) or UNTIL.search(amount.text)):
             spoken += _from_to(amount)
-            if heard.tokens[max(0, amount.start - 2) : amount.start] == ("instead", "of"):
+            led = " ".join(heard.tokens[max(0, amount.start - REACH) : amount.start])
+            if led.endswith("instead of") or beside("own_hours").search(led):  # "nap was 2 till 3"
                 for one in spoken[-2:]:
                     one.roles["noise"] = 2.0  # "instead of eight till two"
             continue
@@ -180,37 +230,17 @@ def said(heard: Heard) -> Said:
         if is_unit_asked_for(amount, before):
             continue
         roles = roles_of(amount, before, after)
-        if is_year(amount, before) or (len(heard.amounts) - len(dated) > 2 and is_age(amount, before)):
+        more = len(heard.amounts) - len(dated)
+        others = tuple(a for j, a in enumerate(heard.amounts) if j != i and j not in gone)
+        if _not_of_the_feed(heard, amount, before, after, more) or not_meant(before, after, kinds_of(amount), others):
             roles["noise"] = 2.0
         if amount.readings[0].kind in ("volume", "number") and after.startswith("gone"):
             roles |= {"given": 2.0, "left": 0.0}  # "225 gone already"; of a share the rest is meant: "half gone"
-        others = (a for j, a in enumerate(heard.amounts) if j != i and j not in gone)
-        if not_meant(before, after, kinds_of(amount), others):
-            roles["noise"] = 2.0
         if is_chore(amount, before, after):
             roles["chore"] = 2.0
-        if amount.readings[0].kind == "time" and beside("of_other_doings").search(after):
-            roles["noise"] = 2.0  # "two hours of cartoons"
-        if _an_hour_or_so(amount) and in_another_story(heard, amount):
-            roles["noise"] = 2.0  # "40 minutes in traffic behind a tractor"
         roles |= plainly_told(amount, before, after)
         _by_the_clock(heard, amount, roles, before)
-        if spoken and before in ("at", "from", "since") and beside("changed_to").search(spoken[-1].before):
-            roles |= {"changed": 2.0, "start": 0.0, "finish": 0.0, "ended": 0.0}  # "it went to 36 at ten"
-        if spoken and OF_WHOLE.fullmatch(before) and part_of_a_whole(spoken[-1].amount, amount):
-            roles |= {"total": 2.0, "given": 0.0, "left": 0.0}  # "312 of 648 in"
-            spoken[-1].roles["left" if LEFT.match(after) else "given"] = 1.5
-        if spoken and before in ("to", "till", "until") and _is_noise(spoken[-1]):
-            roles["noise"] = 2.0  # "the clocks skip from 2 to 3": both numbers are the clocks'
-        if spoken and not before and _is_noise(spoken[-1]) and heard.amounts[i - 1].end == amount.start:
-            roles["noise"] = 2.0  # "my number is 021 555 0188"
-        if spoken and before in ("on", "on the") and kinds_of(amount) <= {"day", "date"} and _is_noise(spoken[-1]):
-            roles["noise"] = 2.0  # "turned seventy on the third": the day is the birthday's
-        if spoken and _is_range(spoken[-1], amount, before):
-            spoken[-1].roles["start"], roles["finish"] = 2.0, 2.0
-        if spoken and before in ("in", "over", "into") and amount.readings[0].kind == "time":
-            spoken[-1].roles["total"] = max(1.0, spoken[-1].roles.get("total", 0.0))  # "two hundred in two hours"
-        if spoken and before == "from" and spoken[-1].before.endswith("to"):
-            roles["noise"] = 2.0  # "down to 50 from 65": what it was before
+        if spoken:
+            _after_another(spoken[-1], amount, before, after, roles, adjoining=heard.amounts[i - 1].end == amount.start)
         spoken.append(Spoken(amount, before, after, roles))
     return Said(heard, tuple(spoken))

@@ -192,11 +192,13 @@ def _standing(text: str) -> set[str]:
     "The neighbour is here and he is not breathing": the neighbour stands in another clause, and takes nothing away.
     "He had bleeding after it was placed, years ago": what is over may be said last.
     """
-    clauses = [clause for clause in _CLAUSES.split(text) if clause.strip()]
     standing: set[str] = set()
+    here, clauses = "", [clause for clause in _CLAUSES.split(text) if clause.strip()]
     for at, clause in enumerate(clauses):
-        if not frames(clause) and not any(frames(later) & OVER for later in clauses[at + 1 :]):
-            standing |= {found.card for found in hear(clause).found if not found.hint}
+        away = frames(clause) or any(frames(later) & OVER for later in clauses[at + 1 :])
+        here = "" if away else f"{here} and {clause}" if here else clause  # a sign may go over two clauses
+        for part in {here, clause} if here else ():
+            standing |= {found.card for found in hear(part).found if not found.hint}
     return standing
 
 

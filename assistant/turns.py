@@ -174,9 +174,19 @@ def said_slots(slots: dict[str, Used]) -> dict[str, Used]:
 
 def number_put_right(text: str, heard: Heard) -> bool:
     """ "Hang on, misread it, it's 300": a number read or said wrongly, put right, and not another word."""
+    return bool(heard.amounts) and bool(pattern("number_put_right").fullmatch(_shown(heard)))
+
+
+def only_a_value(heard: Heard) -> bool:
+    """ "300 will do", "over an hour then", "12 and a half i meant": a value for the sum just asked, and no more."""
+    return bool(heard.amounts) and bool(pattern("only_a_value").fullmatch(_shown(heard)))
+
+
+def _shown(heard: Heard) -> str:
+    """The words with each number as "#"."""
     tokens, shown, at = heard.tokens, [], 0
     ends = {a.start: a.end for a in heard.amounts}
     while at < len(tokens):
         shown.append("#" if at in ends else tokens[at])
         at = ends.get(at, at + 1)
-    return bool(ends) and bool(pattern("number_put_right").fullmatch(" ".join(shown)))
+    return " ".join(shown)

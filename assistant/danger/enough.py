@@ -14,7 +14,7 @@ from assistant.danger.signs import vocabularies
 from assistant.danger.words import fold
 from assistant.language.features import take_apart
 from assistant.language.spelling import familiar
-from assistant.night import Night
+from assistant.night import Night, feed_rate
 from assistant.turns import pattern
 from knowledge.library import table
 
@@ -32,8 +32,10 @@ _WORD = re.compile(r"[^\W\d_]+(?:'[a-z]+)*")
 def needed(piece: str, card: str, text: str, night: Night) -> float:
     """The share from which a piece of `text` is suspected of a card."""
     dry = told("dry", piece)
-    if dry and card == "overfeed":
-        return _least(text) if _too_fast(piece, night) else NEVER  # "ran at 60 by mistake" of 72: slow, if anything
+    if dry and card == "overfeed" and _too_fast(piece, night):
+        return SUSPECTED
+    if dry and card == "overfeed" and _slow(piece, night):
+        return NEVER  # "ran at 60 by mistake" of 72
     if _of_other_things(piece) or dry:
         return SURE
     return _least(text) if piece == text else IN_ONE_SENTENCE
@@ -45,6 +47,13 @@ def _too_fast(text: str, night: Night) -> bool:
     units = vocabularies()["amount_unit"]["say"]
     after = (*said.raw[1:], "")
     return any(n is not None and n > most and unit not in units for n, unit in zip(said.number, after, strict=True))
+
+
+def _slow(text: str, night: Night) -> bool:
+    """Is every number said at most a pump's ordered rate?"""
+    ordered = [rate.m_as("mL/h") for f in night.feeds if f.method == "pump" and (rate := feed_rate(f)) is not None]
+    said = [n for n in fold(text).number if n is not None]
+    return bool(ordered and said) and all(n <= max(ordered) for n in said)
 
 
 def _of_other_things(text: str) -> bool:
@@ -73,7 +82,8 @@ def says_something(text: str) -> bool:
     small = _small_words()
     if any(mark.isdigit() for mark in text) or _number_words() & set(words):
         small = small | _put_right()
-    return any(word not in small for word in words)
+    key_held = (len(word) >= LETTERS and len(set(word)) == 1 for word in words)  # "aaaaaaaa"
+    return any(word not in small and not held for word, held in zip(words, key_held, strict=True))
 
 
 def _number_words() -> frozenset[str]:

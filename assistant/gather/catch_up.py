@@ -83,8 +83,8 @@ def _with_further(slots: Slots, off: Any) -> Any:
     if first is not None and all(AGAIN.search(s.before) for s in times[1:]):
         for spoken in times:
             reading = spoken.reading("time")
-            assert reading is not None
-            total = total if spoken is first else total + measure("time", reading, slots.night)
+            if spoken is not first and reading is not None:
+                total = total + measure("time", reading, slots.night)
             slots.spoken[f"off_{spoken.amount.start}"] = spoken
     for spoken in slots.unused() if first is None else ():
         clock = spoken.reading("clock")

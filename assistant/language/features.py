@@ -73,9 +73,8 @@ def letters(word: str) -> tuple[str, ...]:
 @cache
 def concept_tree() -> Tree:
     """The tree of all concepts, each phrase parted and stemmed just as a message is."""
-    named = {name: [tuple(map(stem, tokens(phrase))) for phrase in said] for name, said in classes().items()}
-    return build_tree({  # "999" is a class of numbers by then: every number of that length would be a call for help
-        name: [row for row in rows if not all(word[0] == "#" for word in row)] for name, rows in named.items()
+    return build_tree({
+        name: [tuple(map(stem, tokens(phrase))) for phrase in said] for name, said in classes().items()
     })
 
 
