@@ -192,6 +192,8 @@ def resumed(heard: Heard, talk: Talk) -> Question | None:
 
 def meant_slot(heard: Heard, talk: Talk) -> str | None:
     """The slot a bare number is meant for: the one whose last value is nearest to it, else the one changed last."""
+    if talk.question == "per_kg":
+        return "weight"
     if talk.question in OTHERWISE and not OF_A_WHOLE & set(heard.tokens):
         return OTHERWISE[talk.question]
     bare = next((r for a in heard.amounts for r in a.readings if r.kind == "number"), None)

@@ -80,14 +80,14 @@ def plainly_told(amount: Amount, before: str, after: str) -> dict[str, float]:
         return {"reach": 2.0}  # what was drunk is no formula, nor a flush: no sum counts with it unasked
     if first.kind == "number" and beside("so_many_before").search(before):
         return dict.fromkeys(("container", "total", "left", "given", "hung", "rate"), 0.0)  # "a delivery of 48": pieces
+    if beside("total_says").search(before) and any(r.kind in ("number", "volume") for r in amount.readings):
+        return {"given": 2.0} | dict.fromkeys(("total", "left", "rate", "start"), 0.0)  # "total on the pump 702"
     if first.kind not in ("number", "volume") or (first.kind == "number" and first.value <= MOST_AN_HOUR):
         return {}
     if beside("water_after").search(after):
         return {"flush": 2.0} | dict.fromkeys(("left", "given", "hung", "rate"), 0.0)  # "200 of boiled water"
     if beside("holds_before").search(before):
         return {"total": 2.0, "syringe": 0.0, "container": 0.0}  # "calories in the two hundred at lunchtime"
-    if beside("total_says").search(before):
-        return {"given": 2.0, "total": 0.0, "left": 0.0, "rate": 0.0}  # "pump total 702": what went in
     if beside("short_after").search(after):
         return {"missed_amount": 2.0} | dict.fromkeys(("noise", "left", "total", "given", "rate"), 0.0)
     if beside("so_far_after").search(after) and not beside("so_far_not").search(before):

@@ -58,6 +58,7 @@ def of_other_people(heard: Heard, amount: Amount, before: str, after: str) -> bo
     """ "Granny's 82", "yesterday it was 91", "my other client had 500 at 125", "she comes 10:15", "slept 9 to 6"."""
     first = amount.readings[0]
     hourly = first.kind in ("clock", "time") or (first.kind == "number" and first.value <= MOST_AN_HOUR)
+    hourly = hourly or any(r.kind == "clock" for r in amount.readings)  # "PT comes at 930"
     if hourly and (beside("they_come").search(before) or beside("own_hours").search(before)):
         return True
     tokens, (begins, ends) = heard.tokens, _clause(heard, amount)

@@ -23,7 +23,7 @@ from assistant.danger.only_asked import as_meant
 from assistant.danger.told_calmly import mark_in_place, nothing_else
 from assistant.hear import hear as amounts
 from assistant.night import JEJUNAL, Night
-from assistant.turns import number_put_right
+from assistant.turns import number_put_right, only_a_value
 from assistant.understand import danger, rank
 
 LEVELS = ("none", "routine", "same_day", "urgent", "emergency")
@@ -117,7 +117,8 @@ def _suspected(
     """
     if max(map(danger, _pieces(said))) < SUSPECTED or nothing_else(text, night, _harmless) or outright(text):
         return set()
-    if number_put_right(said, amounts(said)):  # read or typed wrongly, not given
+    numbers = amounts(said)
+    if number_put_right(said, numbers) or (only_a_value(numbers) and " on " not in f" {said} "):
         return set()
     found = {
         likeliest

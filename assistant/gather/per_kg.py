@@ -7,6 +7,7 @@ from collections.abc import Mapping
 from typing import Any
 
 from assistant.gather._amounts import amount
+from assistant.share_out import NOT_MEANT
 from assistant.slots import Slots
 from assistant.wants import Ask, Used, Want, measure
 
@@ -16,7 +17,7 @@ CHANGE = re.compile(r"\b(?:put|gain\w*|lost|lose|losing|up|down|dropped|added)(?
 def gather(slots: Slots) -> Mapping[str, Any]:
     changed = False
     for spoken in slots.said.spoken:  # "he is 31.4 kg": a mass is the weight, whatever stands beside it
-        mass = spoken.reading("mass")
+        mass = spoken.reading("mass") if spoken.roles.get("noise", 0.0) < NOT_MEANT else None  # another client's
         if mass is not None and CHANGE.search(spoken.before):
             changed, slots.spoken["change"] = True, spoken  # "he put on two kilos": not what he weighs
         elif mass is not None and "weight" not in slots.spoken:
