@@ -188,7 +188,7 @@ def test_a_process_that_dies_while_it_writes_loses_no_note(place: Place) -> None
         killer = threading.Timer(0.1 + 0.05 * round_, os.kill, (victim, signal.SIGKILL))
         killer.start()
         with suppress(httpx.HTTPError):
-            for n in range(500):
+            for n in range(120):                          # killed between two of them, it goes on at the other process
                 note = f"round {round_} note {n}"
                 assert one.send("/home/K-17/note", {"note": note}).status_code == 303
                 told.append(note)
