@@ -181,7 +181,7 @@ def test_a_danger_that_only_the_second_ear_has_is_asked_about_with_whom_to_call(
 
 
 def test_a_danger_that_is_only_suspected_in_a_guess_is_asked_about() -> None:
-    words = "1314 mL left when is it gone he keeps folding like a penknife"
+    words = "1314 mL left when is it gone half her smile went missing"
     certain = turns(talking(ears_differ(words, "", -0.1)), 1)[0]
     guessed = turns(talking(ears_differ(words, "", -0.7)), 1)[0]
     assert record(certain)["intent"] == "caution" and record(certain)["outcome"] == "answered"

@@ -30,7 +30,7 @@ from assistant.language.features import features  # noqa: E402
 PHRASES = ROOT / "knowledge" / "phrases"
 TABLE = ROOT / "knowledge" / "weights" / "language.tsv.gz"
 GROUP_WEIGHT = {"word": 1.0, "letter": 1.0, "concept": 1.0, "pattern": 1.0, "strange": 0.5}
-LEAST = {"word": 3, "letter": 6, "concept": 3, "pattern": 3, "strange": 3}     # lines that must hold a feature
+LEAST = {"word": 4, "letter": 8, "concept": 3, "pattern": 4, "strange": 3}     # lines that must hold a feature
 WRITERS = 2                                                      # writers that must use a feature
 COST = 0.7
 STEP = 0.03             # weights are kept in steps of this size
