@@ -79,13 +79,14 @@ def of_an_age_or_day(amount: Amount, before: str, after: str) -> bool:
 
 
 OLDEST = 110
+FAR = 25  # words; what is said further off, in talk without a stop, is of something else
 
 
 def _clause(heard: Heard, amount: Amount) -> tuple[int, int]:
     tokens, first, last = heard.tokens, amount.start, amount.end
-    while first > 0 and not _parts(tokens, first - 1):
+    while first > max(0, amount.start - FAR) and not _parts(tokens, first - 1):
         first -= 1
-    while last < len(tokens) and not _parts(tokens, last):
+    while last < min(len(tokens), amount.end + FAR) and not _parts(tokens, last):
         last += 1
     return first, last
 
