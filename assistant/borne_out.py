@@ -14,6 +14,8 @@ def bears_out(intent: str, text: str, heard: Heard) -> bool:
     kinds = {a.readings[0].kind for a in heard.amounts}
     if intent == "rate_needed" and "other" in kinds and not kinds & {"volume", "number", "share"}:
         return False  # a speed of something else: "180 miles in 4 hours"
+    if intent == "convert" and not own_words(heard):
+        return False  # "300 mL", and no more
     if intent == "syringe":
         return bool(pattern("by_syringe").search(text)) or bool(kinds & {"volume", "count"})  # no fills of a bag
     if intent == "cancel_reminder":

@@ -118,7 +118,8 @@ def _suspected(
     if max(map(danger, _pieces(said))) < SUSPECTED or nothing_else(text, night, _harmless) or outright(text):
         return set()
     numbers = amounts(said)
-    if number_put_right(said, numbers) or (only_a_value(numbers) and " on " not in f" {said} "):
+    of_age = any(a.readings[0].kind == "age" for a in numbers.amounts)  # "it is only 2 days old", of a stoma
+    if number_put_right(said, numbers) or (only_a_value(numbers) and not of_age and " on " not in f" {said} "):
         return set()
     found = {
         likeliest

@@ -71,7 +71,7 @@ def test_calm_talk_in_the_same_words_is_not_asked_about(text: str) -> None:
 def test_what_is_asked_comes_first_and_says_whom_to_call() -> None:
     plan = read_plan(DEMO / "child_overnight_pump.toml")
     session = Session(plan)
-    asked = session.say("his tummy isn't right tonight", NOW)
+    asked = session.say("his tummy is just not right somehow", NOW)
     assert (asked["outcome"], asked["level"]) == ("asked_back", "urgent")
     assert plan.contacts.nurse_line in asked["text"] and plan.contacts.emergency in asked["text"]
     named = session.say("1", NOW)  # the first of the cards that were offered

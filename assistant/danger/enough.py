@@ -21,6 +21,7 @@ from knowledge.library import table
 SUSPECTED = 0.34  # summed share of the danger cards from which the second ear raises an alarm (by-writer hold-out)
 IN_ONE_SENTENCE = 0.92  # ... in one sentence of several, which a sum beside it would drown
 SURE = 0.9  # ... even where the words say that the sign is absent or over
+NAMES_NO_SIGN = frozenset({"panic"})  # a worry without a sign is asked about; a cry for help is heard by rule
 NEVER = 2.0  # no share reaches it
 IN_SUMS = 0.7  # ... in words that speak of nothing but sums and clocks
 TOO_FAST = Decimal("1.5")  # times the fastest rate of the plan: above it a bare number may be an overfeed
@@ -36,7 +37,7 @@ def needed(piece: str, card: str, text: str, night: Night) -> float:
         return SUSPECTED
     if dry and card == "overfeed" and _slow(piece, night):
         return NEVER  # "ran at 60 by mistake" of 72
-    if _of_other_things(piece) or dry:
+    if _of_other_things(piece) or dry or card in NAMES_NO_SIGN:
         return SURE
     return _least(text) if piece == text else IN_ONE_SENTENCE
 
