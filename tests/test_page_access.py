@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import itertools
 from collections.abc import Iterator
+from pathlib import Path
 from typing import Any
 
 import pytest
@@ -15,9 +16,10 @@ needs_a_browser()
 VIEWS = ("/wrong", "/guides", "/log", "/week", "/handoff", "/print", "/pair", "/away", "/none")
 
 
-@pytest.fixture(scope="module")
-def night(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Server]:
-    server = Server("--home", household(tmp_path_factory.mktemp("access") / "home"), "--now", "2026-11-26T02:10")
+@pytest.fixture
+def night(tmp_path: Path) -> Iterator[Server]:
+    """One for each test: all the pages of a whole module within a minute come over the limit on requests."""
+    server = Server("--home", household(tmp_path / "home"), "--now", "2026-11-26T02:10")
     with server.client() as client:
         for text in ("the overnight feed started at 20:45 yesterday", "remind me in 2 hours to check the pump"):
             assert Patient(client).ask(text)["outcome"] == "done"
