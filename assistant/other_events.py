@@ -54,7 +54,7 @@ def in_another_story(heard: Heard, amount: Amount) -> bool:
     return elsewhere(words) and not concepts & OF_THE_FEED
 
 
-def of_other_people(heard: Heard, amount: Amount, before: str, after: str) -> bool:
+def of_other_people(heard: Heard, amount: Amount, before: str) -> bool:
     """ "Granny's 82", "yesterday it was 91", "my other client had 500 at 125", "she comes 10:15", "slept 9 to 6"."""
     first = amount.readings[0]
     hourly = first.kind in ("clock", "time") or (first.kind == "number" and first.value <= MOST_AN_HOUR)
@@ -93,8 +93,8 @@ def _clause(heard: Heard, amount: Amount) -> tuple[int, int]:
 
 def _parts(tokens: tuple[str, ...], at: int) -> bool:
     """Does a clause end at a token? "An" before a consonant is "and", as before "I am" ("at 9 an ahm done in")."""
-    following = tokens[at + 1][:1] if at + 1 < len(tokens) else ""
-    return tokens[at] in CLAUSE or (tokens[at] == "an" and (following not in "aeiouh" or tokens[at + 1] in SELF))
+    following = tokens[at + 1] if at + 1 < len(tokens) else ""
+    return tokens[at] in CLAUSE or (tokens[at] == "an" and (following[:1] not in "aeiouh" or following in SELF))
 
 
 SELF = ("ahm", "am", "i", "im", "i'm", "he", "he's", "hes", "her", "his", "it", "its", "it's", "our", "a", "all")

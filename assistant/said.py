@@ -172,7 +172,7 @@ def _not_of_the_feed(heard: Heard, amount: Amount, before: str, after: str, more
     if amount.readings[0].kind == "time" and beside("of_other_doings").search(after):
         return True
     elsewhere = _an_hour_or_so(amount) and in_another_story(heard, amount)
-    return elsewhere or of_other_people(heard, amount, before, after)
+    return elsewhere or of_other_people(heard, amount, before)
 
 
 def _after_another(

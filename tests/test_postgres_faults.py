@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import random
-import socket
 import threading
 import time
 from collections.abc import Iterator
@@ -13,6 +12,7 @@ from typing import Any
 
 import pytest
 from conftest import DEMO
+from cut_line import Line
 from postgres import Cluster, missing
 
 if missing():
@@ -125,38 +125,6 @@ def test_a_database_that_hangs_is_let_go(own_cluster: Cluster, homes: PostgresHo
         own_cluster.go_on()
     flush(homes)
     assert len(homes.store("K-1").events()) == 2
-
-
-class Line:
-    """A wire to the database that can be cut at the word that ends a transaction: before it arrives, or after."""
-
-    def __init__(self, port: int) -> None:
-        self.cut = ""                                       # "before" or "after"
-        self._to = port
-        self._door = socket.create_server(("127.0.0.1", 0))
-        self.port = self._door.getsockname()[1]
-        threading.Thread(target=self._accept, daemon=True).start()
-
-    def _accept(self) -> None:
-        while True:
-            near, _ = self._door.accept()
-            far = socket.create_connection(("127.0.0.1", self._to))
-            for one, other, watched in ((near, far, True), (far, near, False)):
-                threading.Thread(target=self._carry, args=(one, other, watched), daemon=True).start()
-
-    def _carry(self, one: socket.socket, other: socket.socket, watched: bool) -> None:
-        with suppress(OSError):
-            while data := one.recv(65536):
-                cut, found = self.cut, watched and b"commit" in data.lower()
-                if not (found and cut == "before"):
-                    other.sendall(data)
-                if found and cut:
-                    self.cut = ""
-                    time.sleep(0.5)                         # the database is done by then; its answer is kept back
-                    break
-        for end in (one, other):
-            with suppress(OSError):
-                end.shutdown(socket.SHUT_RDWR)
 
 
 @pytest.mark.parametrize(("cut", "written"), [("before", False), ("after", True)])

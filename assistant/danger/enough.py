@@ -51,10 +51,10 @@ def _too_fast(text: str, night: Night) -> bool:
 
 
 def _slow(text: str, night: Night) -> bool:
-    """Is every number said at most a pump's ordered rate?"""
+    """Is every number said at most the slowest of the ordered rates?"""
     ordered = [rate.m_as("mL/h") for f in night.feeds if f.method == "pump" and (rate := feed_rate(f)) is not None]
     said = [n for n in fold(text).number if n is not None]
-    return bool(ordered and said) and all(n <= max(ordered) for n in said)
+    return bool(ordered and said) and all(n <= min(ordered) for n in said)
 
 
 def _of_other_things(text: str) -> bool:
