@@ -94,6 +94,8 @@ def _found(said: Said) -> list[Found]:
             may_be_a_things = match.group() in table("acts_en")["words"]["broke"] or what in ("on", "off")
             if may_be_a_things and _is_a_thing(line[: match.start()]):
                 continue  # "the telly died on me": not the pump
+            if what in ("on", "start") and _on_a_thing().match(line, match.start()):
+                continue  # "he's on the sofa now"
             if what in DENIABLE and DENIED.search(f"{line[: match.start()]}{match.group().split()[0]} "):
                 continue  # "no meds given yet"
             if what == "vomit" and _is_anothers(line[: match.start()]):
@@ -125,6 +127,12 @@ def _at_the_end(words: str) -> re.Pattern[str]:
 def _is_a_thing(before: str) -> bool:
     things = "|".join(table("acts_en")["words"]["things"])
     return _at_the_end(rf"(?:{things})(?: (?:is|was|just|has|had|went and|come|went))*").search(before) is not None
+
+
+@cache
+def _on_a_thing() -> re.Pattern[str]:
+    """Somebody on what is neither feed nor kit: furniture, solids, holiday, a tube at all."""
+    return re.compile(with_parts(table("acts_en")["words"]["on_a_thing"][0]))
 
 
 def _once(acts: tuple[Act, ...]) -> tuple[Act, ...]:

@@ -20,6 +20,7 @@ from assistant.danger.frames import frames
 from assistant.danger.hearing import Heard, hear
 from assistant.danger.here_and_now import as_somebody, here_and_now, plainly, told
 from assistant.danger.only_asked import as_meant
+from assistant.danger.own_clause import of_a_person
 from assistant.danger.told_calmly import mark_in_place, nothing_else
 from assistant.hear import hear as amounts
 from assistant.night import JEJUNAL, Night
@@ -79,6 +80,7 @@ def triage(text: str, night: Night) -> tuple[Alarm, ...]:
         named = plain_cards | {name for name in hinted - _not_done(text, night) if _traced(name, text, pieces)}
     if (now := AND_NOW.search(text)) is not None and not _not_a_person(text[: now.start()]):
         named |= {f.card for f in hear(text[now.end() :]).found if not f.hint}  # "a course, and now he is not ..."
+    named |= of_a_person(text)
     suspected = _suspected(said, text, shares, heard, night, alone=not named)
     suspected -= TUBE_OUT if named & TUBE_OUT else set()  # which of them it is, words and plan say better
     alarms = [Alarm(c, level_of(c, night), True) for c in _fitting(named, text, night)]

@@ -20,7 +20,8 @@ OF_A_BODY = {  # words that place a thing elsewhere, but not beside these
 }
 COMPARED = frozenset({"than", "not", "isn't", "isnt"})  # "sleepier than normal", "not normal"
 # furniture and rooms that are only where somebody is
-PLACES, PLACED = frozenset({"sofa", "carpet", "car", "van", "garden"}), frozenset({"on", "in", "by", "off"})
+PLACES = frozenset({"sofa", "carpet", "car", "van", "garden", "bus", "train", "trolley", "pram", "buggy", "lift", "taxi"})
+PLACED = frozenset({"on", "in", "by", "off"})
 # "like beetroot" tells a sign
 SIMILE = frozenset({"like", "as", "than", "colour", "color", "coloured", "colored", "shade"})
 LIKENED = (["look", "like"], ["looks", "like"])  # asked only after a "what"

@@ -21,19 +21,20 @@ _CLAUSE = re.compile(r"((?:[.!?;\n]|,(?!\d)|\s(?:and|but|now|so)(?=\s))+\s*)", r
 
 
 @cache
-def _pattern(name: str) -> re.Pattern[str]:
+def pattern(name: str) -> re.Pattern[str]:
+    """A pattern of knowledge/told_en.toml."""
     return re.compile(table("told_en")["patterns"][name].replace("\n", ""), re.IGNORECASE)
 
 
 def told(name: str, text: str) -> bool:
     """Does the pattern of that name meet `text` (WHOLE: all of it)?"""
-    met = _pattern(name)
+    met = pattern(name)
     return bool(met.fullmatch(text.strip()) if name in WHOLE else met.search(text))
 
 
 def found(name: str, text: str) -> re.Match[str] | None:
     """Where the pattern of that name meets `text` first."""
-    return _pattern(name).search(text)
+    return pattern(name).search(text)
 
 
 @cache
@@ -73,15 +74,15 @@ def _toys(text: str, things: frozenset[str]) -> set[str]:
 
 def plainly(text: str) -> str:
     """`text` without its hedges ("might just be the light", "my wife says I am fussing"), if anything is left."""
-    kept = _pattern("hedge").sub(" ", text).strip(" ,.;")
+    kept = pattern("hedge").sub(" ", text).strip(" ,.;")
     return kept if len(kept.split()) > 1 else text
 
 
 def here_and_now(text: str, alarming: Callable[[str], bool]) -> str:
     """`text` without what is placed elsewhere; `alarming` tells whether a clause would raise an alarm by itself."""
-    kept = _without_toys(_pattern("figure").sub(" ", _pattern("exit_place").sub(" at the site ", text)))
-    kept = _pattern("cleared").sub(r"\g<kept> ", _pattern("thought").sub(" ", kept))
-    if told := _pattern("joke").search(kept):  # with its point, the joke is over
+    kept = _without_toys(pattern("figure").sub(" ", pattern("exit_place").sub(" at the site ", text)))
+    kept = pattern("cleared").sub(r"\g<kept> ", pattern("thought").sub(" ", kept))
+    if told := pattern("joke").search(kept):  # with its point, the joke is over
         kept = kept[told.end() :]
     parts = _CLAUSE.split(kept)
     away, beside = _away(parts, kept)
@@ -94,8 +95,8 @@ def here_and_now(text: str, alarming: Callable[[str], bool]) -> str:
 def _without_toys(text: str) -> str:
     """`text` without what is wrong with a toy; in a game, also what is joined to it ("and his tube is out")."""
     kept, last = [], 0
-    for met in _pattern("toy_told").finditer(text):
-        joined = _pattern("toy_too").match(text[met.end() :]) if told("played", text) else None
+    for met in pattern("toy_told").finditer(text):
+        joined = pattern("toy_too").match(text[met.end() :]) if told("played", text) else None
         kept.append(text[last : met.start()])
         last = met.end() + (joined.end() if joined else 0)
     return " ".join((*kept, text[last:])) if kept else text
@@ -107,14 +108,14 @@ def _away(parts: list[str], whole: str) -> tuple[set[str], set[str]]:
     What stands beside a time long past is past as well, where it never came again ("cord round her neck and all ...
     look at her now"); what happens to somebody after "crime drama on" happens in it.
     """
-    back = bool(_pattern("back_again").search(_pattern("not_since").sub(" ", whole)))
+    back = bool(pattern("back_again").search(pattern("not_since").sub(" ", whole)))
     over = not back and (told("fine_since", whole) or told("not_since", whole))
     away: set[str] = set()
     beside: set[str] = set()
-    past = show = False
+    past = show = shown = joined = False
     last = ""
     for clause, after in zip(parts[::2], [*parts[1::2], ""], strict=True):
-        long_past = bool(_pattern("far_past").search(clause)) or (over and told("early_on", clause))
+        long_past = bool(pattern("far_past").search(clause)) or (over and told("early_on", clause))
         if over and past and clause.strip() and not told("present", clause):
             beside.add(clause)
         if over and long_past and told("of_then", last) and not told("present", last):
@@ -122,6 +123,10 @@ def _away(parts: list[str], whole: str) -> tuple[set[str], set[str]]:
         past = over and not told("present", clause) and (past or long_past)
         if past or (show and told("in_the_show", clause)) or _elsewhere(clause, back):
             away.add(clause)
+        if joined and shown and not pattern("person_first").match(clause):
+            away.add(clause)  # "in the film he went blue and stopped breathing"
+        shown = told("on_screen", clause) and not told("watching", clause)
+        joined = after.strip() == "and"
         show = told("show_on", clause)
         past = past and not _ENDS.search(after)
         last = "" if _ENDS.search(after) else clause
@@ -130,11 +135,11 @@ def _away(parts: list[str], whole: str) -> tuple[set[str], set[str]]:
 
 def _elsewhere(clause: str, back: bool) -> bool:
     """`back`: something of the past is back ("he is having one now"), so what it was has to be known."""
-    if then := _pattern("far_past").search(clause):
+    if then := pattern("far_past").search(clause):
         alone = len(clause.split()) <= len(then[0].split()) + 1  # "..., years ago" belongs to the clause before it
-        return not back and not alone and not _pattern("present").search(clause)
-    if _pattern("in_the_log").search(clause):
-        return not _pattern("present").search(clause)
-    if _pattern("on_screen").search(clause):
-        return not _pattern("watching").search(clause)
-    return bool(_pattern("almost").search(clause) or _pattern("one_day").search(clause))
+        return not back and not alone and not pattern("present").search(clause)
+    if pattern("in_the_log").search(clause):
+        return not pattern("present").search(clause)
+    if pattern("on_screen").search(clause):
+        return not pattern("watching").search(clause)
+    return bool(pattern("almost").search(clause) or pattern("one_day").search(clause))

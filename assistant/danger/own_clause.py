@@ -1,0 +1,55 @@
+"""What a clause says of a person stands by itself, whatever things, animals or doings the clause beside it names.
+
+"I was washing the syringes, he had a seizure", "the dog was barking and she is not breathing".
+"""
+
+from __future__ import annotations
+
+import re
+
+from assistant.danger.enough import SURE
+from assistant.danger.frames import frames
+from assistant.danger.hearing import hear
+from assistant.danger.here_and_now import pattern, told
+from assistant.danger.signs import find
+from assistant.danger.words import fold
+from assistant.understand import danger
+
+LEAST = 0.05  # what the weights give to the clause alone
+_CANCELS = frozenset({"story", "asking"})  # of the whole message: a film, a "what if"
+_OF_THE_MIND = {"panic", "carer_crisis"}  # told of oneself over several clauses
+_ENDS = re.compile(r"[.?!\n]+(?!\d)")
+
+
+def of_a_person(text: str) -> set[str]:
+    """The cards that a clause about a person names plainly, unless the rest of its sentence takes it out of the now.
+
+    A film or a question in general does, and a cause, and a time long past where the clause is not of the present; an
+    animal does where something is wrong with it.
+    """
+    sentences = [[c.strip() for c in pattern("clause_joins").split(s) if c.strip()] for s in _ENDS.split(text)]
+    if all(len(clauses) < 2 for clauses in sentences) or _CANCELS & (hits := find(fold(text)).keys()):
+        return set()
+    caused = hear(text).well if "animal" not in hits else frozenset()
+    return {card for clauses in sentences if len(clauses) > 1 for card in _named(clauses)} - caused - _OF_THE_MIND
+
+
+def _named(clauses: list[str]) -> set[str]:
+    named: set[str] = set()
+    for at, clause in enumerate(clauses):
+        if not pattern("person_first").match(clause) or frames(clause) or (share := danger(clause)) < LEAST:
+            continue
+        found = {f.card for f in hear(clause).found if share >= SURE or not f.hint}
+        if found and not any(_takes_away(clause, other, after=i > at) for i, other in enumerate(clauses) if i != at):
+            named |= found
+    return named
+
+
+def _takes_away(clause: str, other: str, *, after: bool) -> bool:
+    hits = find(fold(other))
+    if after and any(not hit.denied for hit in hits.get("resolved", ())):
+        return True
+    past = any(not hit.denied for hit in hits.get("past", ())) and not pattern("helpers_first").match(other)
+    if past and not told("present", clause):
+        return True
+    return "animal" in hits and told("animal_harmed", other)

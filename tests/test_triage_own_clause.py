@@ -1,0 +1,55 @@
+"""A danger told of a person in a clause of its own is heard whatever stands in the clause beside it."""
+
+from __future__ import annotations
+
+import datetime
+
+import pytest
+
+from assistant.hear.plain import plain
+from assistant.night import Night
+from assistant.triage import triage
+
+NOBODY = Night(None, datetime.datetime(2026, 11, 25, 2, 10, tzinfo=datetime.UTC))
+
+DANGERS = {
+    "she's not breathing": "cant_breathe",
+    "his lips have gone blue": "blue_lips",
+    "he has gone floppy and won't wake up": "unresponsive",
+    "she's choking": "choking",
+    "the cord is round her neck": "cord_neck",
+    "she swallowed a battery": "button_battery",
+}
+BESIDE = (  # an animal, a doing, a thing with the same words, a sum, none of them a danger
+    "the cat jumped on the bed and {}",
+    "the dog was barking and {}",
+    "i was rinsing the syringes, {}",
+    "set the rate to 85 and {}",
+    "i was on the laptop and {}",
+    "{} and the pump is beeping",
+    "{} how much is left in the bag",
+    "{} the ambulance was here last week for the same",
+)
+TAKEN_AWAY = (
+    "the dog ate a sock and he's choking",  # something is wrong with the animal
+    "our old cat was at the vet and she's not breathing well",
+    "in the film he went blue and stopped breathing",
+    "last year he had a seizure and he was in hospital",
+    "he choked on his spit and he's fine now",
+)
+
+
+@pytest.mark.parametrize("beside", BESIDE)
+def test_danger_is_heard_beside_anything(beside: str) -> None:
+    heard = {danger: {a.card for a in triage(plain(beside.format(danger)), NOBODY)} for danger in DANGERS}
+    assert [danger for danger, card in DANGERS.items() if card not in heard[danger]] == []
+
+
+@pytest.mark.parametrize("said", TAKEN_AWAY)
+def test_what_the_words_take_away_stays_away(said: str) -> None:
+    assert not triage(plain(said), NOBODY)
+
+
+@pytest.mark.parametrize("said", ("just had a fit in the car", "he had another fit in the trolley", "took a fit on the bus"))
+def test_a_fit_in_a_place_is_no_thing_that_fits(said: str) -> None:
+    assert [a.card for a in triage(plain(said), NOBODY)] == ["seizure"]
