@@ -59,7 +59,7 @@ def _answer(message: Message, night: Night, tracker: Tracker) -> Reply:
         heard = hear(part)  # 4 amounts and times
         known = (night.feed_names, night.logged)
         question = _alarmed(alarms) if alarms else decide(part, heard, talk, *known)  # 5 which question
-        heard = hear(talk.text) if question.of_before and talk.text else heard
+        heard = heard if question.counts is None else hear(question.counts)
         night = replace(night, talked_of=_feed_meant(part, night, talk))
         result = actions.act(
             question, said(heard), night, talk, alarms, tracker

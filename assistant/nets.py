@@ -6,11 +6,12 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
+from decimal import Decimal
 from itertools import pairwise
 from typing import Any
 
-from assistant.gather._shared import feed
-from assistant.night import feed_volume
+from assistant.gather._shared import feed, limits
+from assistant.night import feed_rate, feed_volume
 from assistant.number_pairs import beside
 from assistant.said import Spoken
 from assistant.slots import Slots
@@ -59,6 +60,7 @@ def before_the_sum(slots: Slots, question: str, arguments: Mapping[str, Any]) ->
         if not name.startswith("off") and name not in slots.counted and _changed(spoken, question):
             raise Ask("which_number", code="unclaimed", numbers=spoken.amount.text)
     _one_or_the_other(slots)
+    _far_from_the_plan(slots, question)
     if question in TIMED:
         _too_fast(slots, question, arguments)
 
@@ -85,6 +87,32 @@ def _changed(spoken: Spoken, question: str) -> bool:
         question not in sums and beside(name).search(spoken.before if name in BEFORE else spoken.after)
         for name, sums in COUNTS_WITH.items()
     )
+
+
+def _far_from_the_plan(slots: Slots, question: str) -> None:
+    """ "Heat pump has the place at 24", "there were 33": a number without a unit that is far from what the plan has of
+    its kind was hardly meant for it; nor is what a flush is, in a sum of all the water, the formula of a day."""
+    plan = slots.night.plan
+    fed = [v for v in map(feed_volume, slots.night.feeds) if v is not None]
+    rates = [r for f in slots.night.feeds if f.method == "pump" and (r := feed_rate(f)) is not None]
+    of_the_plan = {
+        "container": [plan.formula.container] if plan is not None and plan.formula.container is not None else [],
+        "rate": [r for r in (*rates, *limits(slots).values()) if is_amount(r)],
+    } | dict.fromkeys(("volume", "total", "given") if question in OF_A_DAY else (), fed)
+    for name, spoken in slots.spoken.items():
+        value, near = slots.used[name].value if name in slots.used else None, of_the_plan.get(name)
+        if not near or not is_amount(value) or slots.confirmed or question == "check_settings":  # that tells a slip
+            continue
+        bare = spoken.amount.readings[0].kind == "number"
+        least, most = FAR_OFF.get(name, (SMALL, None))
+        a_flush = question == "water" and name == "volume" and plan is not None and value == plan.flushes.volume
+        if a_flush or (bare and (value < min(near) * least or (most is not None and value > max(near) * most))):
+            raise Ask("which_number", code="unclaimed", numbers=spoken.amount.text)
+
+
+OF_A_DAY = ("water", "energy", "protein", "per_kg", "intake")
+FAR_OFF = {"container": (Decimal("0.3"), 4), "rate": (Decimal("0.5"), 2)}  # times what the plan has
+SMALL = Decimal("0.2")  # of the plan's smallest feed
 
 
 def _too_fast(slots: Slots, question: str, arguments: Mapping[str, Any]) -> None:

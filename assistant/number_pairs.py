@@ -139,7 +139,8 @@ def an_hour_now(heard: Heard, amount: Amount, before: str) -> bool:
     others = {r.kind for r in amount.readings[1:]} - {"clock"}
     hour = not others and first.kind == "number" and first.value in range(1, 13)
     follows = heard.tokens[amount.end : amount.end + 1]
-    return hour and (not follows or follows[0] in CLAUSE) and bool(beside("now_before").search(before))
+    put = beside("put_as_a_case").search(before)  # "what if it was 4"
+    return hour and (not follows or follows[0] in CLAUSE) and bool(beside("now_before").search(before)) and not put
 
 
 UNIT = re.compile(r"(?:an?|per|each) (?:hour|hr|minute|min|day)", re.IGNORECASE)

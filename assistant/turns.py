@@ -49,7 +49,7 @@ class Question:
     favours: str | None = None  # the slot a bare number is meant for
     follows: bool = False  # a turn of the last question, or the answer to what was asked back
     choices: tuple[Candidate, ...] = ()
-    of_before: bool = False  # one of the choices was picked: the words that count are those it was offered for
+    counts: str | None = None  # the words whose numbers count, where they are not the message's own
 
 
 @cache
@@ -69,7 +69,7 @@ def chosen(text: str, talk: Talk) -> Question | None:
     if index is None or index >= len(talk.choices):
         return None
     choice = talk.choices[index]
-    return Question(choice["intent"], choice.get("card"), 1.0, talk.slots, follows=True, of_before=bool(talk.text))
+    return Question(choice["intent"], choice.get("card"), 1.0, talk.slots, follows=True, counts=talk.text or None)
 
 
 def about_the_talk(text: str, heard: Heard, talk: Talk, ranked: tuple[Candidate, ...]) -> Question | None:

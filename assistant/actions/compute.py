@@ -95,11 +95,9 @@ def asked(turn: Turn, ask: Ask, slots: Slots) -> Result:
     if turn.question.p < UNSURE and not turn.question.follows and len(turn.question.choices) > 1:
         return unclear(turn)
     record = asking.ask_record(turn.question.name, ask, slots, turn.night)
-    kept = {
-        n: u
-        for n, u in {**turn.question.carried, **slots.used}.items()
-        if u.origin == "question" and n != ask.facts.get("slot")
-    }
+    gone = {ask.asks, ask.facts.get("slot"), *slots.worked_out, *_doubted(ask, slots)}
+    told = {**turn.question.carried, **slots.used}
+    kept = {n: u for n, u in told.items() if u.origin == "question" and n not in gone}
     talk = turn.talk.remember(
         question=turn.question.name,
         slots=kept,
@@ -111,6 +109,12 @@ def asked(turn: Turn, ask: Ask, slots: Slots) -> Result:
     if ask.asks == "which_number" and "slot" in ask.facts:
         talk = replace(talk, asks=ask.facts["slot"])
     return Result(record, talk)
+
+
+def _doubted(ask: Ask, slots: Slots) -> set[str]:
+    """The slots of the numbers that are asked about: nothing is worked out from them in the next turn."""
+    numbers = str(ask.facts.get("numbers") or "")
+    return {n for n, s in slots.spoken.items() if ask.asks == "which_number" and s.amount.text in numbers.split(", ")}
 
 
 def said_back(slots: Slots) -> list[str]:

@@ -17,7 +17,7 @@ from assistant.understand import danger
 
 LEAST = 0.05  # what the weights give to the clause alone
 _CANCELS = frozenset({"story", "asking"})  # of the whole message: a film, a "what if"
-_OF_THE_MIND = {"panic", "carer_crisis"}  # told of oneself over several clauses
+_NOT_BY_ONE = {"panic", "carer_crisis", "overfeed", "wrong_formula", "infant_mixing"}  # told over several clauses
 _ENDS = re.compile(r"[.?!\n]+(?!\d)")
 
 
@@ -31,7 +31,7 @@ def of_a_person(text: str) -> set[str]:
     if all(len(clauses) < 2 for clauses in sentences) or _CANCELS & (hits := find(fold(text)).keys()):
         return set()
     caused = hear(text).well if "animal" not in hits else frozenset()
-    return {card for clauses in sentences if len(clauses) > 1 for card in _named(clauses)} - caused - _OF_THE_MIND
+    return {card for clauses in sentences if len(clauses) > 1 for card in _named(clauses)} - caused - _NOT_BY_ONE
 
 
 def _named(clauses: list[str]) -> set[str]:
