@@ -143,6 +143,17 @@ def an_hour_now(heard: Heard, amount: Amount, before: str) -> bool:
     return hour and (not follows or follows[0] in CLAUSE) and bool(beside("now_before").search(before)) and not put
 
 
+def more_than_an_hour(amount: Amount) -> bool:
+    """An amount, or a bare number that can be no hour."""
+    return any(r.kind in ("rate", "volume", "number") and r.value > MOST_AN_HOUR for r in amount.readings)
+
+
+def an_hour_or_so(amount: Amount) -> bool:
+    """A time of day, a length of time, or a number small enough for one: what a story is full of."""
+    first = amount.readings[0]
+    return first.kind in ("time", "clock") or (first.kind == "number" and first.value <= MOST_AN_HOUR)
+
+
 UNIT = re.compile(r"(?:an?|per|each) (?:hour|hr|minute|min|day)", re.IGNORECASE)
 ONE_UNIT = re.compile(r"(?:one|1) ?(?:minute|min|second|sec)", re.IGNORECASE)
 OF_DROPS = re.compile(r"\b(?:drops?|drips?)\b")

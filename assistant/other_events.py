@@ -66,6 +66,25 @@ def of_other_people(heard: Heard, amount: Amount, before: str) -> bool:
     return bool(beside("of_another_patient").search(words)) and not beside("asks_here").search(words)
 
 
+def of_another_time(heard: Heard, amount: Amount) -> bool:
+    """ "At respite last week they had her on 85, but at home it's the normal setting": what was, beside what is.
+
+    Where nothing is told of now, the sum may be of then, and the number counts.
+    """
+    if amount.readings[0].kind not in FED:
+        return False
+    tokens, (begins, ends) = heard.tokens, _clause(heard, amount)
+    words = " ".join(tokens[begins:ends])
+    then = beside("another_time").search(words) and beside("was_so").search(words) and not beside("asks_here").search(words)
+    if not then:
+        return False
+    before, after = " ".join(tokens[:begins]), " ".join(tokens[ends:])
+    if beside("of_then").search(after):
+        return False  # "in hospital he was on 50, how long would 400 take at that"
+    told_after = not after.strip(" .!?") and beside("asks_here").search(before)
+    return bool(told_after or beside("as_it_is").search(f"{before} . {after}"))
+
+
 def of_an_age(amount: Amount, before: str) -> bool:
     """ "Granny's 82", "he's only 3"."""
     first = amount.readings[0]

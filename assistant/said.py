@@ -17,6 +17,7 @@ from assistant.number_pairs import (
     OF_IT,
     OF_WHOLE,
     an_hour_now,
+    an_hour_or_so,
     beside,
     corrected,
     in_its_unit,
@@ -24,15 +25,17 @@ from assistant.number_pairs import (
     is_chore,
     is_unit_asked_for,
     is_year,
+    more_than_an_hour,
     not_meant,
     part_of_a_whole,
     plainly_told,
     says_now,
 )
-from assistant.other_events import in_another_story, of_an_age, of_an_event, of_other_people, of_the_clocks
+from assistant.other_events import in_another_story, of_an_age, of_an_event, of_another_time, of_other_people, of_the_clocks
+from assistant.others_hours import give_way
 from knowledge.library import table
 
-HINTED = 0.5
+HINTED, WEIGHED = 0.5, 1.0
 REACH = 6  # words on each side that can speak for a number
 DATED = ("day", "date")
 STOPS = frozenset({".", "?", "!", ";", ":", "(", ")", "\n"})
@@ -136,12 +139,6 @@ def _as_a_rate(amount: Amount) -> bool:
     return first.kind == "rate" or (first.kind == "number" and first.value > MOST_AN_HOUR)
 
 
-def _an_hour_or_so(amount: Amount) -> bool:
-    """A time of day, a length of time, or a number small enough for one: what a story is full of."""
-    first = amount.readings[0]
-    return first.kind in ("time", "clock") or (first.kind == "number" and first.value <= MOST_AN_HOUR)
-
-
 def _by_the_clock(heard: Heard, amount: Amount, roles: dict[str, float], before: str) -> None:
     """A time of day that is now, another event's, or the hour at which the rate was changed."""
     if amount.readings[0].kind in ("day", "date") and beside("end_asked").search(before):
@@ -161,7 +158,7 @@ def _by_the_clock(heard: Heard, amount: Amount, roles: dict[str, float], before:
     elif beside("changed_at").search(before) and amount.readings[0].kind in ("clock", "number"):
         roles |= {"changed": 2.0, "rate": 0.0, "start": 0.0}
     elif of_an_event(heard, amount):
-        roles |= {"finish": 2.0, "start": 0.0, "noise": 0.0} if beside("by_then").search(heard.text) else {"event": 1.0}
+        roles |= {"finish": 2.0, "start": 0.0, "noise": 0.0, "then": 1.0} if beside("by_then").search(heard.text) else {"event": 1.0}
 
 
 def _not_of_the_feed(heard: Heard, amount: Amount, before: str, after: str, more: int) -> bool:
@@ -171,8 +168,10 @@ def _not_of_the_feed(heard: Heard, amount: Amount, before: str, after: str, more
         return True
     if amount.readings[0].kind == "time" and beside("of_other_doings").search(after):
         return True
-    elsewhere = _an_hour_or_so(amount) and in_another_story(heard, amount)
-    return elsewhere or of_other_people(heard, amount, before)
+    if FROM_RATE.search(before) and not UP_TO.match(after) and more_than_an_hour(amount):
+        return True  # "they bumped it from 1500": what it was before
+    elsewhere = an_hour_or_so(amount) and in_another_story(heard, amount)
+    return elsewhere or of_other_people(heard, amount, before) or of_another_time(heard, amount)
 
 
 def _after_another(
@@ -239,8 +238,11 @@ def said(heard: Heard) -> Said:
         if is_chore(amount, before, after):
             roles["chore"] = 2.0
         roles |= plainly_told(amount, before, after)
+        if roles.get("weight", 0.0) >= WEIGHED:
+            roles = {"weight": roles["weight"], "noise": roles.get("noise", 0.0)}  # "he weighed 61": nothing else
         _by_the_clock(heard, amount, roles, before)
         if spoken:
             _after_another(spoken[-1], amount, before, after, roles, adjoining=heard.amounts[i - 1].end == amount.start)
         spoken.append(Spoken(amount, before, after, roles))
+    give_way(spoken)
     return Said(heard, tuple(spoken))

@@ -7,62 +7,11 @@ from collections.abc import Mapping
 from typing import Any
 
 from assistant.gather._counts import counted
+from assistant.gather._units import KINDS, UNITS, USUAL
 from assistant.slots import Slots
 from assistant.wants import Ask, Used, as_here
 from rules.outcome import CannotAnswer
 from rules.quantity import qty, unit_of
-
-UNITS = (
-    (r"(?:m(?:l|ls|il|ils|illilit\w+)|ccs?) ?(?:an?|per|/|each|every) ?min(?:ute)?", "mL/min"),
-    (r"(?:uk|imperial|british|english) (?:fl(?:uid)?\.? ?)?(?:oz|ounces?)", "floz_uk"),
-    (r"fl(?:uid)?\.? ?(?:oz|ounces?)|(?:oz|ounces?)", "floz_us"),
-    (r"m(?:l|ls|il|ils|illilit\w+)|ccs?", "mL"),
-    (r"lit(?:re|er)s?|l", "L"),
-    (r"cups?", "cup"),
-    (r"teaspoons?|tsps?", "tsp"),
-    (r"tablespoons?|tbsps?", "tbsp"),
-    (r"(?:uk|imperial|british|english) pints?", "pint_uk"),
-    (r"(?:us|american) pints?", "pint"),
-    (r"pints?", "pints"),
-    (r"kilos?|kgs?|kilograms?|kilogrammes?", "kg"),
-    (r"pounds?|lbs?", "lb"),
-    (r"stones?", "stone"),
-    (r"grams?|g|grammes?", "g"),
-    (r"mg|milligrams?", "mg"),
-    (r"celsius|centigrade|c|degrees c", "degC"),
-    (r"fahrenheit|f|degrees f", "degF"),
-    (r"french|fr", "Fr"),
-    (r"millimet\w+|mms?", "mm"),
-    (r"centimet\w+|cms?", "cm"),
-    (r"inch(?:es)?", "in"),
-    (r"k?cal(?:orie)?s?|kilocalories?", "kcal"),
-    (r"kj|kilojoules?", "kJ"),
-    (r"minutes?|mins?", "min"),
-    (r"hours?|hrs?", "h"),
-    (r"ml an hour|ml per hour", "mL/h"),
-)
-KINDS = {
-    "volume": ("mL", "L", "floz_us", "cup", "tsp", "tbsp", "pint", "pint_uk", "floz_uk"),
-    "mass": ("kg", "lb", "stone", "g", "mg", "oz"),
-    "temperature": ("degC", "degF"),
-    "french": ("mm", "cm", "in", "Fr"),
-    "length": ("cm", "mm", "in", "Fr"),
-    "energy": ("kcal", "kJ"),
-    "density": ("kcal/mL", "kcal/floz_us"),
-    "rate": ("mL/h", "mL/min", "floz_us/h"),
-    "time": ("min", "h"),
-}
-USUAL = {
-    "volume": {"mL": "floz_us", "L": "mL"},
-    "mass": {"kg": "lb", "g": "oz"},
-    "temperature": {"degC": "degF"},
-    "french": {"Fr": "mm"},
-    "length": {"cm": "in", "mm": "Fr"},
-    "energy": {"kcal": "kJ"},
-    "rate": {"mL/h": "floz_us/h"},
-    "density": {"kcal/mL": "kcal/floz_us"},
-    "time": {"h": "min"},
-}
 
 
 def gather(slots: Slots) -> Mapping[str, Any]:
@@ -93,6 +42,8 @@ def gather(slots: Slots) -> Mapping[str, Any]:
             amount = qty(reading.value, "degF" if reading.value > 60 else "degC")
         else:
             amount = qty(reading.value, _told_unit(slots, as_here(reading.unit, slots.night)))
+        if unit_of(amount) == "mL/day":
+            amount = (amount * qty(1, "day")).to("mL")  # "1,188 mL a day, in ounces": what a day's is
         slots.used["amount"] = Used(amount, "question", spoken.amount.text)
     if slots.said.has(*OF_WEIGHT) and unit_of(amount) in ("floz_us", "floz_uk", "g", "mg", "kg", "lb", "oz"):
         raise CannotAnswer(
@@ -159,7 +110,10 @@ def _to_unit(slots: Slots, amount: Any, said: Any) -> str | None:
     rest = " ".join(t for i, t in enumerate(tokens) if said is None or not said.start <= i < said.end)
     own = unit_of(amount)
     kind = next((k for k, units in KINDS.items() if own in units), None)
-    for _, unit in _named(rest):
+    named = [(not _pointed_at(rest[:at]), _a_vessel(rest, at, unit), unit) for at, unit in _named(rest)]
+    for _, vessel, unit in sorted(named, key=lambda one: one[:2]):
+        if vessel:
+            continue
         if unit == "pints":
             unit = _told_unit(slots, as_here("pint", slots.night))
         if kind == "mass" and unit == "floz_us":
@@ -171,6 +125,20 @@ def _to_unit(slots: Slots, amount: Any, said: Any) -> str | None:
         if kind and unit in KINDS[kind] and unit != own:
             return unit
     return None
+
+
+INTO = re.compile(r"\b(?:in|into|to|as|wants?|needs?|asks? for|only does|only do|only knows?|only reads?)(?: the| it in)?\W*$")
+VESSEL = re.compile(r"\b(?:measuring|medicine|tea|coffee|plastic|paper|sippy|baby|my|his|her|a|the)\W*$")
+
+
+def _pointed_at(before: str) -> bool:
+    """ "The label wants mL", "in fl oz": is this the unit that it is to be in?"""
+    return INTO.search(before.lower()) is not None
+
+
+def _a_vessel(text: str, at: int, unit: str) -> bool:
+    """ "My measuring cup": what it is measured in, and no unit."""
+    return unit == "cup" and VESSEL.search(text[:at].lower()) is not None
 
 
 def _from_unit(slots: Slots, kept: Any) -> str:

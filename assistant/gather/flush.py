@@ -10,7 +10,8 @@ from assistant.gather._when import now, planned_start
 from assistant.night import feed_time
 from assistant.slots import Slots
 from assistant.wants import Ask, Used, Want
-from rules.clock import before, later
+from rules.clock import before, between, later
+from rules.quantity import qty
 
 WHEN_DUE = ("when", "whens", "what time", "due", "how long (?:till|until|before)", "how soon")
 
@@ -30,6 +31,7 @@ def gather(slots: Slots) -> Mapping[str, Any]:
         flush = plan.flushes.volume
     if flush is None:
         raise Ask("flush")
+    _only_now(slots)
     last = slots.instant("last", "past")
     by_log = state.last_flush if state is not None else None
     if last is not None and by_log is not None and before(last, by_log) and _of_the_feed(slots):
@@ -64,6 +66,21 @@ def gather(slots: Slots) -> Mapping[str, Any]:
         "after_feed": "after_feed" in when,
         "now": now(slots),
     }
+
+
+def _only_now(slots: Slots) -> None:
+    """ "Two o'clock round, when's the next water due?", at two: an hour that no word calls a flush's is the hour."""
+    told, state = slots.spoken.get("last"), slots.night.state
+    known = state is not None and state.last_flush is not None
+    if told is None or not known or max((told.roles.get(r, 0.0) for r in ("last_done", "start", "opened")), default=0) > 0.3:
+        return
+    at = slots.instant("last", "past")
+    if at is not None and between(at, now(slots)) <= AT_ONCE:
+        del slots.used["last"]
+        slots.spoken["hour"] = slots.spoken.pop("last")
+
+
+AT_ONCE = qty(10, "min")
 
 
 def _of_the_feed(slots: Slots) -> bool:

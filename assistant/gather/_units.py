@@ -1,0 +1,55 @@
+"""Units as they are called in talk, what each measures, and what it is usually turned into."""
+
+from __future__ import annotations
+
+UNITS = (
+    (r"(?:m(?:l|ls|il|ils|illilit\w+)|ccs?) ?(?:an?|per|/|each|every) ?min(?:ute)?", "mL/min"),
+    (r"(?:uk|imperial|british|english) (?:fl(?:uid)?\.? ?)?(?:oz|ounces?)", "floz_uk"),
+    (r"fl(?:uid)?\.? ?(?:oz|ounces?)|(?:oz|ounces?)", "floz_us"),
+    (r"m(?:l|ls|il|ils|illilit\w+)|ccs?", "mL"),
+    (r"lit(?:re|er)s?|l", "L"),
+    (r"cups?", "cup"),
+    (r"teaspoons?|tsps?", "tsp"),
+    (r"tablespoons?|tbsps?", "tbsp"),
+    (r"(?:uk|imperial|british|english) pints?", "pint_uk"),
+    (r"(?:us|american) pints?", "pint"),
+    (r"pints?", "pints"),
+    (r"kilos?|kgs?|kilograms?|kilogrammes?", "kg"),
+    (r"pounds?|lbs?", "lb"),
+    (r"stones?", "stone"),
+    (r"grams?|g|grammes?", "g"),
+    (r"mg|milligrams?", "mg"),
+    (r"celsius|centigrade|c|degrees c", "degC"),
+    (r"fahrenheit|f|degrees f", "degF"),
+    (r"french|fr", "Fr"),
+    (r"millimet\w+|mms?", "mm"),
+    (r"centimet\w+|cms?", "cm"),
+    (r"inch(?:es)?", "in"),
+    (r"k?cal(?:orie)?s?|kilocalories?", "kcal"),
+    (r"kj|kilojoules?", "kJ"),
+    (r"minutes?|mins?", "min"),
+    (r"hours?|hrs?", "h"),
+    (r"ml an hour|ml per hour", "mL/h"),
+)
+KINDS = {
+    "volume": ("mL", "L", "floz_us", "cup", "tsp", "tbsp", "pint", "pint_uk", "floz_uk"),
+    "mass": ("kg", "lb", "stone", "g", "mg", "oz"),
+    "temperature": ("degC", "degF"),
+    "french": ("mm", "cm", "in", "Fr"),
+    "length": ("cm", "mm", "in", "Fr"),
+    "energy": ("kcal", "kJ"),
+    "density": ("kcal/mL", "kcal/floz_us"),
+    "rate": ("mL/h", "mL/min", "floz_us/h"),
+    "time": ("min", "h"),
+}
+USUAL = {
+    "volume": {"mL": "floz_us", "L": "mL"},
+    "mass": {"kg": "lb", "g": "oz"},
+    "temperature": {"degC": "degF"},
+    "french": {"Fr": "mm"},
+    "length": {"cm": "in", "mm": "Fr"},
+    "energy": {"kcal": "kJ"},
+    "rate": {"mL/h": "floz_us/h"},
+    "density": {"kcal/mL": "kcal/floz_us"},
+    "time": {"h": "min"},
+}
