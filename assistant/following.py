@@ -199,14 +199,15 @@ def meant_slot(heard: Heard, talk: Talk) -> str | None:
     bare = next((r for a in heard.amounts for r in a.readings if r.kind == "number"), None)
     if bare is None or bare.value <= 0 or talk.last_slot in ("start", "finish", "opened"):
         return talk.last_slot
-    near = {}
-    for name, used in talk.slots.items():
-        if used.origin == "question" and is_amount(used.value) and used.value.magnitude > 0:
-            ratio = bare.value / used.value.magnitude
-            near[name] = max(ratio, 1 / ratio)
-    best = min(near, key=lambda n: near[n], default=None)
-    if best is not None and near[best] <= 2:
-        return best
+    for origins in (("question",), ("care plan", "feed log")):  # what was said is meant before what was looked up
+        near = {}
+        for name, used in talk.slots.items():
+            if used.origin in origins and is_amount(used.value) and used.value.magnitude > 0:
+                ratio = bare.value / used.value.magnitude
+                near[name] = max(ratio, 1 / ratio)
+        best = min(near, key=lambda n: near[n], default=None)
+        if best is not None and near[best] <= 2:
+            return best
     if bare.value <= LAST_HOUR and bare.value == int(bare.value):  # "they moved it, eleven": the time, not the rate
         times = [n for n, u in talk.slots.items() if isinstance(u.value, datetime) and u.origin == "question"]
         return times[0] if len(times) == 1 else talk.last_slot

@@ -48,7 +48,8 @@ def in_another_story(heard: Heard, amount: Amount) -> bool:
         return False
     if any(first <= a.start < last and a.readings[0].kind in FED for a in heard.amounts if a is not amount):
         return False  # "they lowered it to 70 at eleven"
-    if beside("bounds").search(" ".join(tokens[first : amount.start])) or beside("asks_here").search(words):
+    led = " ".join(tokens[first : amount.start])
+    if beside("bounds").search(led) or beside("went_on").search(led) or beside("asks_here").search(words):
         return False
     concepts = {name for name, _, _ in take_apart(words).hits}
     return elsewhere(words) and not concepts & OF_THE_FEED

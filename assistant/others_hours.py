@@ -12,7 +12,8 @@ PLAIN = 0.9
 class WithRoles(Protocol):
     """A number with how strongly each role is spoken for."""
 
-    roles: dict[str, float]
+    @property
+    def roles(self) -> dict[str, float]: ...
 
 
 def give_way(spoken: Sequence[WithRoles]) -> None:

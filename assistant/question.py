@@ -13,18 +13,8 @@ from assistant.borne_out import bears_out
 from assistant.cards import GRAVE, card
 from assistant.carried import carried, in_the_last_answer
 from assistant.dialogue import Talk
-from assistant.follow_ons import another_fill, another_span, follows_on
-from assistant.following import (
-    a_step,
-    another_case,
-    answers,
-    meant_slot,
-    moves_the_end,
-    puts_sum_right,
-    resumed,
-    standing,
-    turns,
-)
+from assistant.follow_ons import follows_on
+from assistant.following import answers, meant_slot, resumed, standing, turns
 from assistant.guide_choice import asks_to_be_led, names_kit
 from assistant.guides import guide_turn
 from assistant.likeliest import BESIDE, CLEAR, LOOK_UPS, akin, clear, together, what_it_may_ask
@@ -36,19 +26,10 @@ from assistant.plausible import by_structure
 from assistant.put_right import put_right
 from assistant.reminders_meant import about_reminders
 from assistant.said import said
-from assistant.told_beside import of_the_run
+from assistant.same_sum import another_value, by_a_clause, with_a_value
 from assistant.stepped import stepped
-from assistant.turns import (
-    LOG_TALK,
-    Question,
-    about_the_talk,
-    chosen,
-    only_a_value,
-    pattern,
-    said_slots,
-    told,
-    told_acts,
-)
+from assistant.told_beside import of_the_run
+from assistant.turns import LOG_TALK, Question, about_the_talk, chosen, pattern, said_slots, told, told_acts
 from assistant.understand import Candidate, elsewhere
 from assistant.what_ran import is_of_the_plan, of_what_ran
 
@@ -86,13 +67,14 @@ def decide(
     if talk.guide is None and pattern("done_when").match(text):
         return Question("finish_at", carried=said_slots(talk.slots) if talk.question in gather.names() else {})
     turn = (
-        chosen(text, talk) or stepped(text, heard, talk) or _only_a_value(heard, talk, feeds) or follows_on(text, heard, talk)
+        chosen(text, talk) or stepped(text, heard, talk) or with_a_value(heard, talk, feeds) or follows_on(text, heard, talk)
         or about_reminders(text, heard, talk)
         or is_of_the_plan(of_the_plan(text, heard, talk, feeds), text, ranked, logged)
         or _of_the_log(text, heard, talk)
         or put_right(text, heard, talk, logged)
         or about_the_talk(text, heard, talk, ranked)
-        or _another_value(text, heard, talk, ranked, feeds, logged)
+        or another_value(text, heard, talk, ranked, feeds, logged)
+        or by_a_clause(text, heard, talk, feeds, logged)
     )
     if turn is not None:
         return turn
@@ -141,43 +123,6 @@ def _of_the_feed(best: Candidate, text: str, heard: Heard) -> bool:
     """Does the likeliest tell of the feed: an entry, a remark on it, "lunch went fine"?"""
     told = best.intent in LOG_TALK or (best.intent == "remark" and bool(pattern("of_the_feed").search(text)))
     return told or (best.intent == "finish_at" and act_named(said(heard)) == "bolus")
-
-
-def _only_a_value(heard: Heard, talk: Talk, feeds: tuple[str, ...]) -> Question | None:
-    """ "300 will do", "what about 75 then", right after a sum: the same for that value."""
-    same = talk.question in gather.names() and talk.asks is None and (talk.last or {}).get("intent") == talk.question
-    if not same or not only_a_value(heard):
-        return None
-    kept = standing(heard.text, heard, talk, feeds)
-    return Question(str(talk.question), carried=kept, favours=meant_slot(heard, talk), follows=True)
-
-
-def _another_value(
-    text: str,
-    heard: Heard,
-    talk: Talk,
-    ranked: tuple[Candidate, ...],
-    feeds: tuple[str, ...],
-    logged: tuple[str, ...],
-) -> Question | None:
-    """The sum just answered with one value moved, by the words themselves: its end, its start, one put right."""
-    moved = moves_the_end(text, heard, talk)
-    if moved or (puts_sum_right(text, heard, talk, ranked) and told(text, heard, logged) is None):
-        favours = "finish" if moved else meant_slot(heard, talk)
-        return Question(str(talk.question), carried=standing(text, heard, talk, feeds), favours=favours, follows=True)
-    if another_case(text, heard, talk, ranked):
-        kept = standing(text, heard, talk, feeds)
-        return Question(str(talk.question), carried=kept, favours=meant_slot(heard, talk), follows=True)
-    if another_fill(text, talk):
-        return Question("pour", carried=said_slots(talk.slots), follows=True)
-    if another_span(text, heard, talk):
-        return Question(str(talk.question), carried=said_slots(talk.slots), follows=True)
-    if a_step(text, heard, talk):
-        return Question("unclear")
-    starts = talk.question in gather.names() and (talk.last or {}).get("intent") == talk.question
-    if starts and pattern("starting_at").match(text) and any(a.readings[0].kind == "clock" for a in heard.amounts):
-        return Question(str(talk.question), carried=standing(text, heard, talk, feeds), favours="start", follows=True)
-    return None
 
 
 def _of_the_log(text: str, heard: Heard, talk: Talk) -> Question | None:

@@ -31,7 +31,14 @@ from assistant.number_pairs import (
     plainly_told,
     says_now,
 )
-from assistant.other_events import in_another_story, of_an_age, of_an_event, of_another_time, of_other_people, of_the_clocks
+from assistant.other_events import (
+    in_another_story,
+    of_an_age,
+    of_an_event,
+    of_another_time,
+    of_other_people,
+    of_the_clocks,
+)
 from assistant.others_hours import give_way
 from knowledge.library import table
 

@@ -218,7 +218,7 @@ def _days(slots: Slots) -> Any:
     if (listed := _listed_days(slots)) is not None:
         return listed
     for words, days in (
-        ((r"(?:a|the|one|next|whole) week", r"for (?:a|one) week"), 7),
+        ((r"(?:a|the|one|next|whole|full|entire) (?:full |whole |entire |solid )?week", r"for (?:a|one) week"), 7),
         ((r"fortnight",), 14),
         ((r"(?:a|the|this|long )?weekend",), 2),
         ((r"(?:a|the|one) month",), 30),

@@ -25,7 +25,8 @@ def gather(slots: Slots) -> Mapping[str, Any]:
     stock, pieces = _counts(slots)
     if stock is None:
         _the_plans_count(slots)
-        stock, pieces = slots.get("stock"), slots.get("pieces_a_day") if pieces is None else pieces
+        stock = slots.get("stock")
+    pieces = slots.get("pieces_a_day") if pieces is None else pieces  # "we use six a day" holds for the next count
     slots.assign(container=Want("volume", ("container",), shy=0.1, told=True))
     night, plan = slots.night, slots.night.plan
     if stock is None and not slots.night.plan:

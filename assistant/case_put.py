@@ -1,0 +1,30 @@
+"""A value of the sum just answered, put with a reason beside it: "what about 12 hours then, so he'd get his evenings"."""
+
+from __future__ import annotations
+
+import re
+
+from assistant import gather
+from assistant.dialogue import Talk
+from assistant.hear import hear
+from assistant.message import Heard
+from assistant.turns import pattern
+
+_CLAUSES = re.compile(r"\s*(?:[;.!]+(?!\d)|,(?!\d)|\s(?:because|cos|cuz|since|as in))\s+")
+LONGEST = 24  # words; a longer message tells a story of its own
+
+
+def in_a_clause(text: str, heard: Heard, talk: Talk) -> str | None:
+    """The one clause with all the numbers, right after a sum; None where the others ask or tell something too.
+
+    Of several the last one counts, where it says what the others come to ("the dog has been at one box, so 25").
+    """
+    same = talk.question in gather.names() and talk.asks is None and (talk.last or {}).get("intent") == talk.question
+    clauses = [c for c in _CLAUSES.split(text.strip(" .!")) if c.strip()]
+    if not same or len(clauses) < 2 or len(heard.tokens) > LONGEST:
+        return None
+    counted = [c for c in clauses if hear(c).amounts or hear(c).unread]
+    beside = [c for c in clauses if c not in counted]
+    asks = any(pattern("asks_anew").search(c) or pattern("tells_of_an_act").search(c) or "?" in c for c in beside)
+    concludes = len(counted) > 1 and counted[-1] is clauses[-1] and pattern("concludes").match(counted[-1])
+    return counted[-1] if (len(counted) == 1 or concludes) and not asks else None

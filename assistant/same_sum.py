@@ -1,0 +1,74 @@
+"""The sum just answered, with one value moved or put right: nothing of its own is asked.
+
+`text` and `heard` are the message, `ranked` what it may ask; `feeds` and `logged` as in question.py.
+"""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+from assistant import gather
+from assistant.case_put import in_a_clause
+from assistant.dialogue import Talk
+from assistant.follow_ons import another_fill, another_span
+from assistant.following import a_step, another_case, meant_slot, moves_the_end, puts_sum_right, standing, turns
+from assistant.hear import hear
+from assistant.message import Heard
+from assistant.stepped import stepped
+from assistant.turns import Question, only_a_value, pattern, said_slots, told
+from assistant.understand import Candidate, rank
+
+
+def with_a_value(heard: Heard, talk: Talk, feeds: tuple[str, ...]) -> Question | None:
+    """ "300 will do", "what about 75 then", right after a sum: the same for that value."""
+    same = talk.question in gather.names() and talk.asks is None and (talk.last or {}).get("intent") == talk.question
+    if not same or not only_a_value(heard):
+        return None
+    kept = standing(heard.text, heard, talk, feeds)
+    return Question(str(talk.question), carried=kept, favours=meant_slot(heard, talk), follows=True)
+
+
+def another_value(
+    text: str,
+    heard: Heard,
+    talk: Talk,
+    ranked: tuple[Candidate, ...],
+    feeds: tuple[str, ...],
+    logged: tuple[str, ...],
+) -> Question | None:
+    """The sum just answered with one value moved, by the words themselves: its end, its start, one put right."""
+    moved = moves_the_end(text, heard, talk)
+    if moved or (puts_sum_right(text, heard, talk, ranked) and told(text, heard, logged) is None):
+        favours = "finish" if moved else meant_slot(heard, talk)
+        return Question(str(talk.question), carried=standing(text, heard, talk, feeds), favours=favours, follows=True)
+    if another_case(text, heard, talk, ranked):
+        kept = standing(text, heard, talk, feeds)
+        return Question(str(talk.question), carried=kept, favours=meant_slot(heard, talk), follows=True)
+    if another_fill(text, talk):
+        return Question("pour", carried=said_slots(talk.slots), follows=True)
+    if another_span(text, heard, talk):
+        return Question(str(talk.question), carried=said_slots(talk.slots), follows=True)
+    if a_step(text, heard, talk):
+        return Question("unclear")
+    starts = talk.question in gather.names() and (talk.last or {}).get("intent") == talk.question
+    if starts and pattern("starting_at").match(text) and any(a.readings[0].kind == "clock" for a in heard.amounts):
+        return Question(str(talk.question), carried=standing(text, heard, talk, feeds), favours="start", follows=True)
+    return None
+
+
+def by_a_clause(
+    text: str, heard: Heard, talk: Talk, feeds: tuple[str, ...], logged: tuple[str, ...]
+) -> Question | None:
+    """The same of the clause with the numbers, where what stands beside it is a reason."""
+    clause = in_a_clause(text, heard, talk)
+    if clause is None or told(text, heard, logged) is not None:
+        return None
+    heard, ranked = hear(clause), rank(clause)
+    turn = (
+        stepped(clause, heard, talk) or with_a_value(heard, talk, feeds)
+        or another_value(clause, heard, talk, ranked, feeds, logged)
+    )
+    if turn is None and turns(clause, heard, talk, ranked, feeds):
+        kept = standing(clause, heard, talk, feeds)
+        turn = Question(str(talk.question), carried=kept, favours=meant_slot(heard, talk), follows=True)
+    return replace(turn, counts=clause) if turn is not None and turn.name == talk.question else None
