@@ -19,7 +19,7 @@ OF_THE_FEED = frozenset({  # a sentence with one of these beside a number tells 
 
 OF_ITSELF = frozenset({
     "start", "starts", "started", "starting", "begin", "begins", "began", "ends", "finish", "finishes", "finished",
-    "is", "was", "at", "on", "runs", "kicks",
+    "is", "was", "at", "on", "runs", "kicks", "went", "goes", "came", "off",
 })
 
 

@@ -9,13 +9,13 @@ from datetime import datetime
 from assistant.hear.clock import resolve
 from assistant.said import Spoken
 from assistant.slots import Slots
-from assistant.wants import Used
+from assistant.wants import Ask, Used
 from rules.clock import before
 from rules.feed_state import FeedState
 
 _REST = r"(?:left|remaining|over|to go|still in|in (?:it|there|the (?:bag|bottle|drip)))"
 LATER_ON = (
-    r"will there be", r"by then", r"by the time", r"by that time",
+    r"will there be", r"(?:what|how much)(?:'ll| will| would) (?:it|that|there|she|he)(?:'ll)? be", r"by then", r"by the time", r"by that time",
     rf"(?:will|would|\w+'ll|\w+'d|should|might|going to|gonna)(?: \w+){{0,4}} {_REST}",
     rf"(?:be|have) (?:\w+ ){{0,2}}{_REST} (?:\w+ ){{0,2}}(?:at|by|when|come|for)",
 )
@@ -38,6 +38,18 @@ def in_an_hour(slots: Slots) -> FeedState | None:
     if not slots.said.has(*LATER_ON) and slots.day() != "tomorrow":  # "what's in it at eight tomorrow morning"
         return None
     return _then(slots, state, at)
+
+
+ALONE = re.compile(r"(?:(?:and|or|so|then|ok|okay|what about|how about) )*(?:at|by|around|about|come)?(?: about| around)?")
+
+
+def hour_alone(slots: Slots) -> None:
+    """ "And at six?", of a feed that runs by the log: one gone by or to come, and no start. Which is asked."""
+    state, told = slots.night.state, _told(slots)
+    if state is None or not state.running or len(told) != 1:
+        return
+    if told[0].reading("clock") and ALONE.fullmatch(told[0].before) and not told[0].after:
+        raise Ask("which_number", code="unclaimed", numbers=told[0].amount.text)
 
 
 def at_that_hour(slots: Slots, *, left: bool = False) -> FeedState | None:
