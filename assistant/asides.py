@@ -57,6 +57,11 @@ def the_question(text: str) -> str | None:
     return shorter if shorter != text and len(shorter.split()) >= LEAST else None
 
 
+def names_feeding(text: str) -> bool:
+    """Is a thing of feeding named?"""
+    return bool(_concepts(text) & OF_THE_FEED)
+
+
 def _asks(piece: str) -> bool:
     return bool(pattern("asks_first").search(piece) or piece.rstrip().endswith("?"))
 

@@ -90,6 +90,16 @@ def _an_hour_of_nothing(spoken: Spoken, question: str) -> bool:
     return question in TIMELESS and timed and not BOUNDS.search(spoken.before)
 
 
+BY_THE_DAY = frozenset({"containers", "supply", "timetable", "mix", "opened_until", "battery", "intake", "water"})
+
+
+def _so_many_days(spoken: Spoken) -> bool:
+    """ "For three days", "this one night": no feed runs for so long, and no sum but of a stock counts with it."""
+    first = spoken.amount.readings[0]
+    return (first.kind == "time" and first.unit in ("day", "week")) or (
+        first.kind == "count" and first.unit in ("night", "day"))
+
+
 LAST_HOUR = 12
 IN_TIME = re.compile(r"\b(?:finish|finished|done|end|through|make it|out)(?: it| by| in time)? (?:before|by|for)$")
 AN_END = re.compile(r"\b(?:ends?|finish|finishes|finished|done|off|stops?|over)(?: (?:at|by|around|still|about))*$")
@@ -100,6 +110,7 @@ NO_END_GIVEN = ("catch_up", "bag_duration", "finish_at", "remaining", "change_ra
 AMOUNTS = frozenset({"volume", "rate", "share", "percent", "count", "energy", "density"})
 PLAYS_NO_PART = {
     "prime": AMOUNTS, "timetable": frozenset({"number"}), "discard_at": AMOUNTS, "opened_until": AMOUNTS,
+    "advance": AMOUNTS | {"number"},
     "clock_change": frozenset({"volume", "share"}), "battery": frozenset({"time"}),
 }
 
@@ -112,6 +123,7 @@ def _unclaimed(slots: Slots, question: str) -> None:
         for spoken in slots.unused()
         if not (_amount_kind(spoken) in no_part or harmless(spoken, slots) or _in_time(spoken, question))
         and not _an_hour_of_nothing(spoken, question)
+        and not (question not in BY_THE_DAY and _so_many_days(spoken))
         and not (question == "start_by" and spoken.roles.get("chore", 0.0) > 0.9)
     ]
     if lost:

@@ -6,7 +6,7 @@ Acting on it needs a clear lead over what it is not akin to; which is acted on, 
 from __future__ import annotations
 
 from assistant import gather
-from assistant.asides import the_question
+from assistant.asides import names_feeding, the_question
 from assistant.message import Heard
 from assistant.plausible import about_the_clocks, at_share, weigh, without, without_entries
 from assistant.said import said
@@ -17,6 +17,7 @@ CLEAR = 0.42  # a sum is acted on from this share up: what it lacks it asks for
 BESIDE = 0.3  # a sum beside a remark about the clocks: every answer counts real hours anyway
 SURE = 0.5  # anything that is said or written down at once needs more
 WHOLE_FEED = 0.9  # "how long does her feed take?": all of it, by the plan, and when it ends
+CERTAIN = 0.9  # what asks says it alone, beside a story of a feed
 LEAD = 0.12  # ... and a lead of this much over the next
 
 LOOK_UPS = ("plan_lookup", "log_lookup", "contact")  # they only read
@@ -79,7 +80,8 @@ def _by_what_asks(text: str, heard: Heard, ranked: tuple[Candidate, ...]) -> tup
     question = the_question(text)
     other = weigh(rank(question), said(heard)) if question else ()
     if question and other and other[0].intent in gather.names() and (heard.amounts or elsewhere(question)):
-        return ranked  # "a train does 240 km in 3 hours, what's its speed"
+        sure = other[0].p >= CERTAIN and not clear(best, ranked) and names_feeding(text)
+        return other if sure else ranked  # "a train does 240 km in 3 hours, what's its speed"
     plain = bool(other) and other[0].intent in ASKED and other[0].card is None and clear(together(other), other)
     return other if plain else ranked
 

@@ -86,6 +86,19 @@ def of_another_time(heard: Heard, amount: Amount) -> bool:
     return bool(told_after or beside("as_it_is").search(f"{before} . {after}"))
 
 
+def in_brackets(heard: Heard, amount: Amount, roles: dict[str, float]) -> bool:
+    """ "(she's 9)", "(two nights, four staff)": said in passing, without a unit of feeding or a word that gives it a
+    part in a feed."""
+    if amount.readings[0].kind not in ("number", "clock", "time", "count") or max(roles.values(), default=0.0) >= PLAIN:
+        return False
+    before, after = heard.tokens[: amount.start], heard.tokens[amount.end :]
+    opened = max((at for at, t in enumerate(before) if t == "("), default=-1)
+    return opened >= 0 and ")" not in before[opened:] and ")" in after
+
+
+PLAIN = 0.9  # how strongly a word speaks for a role that counts
+
+
 def of_an_age(amount: Amount, before: str) -> bool:
     """ "Granny's 82", "he's only 3"."""
     first = amount.readings[0]

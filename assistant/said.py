@@ -6,16 +6,13 @@ The words that speak for a role are data: knowledge/roles_en.toml. Nothing here 
 from __future__ import annotations
 
 import re
-from dataclasses import dataclass
 from functools import cache, lru_cache
 
+from assistant.by_neighbours import after_another, give_way
 from assistant.cues import kinds_of, roles_of
 from assistant.message import Amount, Heard, Reading
 from assistant.number_pairs import (
-    LEFT,
-    MOST_AN_HOUR,
     OF_IT,
-    OF_WHOLE,
     an_hour_now,
     an_hour_or_so,
     beside,
@@ -27,58 +24,27 @@ from assistant.number_pairs import (
     is_year,
     more_than_an_hour,
     not_meant,
-    part_of_a_whole,
     plainly_told,
     says_now,
 )
 from assistant.other_events import (
     in_another_story,
+    in_brackets,
     of_an_age,
     of_an_event,
     of_another_time,
     of_other_people,
     of_the_clocks,
 )
-from assistant.others_hours import give_way
+from assistant.spoken import Said, Spoken
 from knowledge.library import table
+
+__all__ = ["Said", "Spoken", "said"]
 
 HINTED, WEIGHED = 0.5, 1.0
 REACH = 6  # words on each side that can speak for a number
 DATED = ("day", "date")
 STOPS = frozenset({".", "?", "!", ";", ":", "(", ")", "\n"})
-
-
-@dataclass(frozen=True)
-class Spoken:
-    """One amount with the words before and after it, and how strongly each role is spoken for."""
-
-    amount: Amount
-    before: str
-    after: str
-    roles: dict[str, float]
-
-    def reading(self, *kinds: str) -> Reading | None:
-        """The first reading of one of the kinds, in the order in which the hearing offered them."""
-        return next((r for r in self.amount.readings if r.kind in kinds), None)
-
-
-@dataclass(frozen=True)
-class Said:
-    heard: Heard
-    spoken: tuple[Spoken, ...]
-
-    @property
-    def lower(self) -> str:
-        return self.heard.text.lower()
-
-    def has(self, *phrases: str) -> bool:
-        """Does one of the phrases stand in the message, word by word?"""
-        return any(_words(phrase).search(self.lower) for phrase in phrases)
-
-
-@cache  # there are more of them than the library keeps compiled
-def _words(phrase: str) -> re.Pattern[str]:
-    return re.compile(rf"(?<![\w'])(?:{phrase})(?![\w'])")
 
 
 @cache
@@ -122,30 +88,7 @@ def _from_to(amount: Amount) -> list[Spoken]:
 UNTIL = re.compile(r"\b(?:till?|until)\b", re.IGNORECASE)
 
 
-def _is_range(first: Spoken, amount: Amount, between: str) -> bool:
-    """ "Between 21:30 and 07:00", "23:45-07:45": from one time of day to another."""
-    joined = between in ("-", "–", "→") or (between == "and" and first.before.endswith("between"))
-    clocks = all(a.readings[0].kind == "clock" for a in (first.amount, amount))
-    return joined and clocks and first.roles.get("finish", 0.0) < 0.9 and not _is_noise(first)
-
-
-def _is_noise(spoken: Spoken) -> bool:
-    return spoken.roles.get("noise", 0.0) > 0.9
-
-
 OF_A_WEIGHT = re.compile(r"\b(?:kilos?|kgs?|weigh\w*|stone|pounds|lbs?)\b", re.IGNORECASE)
-UP_TO = re.compile(r"(?:mls? )?(?:an hour |per hour )?(?:up |down |on |over )?to")
-FROM_RATE = re.compile(
-    r"\b(?:bump|nudg|rais|lift|step|turn|put|mov|tak|drop|lower|reduc|slow|cut|bring|go|went|chang|increas|tick|up)\w*"
-    r"(?: (?!from)[\w']+){0,3} from(?: about| the)?$"
-)
-
-
-def _as_a_rate(amount: Amount) -> bool:
-    first = amount.readings[0]
-    return first.kind == "rate" or (first.kind == "number" and first.value > MOST_AN_HOUR)
-
-
 def _by_the_clock(heard: Heard, amount: Amount, roles: dict[str, float], before: str) -> None:
     """A time of day that is now, another event's, or the hour at which the rate was changed."""
     if amount.readings[0].kind in ("day", "date") and beside("end_asked").search(before):
@@ -154,6 +97,8 @@ def _by_the_clock(heard: Heard, amount: Amount, roles: dict[str, float], before:
         roles["noise"] = 2.0  # "I've been up since five"
     elif beside("not_until").search(before) and beside("not_until_ends").search(" ".join(heard.tokens)):
         roles |= {"start": 2.0, "finish": 0.0}  # "if I don't get him on till nine, when's he done?"
+    elif beside("till_something_at").search(before) and "clock" in kinds_of(amount):
+        roles |= {"finish": 2.0, "start": 0.0, "opened": 0.0}  # "till I'm up with the baby at one"
     elif says_now(heard, amount, before):
         roles |= {"clock_now": 2.0, "start": 0.0, "opened": 0.0, "finish": 0.0}
     elif "clock" in kinds_of(amount) and beside("held_against").search(before):
@@ -175,35 +120,10 @@ def _not_of_the_feed(heard: Heard, amount: Amount, before: str, after: str, more
         return True
     if amount.readings[0].kind == "time" and beside("of_other_doings").search(after):
         return True
-    if FROM_RATE.search(before) and not UP_TO.match(after) and more_than_an_hour(amount):
+    if beside("from_a_rate").search(before) and not beside("up_to").match(after) and more_than_an_hour(amount):
         return True  # "they bumped it from 1500": what it was before
     elsewhere = an_hour_or_so(amount) and in_another_story(heard, amount)
     return elsewhere or of_other_people(heard, amount, before) or of_another_time(heard, amount)
-
-
-def _after_another(
-    last: Spoken, amount: Amount, before: str, after: str, roles: dict[str, float], *, adjoining: bool
-) -> None:
-    """What the number before says of this one, and this one of it."""
-    if before in ("at", "from", "since") and beside("changed_to").search(last.before):
-        roles |= {"changed": 2.0, "start": 0.0, "finish": 0.0, "ended": 0.0}  # "it went to 36 at ten"
-    if OF_WHOLE.fullmatch(before) and part_of_a_whole(last.amount, amount):
-        roles |= {"total": 2.0, "given": 0.0, "left": 0.0}  # "312 of 648 in"
-        last.roles["left" if LEFT.match(after) else "given"] = 1.5
-    if before in ("to", "till", "until") and _is_noise(last):
-        roles["noise"] = 2.0  # "the clocks skip from 2 to 3": both numbers are the clocks'
-    if not before and _is_noise(last) and adjoining:
-        roles["noise"] = 2.0  # "my number is 021 555 0188"
-    if before in ("on", "on the") and kinds_of(amount) <= {"day", "date"} and _is_noise(last):
-        roles["noise"] = 2.0  # "turned seventy on the third": the day is the birthday's
-    if _is_range(last, amount, before):
-        last.roles["start"], roles["finish"] = 2.0, 2.0
-    if before in ("in", "over", "into") and amount.readings[0].kind == "time":
-        last.roles["total"] = max(1.0, last.roles.get("total", 0.0))  # "two hundred in two hours"
-    if before == "from" and last.before.endswith("to"):
-        roles["noise"] = 2.0  # "down to 50 from 65": what it was before
-    if UP_TO.fullmatch(before) and FROM_RATE.search(last.before) and _as_a_rate(last.amount):
-        last.roles["noise"] = 2.0  # "bump her from 72 to 80"
 
 
 @lru_cache(maxsize=64)  # the parts, the question and the action all look at the same words
@@ -238,7 +158,7 @@ def said(heard: Heard) -> Said:
         roles = roles_of(amount, before, after)
         more = len(heard.amounts) - len(dated)
         others = tuple(a for j, a in enumerate(heard.amounts) if j != i and j not in gone)
-        if _not_of_the_feed(heard, amount, before, after, more) or not_meant(before, after, kinds_of(amount), others):
+        if _not_of_the_feed(heard, amount, before, after, more) or not_meant(before, after, kinds_of(amount), others) or in_brackets(heard, amount, roles):
             roles["noise"] = 2.0
         if amount.readings[0].kind in ("volume", "number") and after.startswith("gone"):
             roles |= {"given": 2.0, "left": 0.0}  # "225 gone already"; of a share the rest is meant: "half gone"
@@ -249,7 +169,7 @@ def said(heard: Heard) -> Said:
             roles = {"weight": roles["weight"], "noise": roles.get("noise", 0.0)}  # "he weighed 61": nothing else
         _by_the_clock(heard, amount, roles, before)
         if spoken:
-            _after_another(spoken[-1], amount, before, after, roles, adjoining=heard.amounts[i - 1].end == amount.start)
+            after_another(spoken[-1], amount, before, after, roles, adjoining=heard.amounts[i - 1].end == amount.start)
         spoken.append(Spoken(amount, before, after, roles))
     give_way(spoken)
     return Said(heard, tuple(spoken))
