@@ -1,4 +1,4 @@
-"""A value of the sum just answered, put with a reason beside it: "what about 12 hours then, so he'd get his evenings"."""
+"""A value of the sum just answered with a reason beside it: "what about 12 hours then, so we'd have the evening"."""
 
 from __future__ import annotations
 

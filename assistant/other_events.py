@@ -76,8 +76,8 @@ def of_another_time(heard: Heard, amount: Amount) -> bool:
         return False
     tokens, (begins, ends) = heard.tokens, _clause(heard, amount)
     words = " ".join(tokens[begins:ends])
-    then = beside("another_time").search(words) and beside("was_so").search(words) and not beside("asks_here").search(words)
-    if not then:
+    told = beside("another_time").search(words) and beside("was_so").search(words)
+    if not told or beside("asks_here").search(words):
         return False
     before, after = " ".join(tokens[:begins]), " ".join(tokens[ends:])
     if beside("of_then").search(after):

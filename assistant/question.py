@@ -67,7 +67,8 @@ def decide(
     if talk.guide is None and pattern("done_when").match(text):
         return Question("finish_at", carried=said_slots(talk.slots) if talk.question in gather.names() else {})
     turn = (
-        chosen(text, talk) or stepped(text, heard, talk) or with_a_value(heard, talk, feeds) or follows_on(text, heard, talk)
+        chosen(text, talk) or stepped(text, heard, talk) or with_a_value(heard, talk, feeds)
+        or follows_on(text, heard, talk)
         or about_reminders(text, heard, talk)
         or is_of_the_plan(of_the_plan(text, heard, talk, feeds), text, ranked, logged)
         or _of_the_log(text, heard, talk)

@@ -110,7 +110,8 @@ def _by_the_clock(heard: Heard, amount: Amount, roles: dict[str, float], before:
     elif beside("changed_at").search(before) and amount.readings[0].kind in ("clock", "number"):
         roles |= {"changed": 2.0, "rate": 0.0, "start": 0.0}
     elif of_an_event(heard, amount):
-        roles |= {"finish": 2.0, "start": 0.0, "noise": 0.0, "then": 1.0} if beside("by_then").search(heard.text) else {"event": 1.0}
+        by_then = beside("by_then").search(heard.text)
+        roles |= {"finish": 2.0, "start": 0.0, "noise": 0.0, "then": 1.0} if by_then else {"event": 1.0}
 
 
 def _not_of_the_feed(heard: Heard, amount: Amount, before: str, after: str, more: int) -> bool:
@@ -158,7 +159,8 @@ def said(heard: Heard) -> Said:
         roles = roles_of(amount, before, after)
         more = len(heard.amounts) - len(dated)
         others = tuple(a for j, a in enumerate(heard.amounts) if j != i and j not in gone)
-        if _not_of_the_feed(heard, amount, before, after, more) or not_meant(before, after, kinds_of(amount), others) or in_brackets(heard, amount, roles):
+        beside_it = _not_of_the_feed(heard, amount, before, after, more) or in_brackets(heard, amount, roles)
+        if beside_it or not_meant(before, after, kinds_of(amount), others):
             roles["noise"] = 2.0
         if amount.readings[0].kind in ("volume", "number") and after.startswith("gone"):
             roles |= {"given": 2.0, "left": 0.0}  # "225 gone already"; of a share the rest is meant: "half gone"

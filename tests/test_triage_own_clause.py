@@ -50,6 +50,8 @@ def test_what_the_words_take_away_stays_away(said: str) -> None:
     assert not triage(plain(said), NOBODY)
 
 
-@pytest.mark.parametrize("said", ("just had a fit in the car", "he had another fit in the trolley", "took a fit on the bus"))
+@pytest.mark.parametrize(
+    "said", ("just had a fit in the car", "he had another fit in the trolley", "took a fit on the bus")
+)
 def test_a_fit_in_a_place_is_no_thing_that_fits(said: str) -> None:
     assert [a.card for a in triage(plain(said), NOBODY)] == ["seizure"]

@@ -20,7 +20,9 @@ OF_A_BODY = {  # words that place a thing elsewhere, but not beside these
 }
 COMPARED = frozenset({"than", "not", "isn't", "isnt"})  # "sleepier than normal", "not normal"
 # furniture and rooms that are only where somebody is
-PLACES = frozenset({"sofa", "carpet", "car", "van", "garden", "bus", "train", "trolley", "pram", "buggy", "lift", "taxi"})
+PLACES = frozenset(
+    {"sofa", "carpet", "car", "van", "garden", "bus", "train", "trolley", "pram", "buggy", "lift", "taxi"}
+)
 PLACED = frozenset({"on", "in", "by", "off"})
 # "like beetroot" tells a sign
 SIMILE = frozenset({"like", "as", "than", "colour", "color", "coloured", "colored", "shade"})

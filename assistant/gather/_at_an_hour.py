@@ -15,7 +15,8 @@ from rules.feed_state import FeedState
 
 _REST = r"(?:left|remaining|over|to go|still in|in (?:it|there|the (?:bag|bottle|drip)))"
 LATER_ON = (
-    r"will there be", r"(?:what|how much)(?:'ll| will| would) (?:it|that|there|she|he)(?:'ll)? be", r"by then", r"by the time", r"by that time",
+    r"will there be",
+    r"(?:what|how much)(?:'ll| will| would) (?:it|that|there|she|he)(?:'ll)? be", r"by then", r"by the time", r"by that time",
     rf"(?:will|would|\w+'ll|\w+'d|should|might|going to|gonna)(?: \w+){{0,4}} {_REST}",
     rf"(?:be|have) (?:\w+ ){{0,2}}{_REST} (?:\w+ ){{0,2}}(?:at|by|when|come|for)",
 )
@@ -40,7 +41,9 @@ def in_an_hour(slots: Slots) -> FeedState | None:
     return _then(slots, state, at)
 
 
-ALONE = re.compile(r"(?:(?:and|or|so|then|ok|okay|what about|how about) )*(?:at|by|around|about|come)?(?: about| around)?")
+ALONE = re.compile(
+    r"(?:(?:and|or|so|then|ok|okay|what about|how about) )*(?:at|by|around|about|come)?(?: about| around)?"
+)
 
 
 def hour_alone(slots: Slots) -> None:

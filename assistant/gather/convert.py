@@ -127,7 +127,9 @@ def _to_unit(slots: Slots, amount: Any, said: Any) -> str | None:
     return None
 
 
-INTO = re.compile(r"\b(?:in|into|to|as|wants?|needs?|asks? for|only does|only do|only knows?|only reads?)(?: the| it in)?\W*$")
+INTO = re.compile(
+    r"\b(?:in|into|to|as|wants?|needs?|asks? for|only does|only do|only knows?|only reads?)(?: the| it in)?\W*$"
+)
 VESSEL = re.compile(r"\b(?:measuring|medicine|tea|coffee|plastic|paper|sippy|baby|my|his|her|a|the)\W*$")
 
 

@@ -72,7 +72,7 @@ def _only_now(slots: Slots) -> None:
     """ "Two o'clock round, when's the next water due?", at two: an hour that no word calls a flush's is the hour."""
     told, state = slots.spoken.get("last"), slots.night.state
     known = state is not None and state.last_flush is not None
-    if told is None or not known or max((told.roles.get(r, 0.0) for r in ("last_done", "start", "opened")), default=0) > 0.3:
+    if told is None or not known or max(told.roles.get(r, 0.0) for r in ("last_done", "start", "opened")) > HINTED:
         return
     at = slots.instant("last", "past")
     if at is not None and between(at, now(slots)) <= AT_ONCE:
@@ -81,6 +81,7 @@ def _only_now(slots: Slots) -> None:
 
 
 AT_ONCE = qty(10, "min")
+HINTED = 0.3  # how strongly a word speaks for a role
 
 
 def _of_the_feed(slots: Slots) -> bool:
