@@ -26,8 +26,7 @@ from assistant.plausible import by_structure
 from assistant.put_right import put_right
 from assistant.reminders_meant import about_reminders
 from assistant.said import said
-from assistant.same_sum import another_value, by_a_clause, with_a_value
-from assistant.stepped import stepped
+from assistant.same_sum import another_value, right_after
 from assistant.told_beside import of_the_run
 from assistant.turns import LOG_TALK, Question, about_the_talk, chosen, pattern, said_slots, told, told_acts
 from assistant.understand import Candidate, elsewhere
@@ -67,15 +66,13 @@ def decide(
     if talk.guide is None and pattern("done_when").match(text):
         return Question("finish_at", carried=said_slots(talk.slots) if talk.question in gather.names() else {})
     turn = (
-        chosen(text, talk) or stepped(text, heard, talk) or with_a_value(heard, talk, feeds)
-        or follows_on(text, heard, talk)
+        chosen(text, talk) or right_after(text, heard, talk, feeds) or follows_on(text, heard, talk)
         or about_reminders(text, heard, talk)
         or is_of_the_plan(of_the_plan(text, heard, talk, feeds), text, ranked, logged)
         or _of_the_log(text, heard, talk)
         or put_right(text, heard, talk, logged)
         or about_the_talk(text, heard, talk, ranked)
         or another_value(text, heard, talk, ranked, feeds, logged)
-        or by_a_clause(text, heard, talk, feeds, logged)
     )
     if turn is not None:
         return turn

@@ -19,7 +19,12 @@ from assistant.turns import Question, only_a_value, pattern, said_slots, told
 from assistant.understand import Candidate, rank
 
 
-def with_a_value(heard: Heard, talk: Talk, feeds: tuple[str, ...]) -> Question | None:
+def right_after(text: str, heard: Heard, talk: Talk, feeds: tuple[str, ...]) -> Question | None:
+    """Its time moved by so much, or nothing but a value for it."""
+    return stepped(text, heard, talk) or _with_a_value(heard, talk, feeds)
+
+
+def _with_a_value(heard: Heard, talk: Talk, feeds: tuple[str, ...]) -> Question | None:
     """ "300 will do", "what about 75 then", right after a sum: the same for that value."""
     same = talk.question in gather.names() and talk.asks is None and (talk.last or {}).get("intent") == talk.question
     if not same or not only_a_value(heard):
@@ -28,7 +33,7 @@ def with_a_value(heard: Heard, talk: Talk, feeds: tuple[str, ...]) -> Question |
     return Question(str(talk.question), carried=kept, favours=meant_slot(heard, talk), follows=True)
 
 
-def another_value(
+def _moved(
     text: str,
     heard: Heard,
     talk: Talk,
@@ -56,7 +61,7 @@ def another_value(
     return None
 
 
-def by_a_clause(
+def _by_a_clause(
     text: str, heard: Heard, talk: Talk, feeds: tuple[str, ...], logged: tuple[str, ...]
 ) -> Question | None:
     """The same of the clause with the numbers, where what stands beside it is a reason."""
@@ -65,10 +70,22 @@ def by_a_clause(
         return None
     heard, ranked = hear(clause), rank(clause)
     turn = (
-        stepped(clause, heard, talk) or with_a_value(heard, talk, feeds)
-        or another_value(clause, heard, talk, ranked, feeds, logged)
+        right_after(clause, heard, talk, feeds)
+        or _moved(clause, heard, talk, ranked, feeds, logged)
     )
     if turn is None and turns(clause, heard, talk, ranked, feeds):
         kept = standing(clause, heard, talk, feeds)
         turn = Question(str(talk.question), carried=kept, favours=meant_slot(heard, talk), follows=True)
     return replace(turn, counts=clause) if turn is not None and turn.name == talk.question else None
+
+
+def another_value(
+    text: str,
+    heard: Heard,
+    talk: Talk,
+    ranked: tuple[Candidate, ...],
+    feeds: tuple[str, ...],
+    logged: tuple[str, ...],
+) -> Question | None:
+    """One value moved by the words themselves, with or without a reason beside it."""
+    return _moved(text, heard, talk, ranked, feeds, logged) or _by_a_clause(text, heard, talk, feeds, logged)

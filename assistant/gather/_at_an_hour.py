@@ -16,7 +16,8 @@ from rules.feed_state import FeedState
 _REST = r"(?:left|remaining|over|to go|still in|in (?:it|there|the (?:bag|bottle|drip)))"
 LATER_ON = (
     r"will there be",
-    r"(?:what|how much)(?:'ll| will| would) (?:it|that|there|she|he)(?:'ll)? be", r"by then", r"by the time", r"by that time",
+    r"(?:what|how much)(?:'ll| will| would) (?:it|that|there|she|he)(?:'ll)? be",
+    r"by then", r"by the time", r"by that time",
     rf"(?:will|would|\w+'ll|\w+'d|should|might|going to|gonna)(?: \w+){{0,4}} {_REST}",
     rf"(?:be|have) (?:\w+ ){{0,2}}{_REST} (?:\w+ ){{0,2}}(?:at|by|when|come|for)",
 )
@@ -38,7 +39,9 @@ def in_an_hour(slots: Slots) -> FeedState | None:
         return None
     if not slots.said.has(*LATER_ON) and slots.day() != "tomorrow":  # "what's in it at eight tomorrow morning"
         return None
-    return _then(slots, state, at)
+    then = _then(slots, state, at)
+    slots.remarks += ["by_then"] * (then is not None)
+    return then
 
 
 ALONE = re.compile(
@@ -46,7 +49,7 @@ ALONE = re.compile(
 )
 
 
-def hour_alone(slots: Slots) -> None:
+def _alone(slots: Slots) -> None:
     """ "And at six?", of a feed that runs by the log: one gone by or to come, and no start. Which is asked."""
     state, told = slots.night.state, _told(slots)
     if state is None or not state.running or len(told) != 1:
@@ -57,6 +60,7 @@ def hour_alone(slots: Slots) -> None:
 
 def at_that_hour(slots: Slots, *, left: bool = False) -> FeedState | None:
     """ "How much had it passed at three in the morning?", "what was left at two": the feed as it stood, while on."""
+    _alone(slots)
     state, at = slots.night.state, _one_hour(slots, "past")
     if state is None or state.started is None or at is None or before(at, state.started):
         return None

@@ -9,7 +9,7 @@ from datetime import timedelta
 from typing import Any
 
 from assistant.day_log import day_total
-from assistant.gather._at_an_hour import at_that_hour, hour_alone, in_an_hour, log_till
+from assistant.gather._at_an_hour import at_that_hour, in_an_hour, log_till
 from assistant.gather._bag import priming
 from assistant.gather._had import feeds_had, in_the_window, of_the_feed_named, since_a_feed
 from assistant.gather._pauses import no_part, time_off
@@ -183,11 +183,7 @@ def gather(slots: Slots) -> Mapping[str, Any]:
     had = since_a_feed(slots) or in_the_window(slots) or of_the_feed_named(slots) if slots.night.events else None
     if had is not None:
         return {"given": had, "accuracy": None}
-    if (then := in_an_hour(slots)) is not None:
-        slots.remarks.append("by_then")
-        return {"given": then.given, "volume_limit": then.limit, "accuracy": accuracy(slots)}
-    hour_alone(slots)
-    if (then := at_that_hour(slots)) is not None:
+    if (then := in_an_hour(slots) or at_that_hour(slots)) is not None:
         return {"given": then.given, "volume_limit": then.limit, "accuracy": accuracy(slots)}
     several = by_length(slots) or by_clock_and_log(slots)
     if several:

@@ -6,7 +6,7 @@ import re
 from collections.abc import Mapping
 from typing import Any
 
-from assistant.gather._at_an_hour import LATER_ON, at_that_hour, hour_alone, in_an_hour
+from assistant.gather._at_an_hour import LATER_ON, at_that_hour, in_an_hour
 from assistant.gather._bag import OF_THE_BAG, share_gone
 from assistant.gather._pauses import no_part, time_off
 from assistant.gather._shared import AGO, NOW, RATE, START, accuracy, check_entry, feed, rate, volume_of, which_feed
@@ -77,10 +77,8 @@ def _in_the_bag(slots: Slots) -> Mapping[str, Any] | None:
 def gather(slots: Slots) -> Mapping[str, Any]:
     if (then := in_an_hour(slots)) is not None:
         slots.fill("total", then.limit, "feed log")
-        slots.remarks.append("by_then")
         by = then.stopped_at or slots.used["at_hour"].value
         return {"total": then.limit, "given": then.given, "rate": then.rate, "now": by, "accuracy": accuracy(slots)}
-    hour_alone(slots)
     if (then := at_that_hour(slots, left=True)) is not None:
         return {"total": slots.fill("total", then.limit, "feed log"), "given": then.given}
     off = time_off(slots)
