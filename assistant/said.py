@@ -121,6 +121,8 @@ def _not_of_the_feed(heard: Heard, amount: Amount, before: str, after: str, more
         return True
     if amount.readings[0].kind == "time" and beside("of_other_doings").search(after):
         return True
+    if before.endswith(("up from", "down from")) and not beside("up_to").match(after):
+        return True  # "25.5, up from 24"
     if beside("from_a_rate").search(before) and not beside("up_to").match(after) and more_than_an_hour(amount):
         return True  # "they bumped it from 1500": what it was before
     elsewhere = an_hour_or_so(amount) and in_another_story(heard, amount)

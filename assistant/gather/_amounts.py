@@ -33,6 +33,8 @@ WHOLE_DAY = (
     r"day's",
     r"a day",
     r"\bday",
+    r"(?:every|each) feed",
+    r"all (?:of )?(?:it|them|the feeds|the milk)(?: and)?(?= |$)",
 )
 A_DAY = qty(Decimal("23.5"), "h")
 ONE_OF_THEM = r"(?:an?|one|each|every|per|the|whole|full|this) (?:\w+ ){0,2}(?:carton|can|tin|bottle|box|pouch|pack)"

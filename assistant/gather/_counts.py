@@ -40,8 +40,22 @@ def counted(slots: Slots) -> Quantity | None:
         slots.spoken["count"] = spoken
         if "container" not in slots.used:
             slots.used["one_of_them"] = Used(size, "question")
-        return (size * Decimal(reading.value)).to("mL")
+        return (size * (Decimal(reading.value) + _of_another(slots, spoken))).to("mL")
     return None
+
+
+OF_ANOTHER = re.compile(r"(?:of |a )?(?:another|one more|the next|the last|a \w+)\b")
+
+
+def _of_another(slots: Slots, many: Spoken) -> Decimal:
+    """ "Three cartons and half of another": the half."""
+    for spoken in slots.said.spoken:
+        share = spoken.reading("share")
+        follows = 0 < spoken.amount.start - many.amount.end <= 2 and spoken.before.endswith("and")
+        if share is not None and follows and (OF_ANOTHER.match(spoken.after) or OF_ANOTHER.search(spoken.amount.text)):
+            slots.spoken["of_another"] = spoken
+            return Decimal(share.value)
+    return Decimal(0)
 
 
 MOST_OF_THEM = 20

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import re
 from decimal import Decimal
+from itertools import pairwise
 from typing import NamedTuple
 
 from assistant.hear import hear
@@ -46,7 +47,7 @@ def tally(slots: Slots) -> Quantity | None:
     taken: list[str] = []
     parts = [(part, _feeds(part, slots)) for part in _parts(slots) if not ASKS.search(part)]
     if len({feed.name for _, feeds in parts for feed in feeds}) < 2:
-        return None
+        return row_of_amounts(slots)
     for part, feeds in parts:
         if len(feeds) == 1:
             told.append(Told(feeds[0], _given(part, feeds[0], slots, taken)))
@@ -68,6 +69,29 @@ def tally(slots: Slots) -> Quantity | None:
         total = (total + given).to("mL")
     _claim(slots, taken)
     slots.used["given"] = Used(total, "question", ", ".join(taken))
+    return total
+
+
+ROW = re.compile(r"(?:(?:,|and|then|plus|&|\+|ml|mls|mil|mils|\([^()]*\)) ?)+")
+FEWEST = 3
+
+
+def row_of_amounts(slots: Slots) -> Quantity | None:
+    """ "110, 110, 60, 110 and 170": amounts one after the other, nothing said between; what they come to together."""
+    tokens = slots.said.heard.tokens
+    told = [s for s in slots.said.spoken if _is_amount(s.amount) and s.amount.readings[0].kind in ("number", "volume")]
+    joined = all(
+        ROW.fullmatch(" ".join((*tokens[one.amount.end : other.amount.start], "")))
+        for one, other in pairwise(told)
+    )
+    if len(told) < FEWEST or not joined:
+        return None
+    total = qty(0, "mL")
+    for one in told:
+        reading = one.reading("volume", "number")
+        total = (total + measure("volume", reading, slots.night)).to("mL")
+        slots.spoken[f"told_{one.amount.start}"] = one
+    slots.used["given"] = Used(total, "question", ", ".join(s.amount.text for s in told))
     return total
 
 
@@ -104,6 +128,8 @@ def _given(part: str, feed: Feed, slots: Slots, taken: list[str], *, further: bo
     """What a part says went in of a feed: none of it, an amount, a share, so many syringes, or the whole."""
     whole, heard = feed_volume(feed), hear(part)
     amounts = [a for a in heard.amounts if _is_amount(a)]
+    if len(amounts) == 2 and _of_the_whole(heard.tokens, *amounts):
+        taken.append(amounts.pop().text)  # "150 of the 250 in"
     if len(amounts) > 1:
         raise Ask("volume", code="how_much_in")
     if not amounts:
@@ -134,6 +160,12 @@ def _given(part: str, feed: Feed, slots: Slots, taken: list[str], *, further: bo
         raise Ask("which_number", code="unclaimed", numbers=amount.text)
     taken.append(amount.text)
     return given
+
+
+def _of_the_whole(tokens: tuple[str, ...], one: Amount, whole: Amount) -> bool:
+    first, last = one.readings[0], whole.readings[0]
+    alike = {first.kind, last.kind} <= {"number", "volume"} and first.value <= last.value
+    return alike and " ".join(tokens[one.end : whole.start]) in ("of", "of the", "of his", "of her", "out of", "out of the")
 
 
 def _is_amount(amount: Amount) -> bool:
