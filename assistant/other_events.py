@@ -77,7 +77,7 @@ def of_another_time(heard: Heard, amount: Amount) -> bool:
     tokens, (begins, ends) = heard.tokens, _clause(heard, amount)
     words = " ".join(tokens[begins:ends])
     told = beside("another_time").search(words) and beside("was_so").search(words)
-    if not told or beside("asks_here").search(words):
+    if not told or beside("asks_here").search(words) or beside("of_now").search(words):
         return False
     before, after = " ".join(tokens[:begins]), " ".join(tokens[ends:])
     if beside("of_then").search(after):
@@ -102,7 +102,8 @@ PLAIN = 0.9  # how strongly a word speaks for a role that counts
 def of_an_age(amount: Amount, before: str) -> bool:
     """ "Granny's 82", "he's only 3"."""
     first = amount.readings[0]
-    return first.kind == "number" and first.value <= OLDEST and bool(beside("of_an_age").search(before))
+    whole = first.kind == "number" and first.value == int(first.value)  # "she was 25.5": on the scales
+    return whole and first.value <= OLDEST and bool(beside("of_an_age").search(before))
 
 
 def of_an_age_or_day(amount: Amount, before: str, after: str) -> bool:

@@ -121,6 +121,10 @@ def _not_of_the_feed(heard: Heard, amount: Amount, before: str, after: str, more
         return True
     if amount.readings[0].kind == "time" and beside("of_other_doings").search(after):
         return True
+    if amount.readings[0].unit == "night" and amount.readings[0].value == 1 and (
+        beside("one_night_only").search(before) or after.startswith("only")
+    ):
+        return True  # "80 for this one night only": no length of a feed
     if before.endswith(("up from", "down from")) and not beside("up_to").match(after):
         return True  # "25.5, up from 24"
     if beside("from_a_rate").search(before) and not beside("up_to").match(after) and more_than_an_hour(amount):

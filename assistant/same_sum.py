@@ -21,7 +21,17 @@ from assistant.understand import Candidate, rank
 
 def right_after(text: str, heard: Heard, talk: Talk, feeds: tuple[str, ...]) -> Question | None:
     """Its time moved by so much, or nothing but a value for it."""
+    if _one_of_several(text, heard, talk):
+        return Question("unclear")
     return stepped(text, heard, talk) or _with_a_value(heard, talk, feeds)
+
+
+def _one_of_several(text: str, heard: Heard, talk: Talk) -> bool:
+    """ "No sorry, the night was 210", after a row of amounts was added up: for which of them is not known."""
+    row = any(used.origin == "question" and used.words.count(", ") > 1 for used in talk.slots.values())
+    same = talk.question in gather.names() and (talk.last or {}).get("intent") == talk.question
+    one = len([a for a in heard.amounts if a.readings[0].kind not in ("day", "date")]) == 1
+    return same and row and one and bool(pattern("correction").match(text))
 
 
 def _with_a_value(heard: Heard, talk: Talk, feeds: tuple[str, ...]) -> Question | None:

@@ -33,8 +33,6 @@ WHOLE_DAY = (
     r"day's",
     r"a day",
     r"\bday",
-    r"(?:every|each) feed",
-    r"all (?:of )?(?:it|them|the feeds|the milk)(?: and)?(?= |$)",
 )
 A_DAY = qty(Decimal("23.5"), "h")
 ONE_OF_THEM = r"(?:an?|one|each|every|per|the|whole|full|this) (?:\w+ ){0,2}(?:carton|can|tin|bottle|box|pouch|pack)"
@@ -120,13 +118,16 @@ def amount(slots: Slots, *, name: str = "volume", check: bool = True, by_count: 
             total = (total + volume).to("mL")
         slots.fill(name, total, "care plan")
         return total
-    whole = day_volume(slots) if feeds or not slots.said.has(ONE_FEED) else _one_like_another(slots)
+    of_one = slots.said.has(ONE_FEED) and not slots.said.has(*OF_ALL)
+    whole = day_volume(slots) if feeds or not of_one else _one_like_another(slots)
     if whole is None:
         raise Ask("volume")
     slots.fill(name, whole, "care plan")
     return whole
 
 
+OF_ALL = (r"(?:an?|per|each|every|normal|whole|usual|full|typical|ordinary) day", "daily", "24 h(?:ours|rs)?",
+          r"every feed and", r"each feed and")
 ONE_FEED = r"(?:an?|one|each|every|per|a single|any) (?:of (?:the|her|his|my|their|our) )?(?:tube |single )?feeds?"
 THE_REST = (r"rest of (?:the|his|her|my) (?:day|feeds|others)", r"(?:the )?other (?:feeds|ones)", "everything else")
 

@@ -101,6 +101,9 @@ OF_SO_MUCH = re.compile(r"(?:of|x|at|each)(?: the| those| these| his| her| my)?"
 def not_the_size(slots: Slots, name: str) -> None:
     """ "Two bottles of the hundred": what follows the number of them is what one holds, no amount by itself."""
     mine = slots.spoken.get(name)
+    if mine is not None and mine.reading("share") and OF_ANOTHER.match(mine.after):
+        give_back(slots, name)  # "two cartons and half of another": counted with them
+        return
     if mine is None or not OF_SO_MUCH.fullmatch(mine.before) or mine.roles.get("container", 0.0) <= 0.4:
         return
     for other in slots.said.spoken:

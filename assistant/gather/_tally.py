@@ -88,8 +88,7 @@ def row_of_amounts(slots: Slots) -> Quantity | None:
         return None
     total = qty(0, "mL")
     for one in told:
-        reading = one.reading("volume", "number")
-        total = (total + measure("volume", reading, slots.night)).to("mL")
+        total = (total + measure("volume", one.amount.readings[0], slots.night)).to("mL")
         slots.spoken[f"told_{one.amount.start}"] = one
     slots.used["given"] = Used(total, "question", ", ".join(s.amount.text for s in told))
     return total
@@ -165,7 +164,8 @@ def _given(part: str, feed: Feed, slots: Slots, taken: list[str], *, further: bo
 def _of_the_whole(tokens: tuple[str, ...], one: Amount, whole: Amount) -> bool:
     first, last = one.readings[0], whole.readings[0]
     alike = {first.kind, last.kind} <= {"number", "volume"} and first.value <= last.value
-    return alike and " ".join(tokens[one.end : whole.start]) in ("of", "of the", "of his", "of her", "out of", "out of the")
+    between = " ".join(tokens[one.end : whole.start])
+    return alike and between in ("of", "of the", "of his", "of her", "out of", "out of the")
 
 
 def _is_amount(amount: Amount) -> bool:

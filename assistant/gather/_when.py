@@ -46,15 +46,22 @@ def _has_begun(slots: Slots, when: str) -> bool:
     return bool(BEGUN.search(spoken.before)) and before(later(slots.night.now, AHEAD), near)
 
 
+ALWAYS = (
+    r"like always", r"as always", r"as usual", r"like (?:every|other) (?:day|night)s?", r"same as (?:always|ever)",
+    r"(?:at )?the usual time", r"like normal", r"as normal",
+)
+
+
 def _usual_half(slots: Slots) -> datetime | None:
     """ "At eight on Friday": of the two halves of a day to come, the one near the feed's ordered start."""
     reading, of, day = slots.get("start"), slots.night.feed_for(slots.said.heard.text), slots.day("start")
     if not isinstance(reading, Reading) or reading.unit != "12h" or of is None or of.start is None:
         return None
-    if "start" in slots.carried or day in (None, "today", "tonight", "yesterday", "last night"):
-        return None
     ordered = of.start.hour * 60 + of.start.minute
-    found = resolve(reading, slots.night.now, "future", day)
+    as_always = slots.said.has(*ALWAYS) and (int(reading.value) - ordered) % 720 == 0
+    if "start" in slots.carried or (day in (None, "today", "tonight", "yesterday", "last night") and not as_always):
+        return None
+    found = resolve(reading, slots.night.now, "future", None if as_always and day == "tonight" else day)
     off = [abs((at.hour * 60 + at.minute - ordered + 720) % 1440 - 720) for at in found]
     near = [at for at, minutes in zip(found, off, strict=True) if minutes <= NEAR_ORDERED]
     if len(near) != 1:

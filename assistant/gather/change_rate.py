@@ -3,14 +3,18 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
+from dataclasses import replace
+from decimal import Decimal
 from typing import Any
 
 from assistant.gather import rate_needed
 from assistant.gather._relative import by_so_much
 from assistant.gather._shared import FINISH, NOW, OVER, RATE, START, check_entry, feed, limits, ordered_rate
 from assistant.gather._when import now, planned_start, start
+from assistant.said import Spoken
 from assistant.slots import Slots
-from assistant.wants import Ask, Want
+from assistant.wants import Ask, Used, Want, measure
+from rules.quantity import Quantity, number
 
 
 def gather(slots: Slots) -> Mapping[str, Any]:
@@ -18,6 +22,7 @@ def gather(slots: Slots) -> Mapping[str, Any]:
         rate=RATE, volume=Want("volume", ("left", "total", "hung")), over=OVER, start=START, finish=FINISH, now=NOW
     )
     by_so_much(slots, of_the_rate=True)
+    _other_than_ordered(slots)
     asked = slots.get("rate")
     of = feed(slots)
     volume = rate_needed.volume(slots, may_be_on=False)
@@ -49,3 +54,31 @@ def gather(slots: Slots) -> Mapping[str, Any]:
         "kit_highest": plan.equipment.pump_highest_rate if plan else None,
         **limits(slots),
     }
+
+
+def _other_than_ordered(slots: Slots) -> None:
+    """ "30 is a touch quick and 25 would suit", "66 to 72", where 30 and 66 are ordered: the other is asked about."""
+    mine, ordered = slots.spoken.get("rate"), ordered_rate(slots)
+    if mine is None or ordered is None:
+        return
+    first = mine.amount.readings[0]
+    if mine.amount.upper is not None and first.value == number(ordered, "mL/h"):
+        amount = replace(mine.amount, readings=(replace(first, value=mine.amount.upper),), upper=None)
+        _take(slots, replace(mine, amount=amount))
+    elif slots.used["rate"].value == ordered:
+        rest = [s for s in slots.unused() if s.amount.readings[0].kind in ("number", "rate") and _near(s, ordered)]
+        if len(rest) == 1:
+            slots.spoken["ordered_rate"] = mine
+            _take(slots, rest[0])
+
+
+def _take(slots: Slots, spoken: Spoken) -> None:
+    value = measure("rate", spoken.amount.readings[0], slots.night)
+    slots.spoken["rate"], slots.used["rate"] = spoken, Used(value, "question", spoken.amount.text)
+
+
+def _near(spoken: Spoken, ordered: Quantity) -> bool:
+    """Is a number near enough to the ordered rate to be another one?"""
+    told = spoken.amount.readings[0]
+    in_mL = told.kind == "number" or told.unit == "mL/h"
+    return in_mL and Decimal("0.5") <= Decimal(told.value) / number(ordered, "mL/h") <= 2
