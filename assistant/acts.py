@@ -135,6 +135,11 @@ def _on_a_thing() -> re.Pattern[str]:
     return re.compile(with_parts(table("acts_en")["words"]["on_a_thing"][0]))
 
 
+def on_a_thing(text: str) -> bool:
+    """Is somebody told to be on something that is no feed?"""
+    return any(_on_a_thing().match(text.lower(), at) for at in (m.start() for m in re.finditer(r"(?<!\S)\S", text)))
+
+
 def _once(acts: tuple[Act, ...]) -> tuple[Act, ...]:
     """Of words for one act told after each other, the one with the time: "he's off, turned it off ten minutes ago"."""
     kept: list[Act] = []

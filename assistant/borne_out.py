@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
+from assistant.acts import act_named, on_a_thing
 from assistant.message import Heard
 from assistant.own_words import own_words
+from assistant.said import said
 from assistant.turns import LOG_TALK, pattern
 
 
@@ -27,6 +29,8 @@ def _tells(entry: str, text: str, heard: Heard) -> bool:
     """Does the message tell what was done? A question, a bare number, a pour without a word for it write nothing."""
     asked = any(pattern(name).search(text) for name in ("asks_first", "asks_what", "asks_of_a_sum"))
     plainly_on = entry == "log_start" and pattern("tells_on").search(text)
+    if entry == "log_start" and on_a_thing(text) and act_named(said(heard)) is None:
+        return False  # "he's on the sofa now"
     if not heard.amounts and pattern("since_then").search(text):
         return False  # "quiet since the feed started" tells how somebody is, not a start
     if asked or (heard.amounts and not own_words(heard) and not plainly_on):

@@ -93,12 +93,20 @@ def _counted_on(slots: Slots) -> Any:
         return slots.get("counted")
     days = [s for s in _days(slots) if not UNTIL.search(s.before)]
     plainly = [s for s in days if COUNT_BESIDE.search(s.before) or COUNT_BESIDE.search(s.after)]
+    plainly = plainly or [s for s in days if _right_after_the_stock(s, slots)]
     days = plainly or ([] if slots.said.has(*TO_COME) or not slots.said.has(*COUNTED) else days)
     if len(days) > 1:
         raise Ask("which_number", numbers=", ".join(s.amount.text for s in days))
     if not days or str(days[0].amount.readings[0].value) in NOW_DAYS:
         return slots.night.today
     return slots.fill("counted", _date(days[0], slots, "past"), "question")
+
+
+def _right_after_the_stock(day: Spoken, slots: Slots) -> bool:
+    """ "33 bags on the 3rd": the day is the count's."""
+    stock = slots.spoken.get("stock")
+    between = slots.said.heard.tokens[stock.amount.end : day.amount.start] if stock is not None else ("?",)
+    return set(between) <= {"on", "the", "of", "from", "at"} and not slots.said.has(*TO_COME)
 
 
 def _until(slots: Slots) -> Any:

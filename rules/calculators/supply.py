@@ -39,6 +39,7 @@ def supply(
         beyond_possible                   an amount outside its range
     Remarks
         ran_out                           by this count nothing is left: count again
+        whole_ran_out                     ... by the stricter count alone (below)
         order_now                         the day to order by is today or has passed
         whole_each_day                    what is left of the last one of a day is not kept, so whole ones are used up:
                                           facts `whole_a_day`, `whole_days` (day), `whole_runs_out` and
@@ -68,6 +69,7 @@ def supply(
     if not keeps and container is not None and daily is not None:
         facts |= _whole(stock, container, daily, counted, since, reorder_lead)
         remarks += ["whole_each_day"] * (facts["whole_days"] < left)
+        remarks += ["ran_out", "whole_ran_out"] * (facts["whole_days"] <= qty(0, "day") < left)
     if reorder_lead is not None:
         figures["reorder_by"] = Figure(_day(counted, lasts - reorder_lead.to("day")))
         remarks += ["order_now"] * (facts.get("whole_reorder_by", figures["reorder_by"].value) <= today)
