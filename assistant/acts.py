@@ -14,6 +14,7 @@ from assistant.acts_fit import Act, Found, fitted
 from assistant.acts_listed import listed, shared
 from assistant.acts_numbers import FOUR_DIGITS, clock_of, number_of
 from assistant.message import Reading
+from assistant.number_pairs import beside
 from assistant.said import Said, Spoken
 from knowledge.library import table
 
@@ -94,8 +95,8 @@ def _found(said: Said) -> list[Found]:
             may_be_a_things = match.group() in table("acts_en")["words"]["broke"] or what in ("on", "off")
             if may_be_a_things and _is_a_thing(line[: match.start()]):
                 continue  # "the telly died on me": not the pump
-            if what in ("on", "start") and _on_a_thing().match(line, match.start()):
-                continue  # "he's on the sofa now"
+            if what in ("on", "start") and (_on_a_thing().match(line, match.start()) or _own_day(line, match)):
+                continue  # "he's on the sofa now", "I've been up since five"
             if what in DENIABLE and DENIED.search(f"{line[: match.start()]}{match.group().split()[0]} "):
                 continue  # "no meds given yet"
             if what == "vomit" and _is_anothers(line[: match.start()]):
@@ -127,6 +128,11 @@ def _at_the_end(words: str) -> re.Pattern[str]:
 def _is_a_thing(before: str) -> bool:
     things = "|".join(table("acts_en")["words"]["things"])
     return _at_the_end(rf"(?:{things})(?: (?:is|was|just|has|had|went and|come|went))*").search(before) is not None
+
+
+def _own_day(line: str, match: re.Match[str]) -> bool:
+    return any(beside("own_day").search(line[: match.start()] + line[match.start() : at].rstrip()) is not None
+               for at in (match.end(), match.end() + len(" since")))
 
 
 @cache

@@ -36,6 +36,7 @@ from assistant.other_events import (
     of_other_people,
     of_the_clocks,
 )
+from assistant.own_sentence import stands_aside
 from assistant.spoken import Said, Spoken
 from knowledge.library import table
 
@@ -125,6 +126,8 @@ def _not_of_the_feed(heard: Heard, amount: Amount, before: str, after: str, more
         beside("one_night_only").search(before) or after.startswith("only")
     ):
         return True  # "80 for this one night only": no length of a feed
+    if beside("an_address").search(after) or beside("at_birth").search(before):
+        return True  # "27 Mill Lane"; "born at 7 lb 2"
     if before.endswith(("up from", "down from")) and not beside("up_to").match(after):
         return True  # "25.5, up from 24"
     if beside("from_a_rate").search(before) and not beside("up_to").match(after) and more_than_an_hour(amount):
@@ -166,6 +169,7 @@ def said(heard: Heard) -> Said:
         more = len(heard.amounts) - len(dated)
         others = tuple(a for j, a in enumerate(heard.amounts) if j != i and j not in gone)
         beside_it = _not_of_the_feed(heard, amount, before, after, more) or in_brackets(heard, amount, roles)
+        beside_it = beside_it or stands_aside(heard, amount)
         if beside_it or not_meant(before, after, kinds_of(amount), others):
             roles["noise"] = 2.0
         if amount.readings[0].kind in ("volume", "number") and after.startswith("gone"):
