@@ -5,6 +5,7 @@ from __future__ import annotations
 import re
 from datetime import datetime, time
 
+from assistant.false_starts import broken_off, may_be_the_rate
 from assistant.language.spelling import familiar
 from assistant.message import Reading
 from assistant.night import feed_rate, feed_volume
@@ -45,6 +46,8 @@ def harmless(spoken: Spoken, slots: Slots) -> bool:
         return True
     if reading.kind == "count" and reading.unit not in COUNTED:
         return True
+    if broken_off(spoken.roles):
+        return not may_be_the_rate(spoken.amount, slots.night)
     if reading.kind == "number" and reading.value <= A_FEW and spoken.before.endswith("next"):
         return True  # "when are the next two?"
     if reading.kind == "count" and reading.unit in ("feed", "meal") and reading.value == len(slots.night.feeds):

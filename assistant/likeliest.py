@@ -56,6 +56,8 @@ def what_it_may_ask(text: str, heard: Heard) -> tuple[Candidate, ...]:
         ranked = (Candidate("finish_at", None, WHOLE_FEED), *(at_share(c, c.p * (1 - WHOLE_FEED)) for c in ranked))
     if pattern("asks_of_a_sum").search(text):  # told beside a question: it is asked, and writes nothing
         ranked = without_entries(ranked)
+    if ranked[0].intent == "remaining" and not _of_amounts(heard) and pattern("asks_both").search(text):
+        ranked = (Candidate("delivered", None, ranked[0].p), *without(ranked, "delivered", "remaining"))
     if pattern("asks_how").search(text) and not pattern("reminder_named").search(text):
         more = ("out_of_scope",) if pattern("calls_off").search(text) and "alarm" in text.lower() else ()
         ranked = without(ranked, "cancel_reminder", *more)  # "how do i kill the alarm"
@@ -64,6 +66,11 @@ def what_it_may_ask(text: str, heard: Heard) -> tuple[Candidate, ...]:
     if pattern("back_clause").match(text) and (rest := pattern("back_clause").sub("", text)):
         ranked = weigh(rank(rest), said(heard)) or ranked
     return _by_what_asks(text, heard, ranked)
+
+
+def _of_amounts(heard: Heard) -> bool:
+    """Is an amount or a rate told, and not only times?"""
+    return any(a.readings[0].kind not in ("time", "clock", "day", "date") for a in heard.amounts)
 
 
 def clear(best: Candidate, ranked: tuple[Candidate, ...]) -> bool:

@@ -27,6 +27,7 @@ from assistant.put_right import put_right
 from assistant.reminders_meant import about_reminders
 from assistant.said import said
 from assistant.same_sum import another_value, right_after
+from assistant.settings_talk import settings_turn
 from assistant.told_beside import of_the_run
 from assistant.turns import LOG_TALK, Question, about_the_talk, chosen, pattern, said_slots, told, told_acts
 from assistant.understand import Candidate, elsewhere
@@ -70,7 +71,7 @@ def decide(
         or about_reminders(text, heard, talk)
         or is_of_the_plan(of_the_plan(text, heard, talk, feeds), text, ranked, logged)
         or _of_the_log(text, heard, talk)
-        or put_right(text, heard, talk, logged)
+        or settings_turn(text, heard, talk, feeds) or put_right(text, heard, talk, logged)
         or about_the_talk(text, heard, talk, ranked)
         or another_value(text, heard, talk, ranked, feeds, logged)
     )

@@ -123,6 +123,7 @@ def _length(spoken: Spoken, slots: Slots, *, begun: bool = False, further: bool 
     strong = off >= max(0.9, *(spoken.roles.get(role, 0.0) for role in OVER_ALL))
     strong = strong or (times is not None and not spoken.before and "off_times" in slots.spoken)
     strong = strong or bool(ALL_BUT.search(spoken.before))
+    strong = strong or bool(beside("off_so_long").match(spoken.after))
     told = strong or bool(WENT_OFF.search(spoken.before)) or (begun and spoken.before.endswith("for"))
     if not (told or (further and AGAIN.search(spoken.before))):
         return None

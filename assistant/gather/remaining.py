@@ -8,6 +8,7 @@ from typing import Any
 
 from assistant.gather._at_an_hour import LATER_ON, at_that_hour, in_an_hour
 from assistant.gather._bag import OF_THE_BAG, share_gone
+from assistant.gather._pause_known import by_the_log
 from assistant.gather._pauses import no_part, time_off
 from assistant.gather._shared import AGO, NOW, RATE, START, accuracy, check_entry, feed, rate, volume_of, which_feed
 from assistant.gather._when import no_pause, now, start
@@ -81,7 +82,7 @@ def gather(slots: Slots) -> Mapping[str, Any]:
         return {"total": then.limit, "given": then.given, "rate": then.rate, "now": by, "accuracy": accuracy(slots)}
     if (then := at_that_hour(slots, left=True)) is not None:
         return {"total": slots.fill("total", then.limit, "feed log"), "given": then.given}
-    off = time_off(slots)
+    off = by_the_log(slots, time_off(slots))
     slots.assign(
         given=Want("volume", ("given",), told=True),
         total=Want("volume", ("total", "hung", "left")),
