@@ -7,6 +7,7 @@ from __future__ import annotations
 
 from assistant import gather
 from assistant.asides import names_feeding, the_question
+from assistant.hear import hear
 from assistant.message import Heard
 from assistant.plausible import about_the_clocks, at_share, weigh, without, without_entries
 from assistant.said import said
@@ -86,7 +87,8 @@ def _by_what_asks(text: str, heard: Heard, ranked: tuple[Candidate, ...]) -> tup
         return ranked
     question = the_question(text)
     other = weigh(rank(question), said(heard)) if question else ()
-    if question and other and other[0].intent in gather.names() and (heard.amounts or elsewhere(question)):
+    apart = bool(question) and len(hear(str(question)).amounts) < len(heard.amounts)  # told of what stands beside it
+    if question and other and other[0].intent in gather.names() and (apart or elsewhere(question)):
         sure = other[0].p >= CERTAIN and not clear(best, ranked) and names_feeding(text)
         return other if sure else ranked  # "a train does 240 km in 3 hours, what's its speed"
     plain = bool(other) and other[0].intent in ASKED and other[0].card is None and clear(together(other), other)
