@@ -13,7 +13,7 @@ from rules.clock import later
 from rules.feed_state import Event
 from rules.quantity import Quantity, qty
 
-NEARLY = qty(10, "min")  # told a little otherwise than it was logged
+NEARLY = qty(5, "min")  # told a little otherwise than it was logged
 
 
 def by_the_log(slots: Slots, off: Quantity | None) -> Quantity | None:
