@@ -9,6 +9,7 @@ from assistant.false_starts import broken_off, may_be_the_rate
 from assistant.language.spelling import familiar
 from assistant.message import Reading
 from assistant.night import feed_rate, feed_volume
+from assistant.number_pairs import beside
 from assistant.other_events import in_another_story, of_an_age_or_day
 from assistant.said import HINTED, Spoken
 from assistant.slots import Slots
@@ -42,7 +43,8 @@ def compared(spoken: Spoken) -> bool:
 def harmless(spoken: Spoken, slots: Slots) -> bool:
     """Is a number beside the point: of something else, said twice, the plan's, or what the answer is held against?"""
     reading = spoken.amount.readings[0]
-    if max(spoken.roles.get("noise", 0.0), spoken.roles.get("weight", 0.0)) > 0.9 or reading.kind in BESIDE_THE_FEED:
+    weighed = spoken.roles.get("weight", 0.0) if beside("weighed").search(slots.said.lower) else 0.0
+    if max(spoken.roles.get("noise", 0.0), weighed) > 0.9 or reading.kind in BESIDE_THE_FEED:
         return True
     if reading.kind == "count" and reading.unit not in COUNTED:
         return True

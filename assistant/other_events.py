@@ -112,6 +112,17 @@ def in_brackets(heard: Heard, amount: Amount, roles: dict[str, float]) -> bool:
 PLAIN = 0.9  # how strongly a word speaks for a role that counts
 
 
+def of_a_body_heat(amount: Amount, before: str, after: str) -> bool:
+    """ "She's 36.9 and happy", "37.2, she's fine": a reading of the thermometer, and no rate."""
+    first = amount.readings[0]
+    bare = first.kind == "number" and "." in amount.text and any(low <= first.value < high for low, high in OF_A_BODY)
+    return bare and not beside("led_as_a_rate").search(before) and bool(
+        beside("of_a_body").search(before) or beside("of_somebody_after").match(after))
+
+
+OF_A_BODY = ((35, 42), (95, 107))  # degrees, of either scale
+
+
 def of_an_age(amount: Amount, before: str) -> bool:
     """ "Granny's 82", "he's only 3"."""
     first = amount.readings[0]

@@ -34,6 +34,7 @@ from assistant.other_events import (
     of_an_age,
     of_an_event,
     of_another_time,
+    of_a_body_heat,
     of_other_people,
     of_the_clocks,
 )
@@ -131,7 +132,7 @@ def _not_of_the_feed(heard: Heard, amount: Amount, before: str, after: str, more
     if beside("from_a_rate").search(before) and not beside("up_to").match(after) and more_than_an_hour(amount):
         return True  # "they bumped it from 1500": what it was before
     elsewhere = an_hour_or_so(amount) and in_another_story(heard, amount)
-    return elsewhere or of_other_people(heard, amount, before) or of_another_time(heard, amount)
+    return elsewhere or of_a_body_heat(amount, before, after) or of_other_people(heard, amount, before) or of_another_time(heard, amount)
 
 
 @lru_cache(maxsize=64)  # the parts, the question and the action all look at the same words
@@ -174,7 +175,7 @@ def said(heard: Heard) -> Said:
         if is_chore(amount, before, after):
             roles["chore"] = 2.0
         roles |= plainly_told(amount, before, after)
-        if roles.get("weight", 0.0) >= WEIGHED:
+        if roles.get("weight", 0.0) >= WEIGHED and beside("weighed").search(f"{before} # {after}"):
             roles = {"weight": roles["weight"], "noise": roles.get("noise", 0.0)}  # "he weighed 61": nothing else
         _by_the_clock(heard, amount, roles, before)
         roles |= {ROLE: 2.0} if i in broken else {}

@@ -56,6 +56,8 @@ def _says_it_ran(spoken: Spoken) -> bool:
 def _runs_longer(slots: Slots) -> bool:
     """Does the log have the feed as on for longer than was told?"""
     state = slots.night.state
+    if "rate" in slots.spoken:
+        return False  # "how much is 60 an hour for two hours": a sum of its own
     return state is not None and state.running and state.running_time > slots.used["ago"].value + NEARLY
 
 
