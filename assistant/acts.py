@@ -13,6 +13,7 @@ from functools import cache
 from assistant.acts_fit import Act, Found, fitted
 from assistant.acts_listed import listed, shared
 from assistant.acts_numbers import FOUR_DIGITS, clock_of, number_of
+from assistant.false_starts import broken_off
 from assistant.message import Reading
 from assistant.number_pairs import beside
 from assistant.said import Said, Spoken
@@ -188,6 +189,7 @@ def _meant(said: Said) -> list[Spoken]:
     medicine = medicine or said.has(with_parts("{tubing}"))
     return [s for at, s in enumerate(said.spoken)
             if s.roles.get("noise", 0.0) <= (BESIDE if medicine and _may_be_a_time(s) else TAKEN_BACK)
+            and not broken_off(s.roles)
             and not (at and s.before.endswith(("of the", "out of", "out of the")))  # "180 of the 300 went in"
             and not s.before.endswith(tuple(table("acts_en")["words"]["planned"]))
             and not (s.amount.text == "one" and A_THING.search(s.before))]  # "the old one to the bin"

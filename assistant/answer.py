@@ -14,6 +14,7 @@ from rasa_sdk import Tracker
 from assistant import actions, asking, dialogue, word
 from assistant.asides import without_asides
 from assistant.asks import asks_of
+from assistant.danger_stays import stays
 from assistant.doubted import asked_about, doubts
 from assistant.guides import guide_turn
 from assistant.hear import hear
@@ -72,6 +73,7 @@ def _answer(message: Message, night: Night, tracker: Tracker) -> Reply:
         heard = hear(part)  # 4 amounts and times
         known = (night.feed_names, night.logged)
         question = _alarmed(alarms) if alarms else decide(part, heard, talk, *known)  # 5 which question
+        question = question if alarms else stays(question, part, heard, talk)
         heard = heard if question.counts is None else hear(question.counts)
         night = replace(night, talked_of=_feed_meant(part, night, talk))
         result = actions.act(

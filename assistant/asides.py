@@ -9,7 +9,7 @@ from assistant.language.features import take_apart
 from assistant.number_pairs import YEARS
 from assistant.other_events import OF_THE_FEED
 from assistant.own_sentence import of_other_things
-from assistant.parts import SENTENCES
+from assistant.parts import ENDS_ASKING, SENTENCES
 from assistant.turns import pattern
 from assistant.understand import elsewhere, rank
 
@@ -64,7 +64,7 @@ def names_feeding(text: str) -> bool:
 
 
 def _asks(piece: str) -> bool:
-    return bool(pattern("asks_first").search(piece) or piece.rstrip().endswith("?"))
+    return bool(pattern("asks_first").search(piece) or ENDS_ASKING.search(piece) or piece.rstrip().endswith("?"))
 
 
 def _asks_of_ours(piece: str) -> bool:

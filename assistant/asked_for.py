@@ -16,8 +16,9 @@ WORTH = 1.2  # what naming a question is worth beside its share; a near certain 
 OUTSIDE = 0.5  # what "not ours" still counts for, where one of our questions is named outright
 CERTAIN = 0.95  # from this share on a sum is not moved
 #: what a question named outright moves, however sure: "300 still to give, what do I pour", "in it, is it still ok"
-STANDS_BACK = {"discard_at": ("remaining",), "bag_duration": ("pour",), "delivered": ("pour",),
-               "pour": ("remaining", "prime"), "change_rate": ("advance",), "finish_at": ("catch_up",)}
+STANDS_BACK = {"discard_at": ("remaining",), "bag_duration": ("pour",), "delivered": ("pour", "catch_up"),
+               "pour": ("remaining", "prime"), "change_rate": ("advance",), "finish_at": ("catch_up",),
+               "remaining": ("catch_up",)}
 LOOK_UPS = frozenset({"plan_lookup", "contact"})  # they only read: named outright, they go before a card or a sum
 
 

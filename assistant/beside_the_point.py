@@ -3,11 +3,13 @@
 from __future__ import annotations
 
 import re
-from datetime import datetime, time
+from datetime import datetime, time, timedelta
 
+from assistant.false_starts import broken_off, may_be_the_rate
 from assistant.language.spelling import familiar
 from assistant.message import Reading
 from assistant.night import feed_rate, feed_volume
+from assistant.number_pairs import beside
 from assistant.other_events import in_another_story, of_an_age_or_day
 from assistant.said import HINTED, Spoken
 from assistant.slots import Slots
@@ -41,10 +43,13 @@ def compared(spoken: Spoken) -> bool:
 def harmless(spoken: Spoken, slots: Slots) -> bool:
     """Is a number beside the point: of something else, said twice, the plan's, or what the answer is held against?"""
     reading = spoken.amount.readings[0]
-    if max(spoken.roles.get("noise", 0.0), spoken.roles.get("weight", 0.0)) > 0.9 or reading.kind in BESIDE_THE_FEED:
+    weighed = spoken.roles.get("weight", 0.0) if beside("weighed").search(slots.said.lower) else 0.0
+    if max(spoken.roles.get("noise", 0.0), weighed) > 0.9 or reading.kind in BESIDE_THE_FEED:
         return True
     if reading.kind == "count" and reading.unit not in COUNTED:
         return True
+    if broken_off(spoken.roles):
+        return not may_be_the_rate(spoken.amount, slots.night)
     if reading.kind == "number" and reading.value <= A_FEW and spoken.before.endswith("next"):
         return True  # "when are the next two?"
     if reading.kind == "count" and reading.unit in ("feed", "meal") and reading.value == len(slots.night.feeds):
@@ -61,7 +66,30 @@ def harmless(spoken: Spoken, slots: Slots) -> bool:
         return True  # "I tipped in 2 bottles, so 500"; "when is that one bag empty"
     if spoken.roles.get("clock_now", 0.0) >= HINTED and _is_now(spoken, slots):
         return True  # "it's half two in the morning": so it is
-    return compared(spoken) or _said_twice(spoken, slots) or _of_the_plan(spoken, slots)
+    return compared(spoken) or _said_twice(spoken, slots) or _of_the_plan(spoken, slots) or _in_the_log(spoken, slots)
+
+
+def _in_the_log(spoken: Spoken, slots: Slots) -> bool:
+    """ "I switched it off at four", which the log has: it says nothing new."""
+    if not DONE_THEN.search(spoken.before):
+        return False
+    late = [e.at for e in slots.night.events if slots.night.now - e.at < A_NIGHT]
+    return any(_near_it(at, minutes) for at in late for minutes in _clocks(spoken))
+
+
+DONE_THEN = re.compile(r"\b(?:off|stopp?\w*|start\w*|began|on|paus\w*|ended|finished|hung|hooked|unhooked|up|down)"
+                       r"(?: (?:it|her|him|again|all))?(?: (?:at|about|around|from))*$")
+A_NIGHT = timedelta(hours=24)
+
+
+def _near_it(at: datetime, minutes: int) -> bool:
+    off = (at.hour * 60 + at.minute - minutes) % 720
+    return min(off, 720 - off) <= ABOUT
+
+
+def _clocks(spoken: Spoken) -> list[int]:
+    return [int(r.value) * (1 if r.kind == "clock" else 60) for r in spoken.amount.readings
+            if r.kind == "clock" or (r.kind == "number" and r.value in range(1, 13))]
 
 
 def _so_many_come_to(reading: Reading, slots: Slots) -> bool:
@@ -74,10 +102,7 @@ def _so_many_come_to(reading: Reading, slots: Slots) -> bool:
 
 
 def _is_now(spoken: Spoken, slots: Slots) -> bool:
-    clocks = [int(r.value) * (1 if r.kind == "clock" else 60) for r in spoken.amount.readings
-              if r.kind == "clock" or (r.kind == "number" and r.value in range(1, 13))]
-    now = slots.night.now.hour * 60 + slots.night.now.minute
-    return any(min((now - c) % 720, (c - now) % 720) <= ABOUT for c in clocks)
+    return any(_near_it(slots.night.now, minutes) for minutes in _clocks(spoken))
 
 
 def _said_twice(spoken: Spoken, slots: Slots) -> bool:

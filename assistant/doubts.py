@@ -77,6 +77,7 @@ def _possible(name: str, other: Quantity, slots: Slots) -> bool:
 
 
 TIMELESS = frozenset({"protein", "energy", "per_kg", "mix", "convert", "strength", "prime"})  # sums without a clock
+LONG_AGO, COUNTED_OVER = frozenset({"week", "month", "year"}), re.compile(r"\b(?:for|over|in|per|every|each|next|last)$")
 BOUNDS = re.compile(r"\b(?:since|until|till?|by|from|to|between|and|after|before|up to)(?: about)?$")
 TOLD_BY = re.compile(r"\b(?:says?|said|reckons?|thinks?|told (?:me|us)|promised|supposed to be|meant to be)"
                      r"(?: (?:about|it's|it|was|is|will|lasts?|for|a|good))*$")
@@ -86,6 +87,8 @@ def _an_hour_of_nothing(spoken: Spoken, question: str) -> bool:
     """ "What's her protein, homework's due at 8": an hour beside a sum that has none; or what somebody said of it."""
     if question == "supply" and spoken.amount.readings[0].kind == "time":
         return bool(TOLD_BY.search(spoken.before))
+    if question in TIMELESS and spoken.amount.readings[0].unit in LONG_AGO and not COUNTED_OVER.search(spoken.before):
+        return True  # "home five weeks later": when, and not for how long
     timed = spoken.reading("clock") is not None and (spoken.before.endswith("at") or not spoken.reading("number"))
     return question in TIMELESS and timed and not BOUNDS.search(spoken.before)
 

@@ -19,6 +19,7 @@ from rules.quantity import is_amount
 
 KIND_ASKED = {"over": "time", "rate": "rate", "volume": "volume", "start": "clock", "finish": "clock"}
 OF_A_SET = ("pour", "bag_duration", "finish_at")  # a dry set takes its priming volume, a full one does not
+OF_THE_LINE = ("prime", "pour", "guide")  # what "and if I had filled the line?" sounds like
 OTHERWISE = {"intake": "given", "supply": "stock"}  # the slot that a bare number moves, however near it is to others
 OF_A_WHOLE = {"of", "out", "from"}
 FEW = 4  # words
@@ -85,7 +86,8 @@ def turns(
     if as_planned or of_the_set:
         if (talk.last or {}).get("intent") != talk.question:
             return False  # something else was said since: what "the normal time" is of is not plain
-        return len(heard.tokens) <= LONG and not _asks_other(ranked, talk)
+        of_the_line = of_the_set and ranked[0].intent in OF_THE_LINE and not pattern("asks_how_much").search(text)
+        return len(heard.tokens) <= LONG and (bool(of_the_line) or not _asks_other(ranked, talk))
     if not (heard.amounts or pattern("same_again").search(text)):
         return only_a_feed(heard, feeds)
     if only_a_value(heard):

@@ -32,6 +32,7 @@ MOVES = (
     "skip",
     "wait",
     "here",
+    "repeat",
     "slower",
     "rate",
     "amounts",
@@ -42,7 +43,7 @@ MOVES = (
 SHORT = 6  # words of a message that picks one of the guides offered
 ASKED = ("skip", "over", "danger", "running", "again", "log")  # questions of the guide that want a yes or no
 INTENTS = ("guide", "next_step", "previous_step")
-OWN_INTENT = {"next": "next_step", "back": "previous_step", "slower": "slower"}
+OWN_INTENT = {"next": "next_step", "back": "previous_step", "slower": "slower", "repeat": "repeat"}
 
 
 @dataclass(frozen=True)

@@ -7,6 +7,7 @@ from __future__ import annotations
 
 from assistant import gather
 from assistant.asides import names_feeding, the_question
+from assistant.hear import hear
 from assistant.message import Heard
 from assistant.plausible import about_the_clocks, at_share, weigh, without, without_entries
 from assistant.said import said
@@ -56,6 +57,8 @@ def what_it_may_ask(text: str, heard: Heard) -> tuple[Candidate, ...]:
         ranked = (Candidate("finish_at", None, WHOLE_FEED), *(at_share(c, c.p * (1 - WHOLE_FEED)) for c in ranked))
     if pattern("asks_of_a_sum").search(text):  # told beside a question: it is asked, and writes nothing
         ranked = without_entries(ranked)
+    if ranked[0].intent == "remaining" and not _of_amounts(heard) and pattern("asks_both").search(text):
+        ranked = (Candidate("delivered", None, ranked[0].p), *without(ranked, "delivered", "remaining"))
     if pattern("asks_how").search(text) and not pattern("reminder_named").search(text):
         more = ("out_of_scope",) if pattern("calls_off").search(text) and "alarm" in text.lower() else ()
         ranked = without(ranked, "cancel_reminder", *more)  # "how do i kill the alarm"
@@ -64,6 +67,11 @@ def what_it_may_ask(text: str, heard: Heard) -> tuple[Candidate, ...]:
     if pattern("back_clause").match(text) and (rest := pattern("back_clause").sub("", text)):
         ranked = weigh(rank(rest), said(heard)) or ranked
     return _by_what_asks(text, heard, ranked)
+
+
+def _of_amounts(heard: Heard) -> bool:
+    """Is an amount or a rate told, and not only times?"""
+    return any(a.readings[0].kind not in ("time", "clock", "day", "date") for a in heard.amounts)
 
 
 def clear(best: Candidate, ranked: tuple[Candidate, ...]) -> bool:
@@ -79,7 +87,8 @@ def _by_what_asks(text: str, heard: Heard, ranked: tuple[Candidate, ...]) -> tup
         return ranked
     question = the_question(text)
     other = weigh(rank(question), said(heard)) if question else ()
-    if question and other and other[0].intent in gather.names() and (heard.amounts or elsewhere(question)):
+    apart = bool(question) and len(hear(str(question)).amounts) < len(heard.amounts)  # told of what stands beside it
+    if question and other and other[0].intent in gather.names() and (apart or elsewhere(question)):
         sure = other[0].p >= CERTAIN and not clear(best, ranked) and names_feeding(text)
         return other if sure else ranked  # "a train does 240 km in 3 hours, what's its speed"
     plain = bool(other) and other[0].intent in ASKED and other[0].card is None and clear(together(other), other)

@@ -121,8 +121,10 @@ def _too_fast(slots: Slots, question: str, arguments: Mapping[str, Any]) -> None
     over, volume = arguments.get("over"), arguments.get("volume")
     if volume is None and of is not None and of.method == "pump":
         volume = feed_volume(of)
+    written = "over" in slots.used and slots.used["over"].origin == "care plan"  # of a feed by syringe, as ordered
     if (
         most is None
+        or written
         or over is None
         or volume is None
         or over.magnitude <= 0

@@ -22,7 +22,9 @@ from rules.steps import rate_at
 
 TONIGHT = re.compile(r"\b(?:tonight|tonite|2nite|this evening|tn|tnite)\b")
 #: "six in the morning", "at noon": a time of day, not the feed of that name
-NO_FEED = "".join(rf"(?<!\b{words} )" for words in ("in the", "this", "tomorrow", "last", "good", "at", "by", "since"))
+BEFORE_AN_HOUR = ("this", "tomorrow", "last", "good", "at", "by", "since")
+NO_FEED = "".join(rf"(?<!\b{words} )" for words in BEFORE_AN_HOUR)
+HOURS = re.compile(r"\b(?:mornings?|evenings?|nights?|afternoons?|day|middle|small hours)$")  # "in the" these: a time
 DAYS = ("all", "whole", "full", "entire", "one", "a", "per", "each", "every", "next", "other", "same")
 A_DAY = "".join(rf"(?<!\b{words} )" for words in DAYS) + r"day(?!s\b)"  # "how much a day" names no feed called "day"
 EVENING, SMALL_HOURS = 17, 4  # a feed that starts between these is tonight's
@@ -185,10 +187,16 @@ def _called(name: str) -> re.Pattern[str]:
 
 def _forms(forms: tuple[str, ...]) -> re.Pattern[str]:
     # "after-school", "afterschool"
-    said = "|".join(A_DAY if form == "day" else re.escape(form).replace(r"\ ", "[ -]?") for form in forms)
+    said = "|".join(map(_form, forms))
+    hours = "|".join(_form(form) for form in forms if HOURS.search(form))
     thing = r"(?=[ -](?:feed|bag|one|bottle|lot|run|pump|syringe|bolus|milk)s?\b)"  # "left in the night bag"
     at = "(?:[ -]?time)?"  # "at dinnertime"
-    return re.compile(rf"(?<!\w)(?:{said})s?{thing}|{NO_FEED}(?<!\w)(?:{said}){at}s?(?!\w)")
+    no_hour = rf"(?!(?<=\bin the )(?:{hours})(?!\w))" if hours else ""  # "calories in the overnight": the feed
+    return re.compile(rf"(?<!\w)(?:{said})s?{thing}|{NO_FEED}(?<!\w){no_hour}(?:{said}){at}s?(?!\w)")
+
+
+def _form(form: str) -> str:
+    return A_DAY if form == "day" else re.escape(form).replace(r"\ ", "[ -]?")
 
 
 def feed_rate(feed: Feed) -> Quantity | None:

@@ -84,6 +84,8 @@ def plainly_told(amount: Amount, before: str, after: str) -> dict[str, float]:
         return {"given": 2.0} | dict.fromkeys(("total", "left", "rate", "start"), 0.0)  # "total on the pump 702"
     if first.kind not in ("number", "volume") or (first.kind == "number" and first.value <= MOST_AN_HOUR):
         return {}
+    if first.kind == "number" and beside("it_was_on").match(after):
+        return {"rate": 2.0} | dict.fromkeys(("left", "given", "total", "hung", "start"), 0.0)  # "only 62 it was on"
     if beside("water_after").search(after):
         return {"flush": 2.0} | dict.fromkeys(("left", "given", "hung", "rate"), 0.0)  # "200 of boiled water"
     if beside("holds_before").search(before):
@@ -172,6 +174,11 @@ def _taken_back() -> re.Pattern[str]:
     return re.compile(table("turns_en")["patterns"]["taken_back"], re.IGNORECASE)
 
 
+def takes_back(between: str) -> bool:
+    """Do the words between two numbers take the first of them back?"""
+    return bool(_taken_back().search(between) or beside("taken_back").search(between))
+
+
 UNITS = frozenset({"volume", "rate", "time"})
 HOURS = re.compile(r"\d{1,2}h[0-5]\d")
 
@@ -181,7 +188,7 @@ def corrected(heard: Heard) -> set[int]:
     gone = set()
     for i, (one, other) in enumerate(zip(heard.amounts, heard.amounts[1:], strict=False)):
         between = " ".join(heard.tokens[one.end : other.start])
-        taken_back = _taken_back().search(between) or beside("taken_back").search(between)
+        taken_back = takes_back(between)
         hours = any(HOURS.fullmatch(each.text) for each in (one, other))  # "3h30, no, 3h40"
         hour = _kinds(one) == {"number"} and one.readings[0].value <= 12 and "clock" in _kinds(other)
         if taken_back and beside("of_another_thing").match(" ".join(heard.tokens[other.end : other.end + 3])):

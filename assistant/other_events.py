@@ -28,6 +28,8 @@ def of_an_event(heard: Heard, amount: Amount) -> bool:
     if all(r.kind != "clock" and (r.kind != "number" or r.value > MOST_AN_HOUR) for r in amount.readings):
         return False
     tokens, (first, last) = heard.tokens, _clause(heard, amount)
+    if _names_it(heard, amount):
+        return True
     if first < amount.start and tokens[amount.start - 1] in ("by", "before"):
         return False  # "in the car by half five": a deadline
     if any(first <= a.start < last and a.readings[0].kind in FED for a in heard.amounts if a is not amount):
@@ -38,6 +40,17 @@ def of_an_event(heard: Heard, amount: Amount) -> bool:
     if any(t.removesuffix("'s") in events["words"] and after in OF_ITSELF for t, after in pairwise(tokens[first:last])):
         feed -= OF_ITSELF  # "the game starts at 1"
     return bool(words & set(events["words"])) and not feed and not handled
+
+
+def _names_it(heard: Heard, amount: Amount) -> bool:
+    """ "The 8.15 bus", "my nine o'clock appointment": an event called by its hour."""
+    led = heard.tokens[amount.start - 1 : amount.start] if amount.start else ()
+    after = heard.tokens[amount.end : amount.end + 2]
+    named = after[:1] and after[0] in table("beside_en")["events"]["words"]
+    return bool(set(led) & OWNERS and (named or after == ("school", "run")))
+
+
+OWNERS = frozenset({"the", "my", "his", "her", "our", "their", "a", "an", "that", "this"})
 
 
 def in_another_story(heard: Heard, amount: Amount) -> bool:
@@ -97,6 +110,17 @@ def in_brackets(heard: Heard, amount: Amount, roles: dict[str, float]) -> bool:
 
 
 PLAIN = 0.9  # how strongly a word speaks for a role that counts
+
+
+def of_a_body_heat(amount: Amount, before: str, after: str) -> bool:
+    """ "She's 36.9 and happy", "37.2, she's fine": a reading of the thermometer, and no rate."""
+    first = amount.readings[0]
+    bare = first.kind == "number" and "." in amount.text and any(low <= first.value < high for low, high in OF_A_BODY)
+    return bare and not beside("led_as_a_rate").search(before) and bool(
+        beside("of_a_body").search(before) or beside("of_somebody_after").match(after))
+
+
+OF_A_BODY = ((35, 42), (95, 107))  # degrees, of either scale
 
 
 def of_an_age(amount: Amount, before: str) -> bool:

@@ -49,7 +49,7 @@ def _names_a_thing() -> re.Pattern[str]:
 
 _OF_ITS_OWN_TIME = re.compile(r"\b(?:remind|wake)\b.*\d", re.IGNORECASE)
 _JOINED = re.compile(r"^(?:and also|and then|oh and|and|also|plus|then|n|&)\b,?\s+", re.IGNORECASE)
-_ENDS_ASKING = re.compile(  # "252 left on 72 so off when", "300 left, when's it off"
+ENDS_ASKING = re.compile(  # "252 left on 72 so off when", "300 left, when's it off"
     r"\d.*(?:\b(?:when|what time|how long|how much|how many)\W*$"
     r"|\b(?:when'?s|when (?:is|will|does|do)|how long|what time)\b)",
     re.IGNORECASE,
@@ -125,7 +125,7 @@ def parts(text: str) -> tuple[str, ...]:
     orders = [i for i, piece in enumerate(pieces) if _ORDER.search(piece.strip(" .!"))]
     wanted = bool(_WANTED.search(text))
     asking = [i for i, piece in enumerate(pieces)
-              if i in orders or _asks().search(piece) or _ENDS_ASKING.search(piece)
+              if i in orders or _asks().search(piece) or ENDS_ASKING.search(piece)
               or (wanted and _names_a_thing().search(piece))]
     if len(asking) < 2 or len(asking) > 3:
         return (text,)

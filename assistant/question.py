@@ -20,6 +20,7 @@ from assistant.guides import guide_turn
 from assistant.likeliest import BESIDE, CLEAR, LOOK_UPS, akin, clear, together, what_it_may_ask
 from assistant.log_asked import of_the_log
 from assistant.message import Heard
+from assistant.next_feed import asks_for_the_next
 from assistant.own_words import named_feed
 from assistant.plan_talk import of_the_plan, of_the_plan_perhaps
 from assistant.plausible import by_structure
@@ -27,6 +28,7 @@ from assistant.put_right import put_right
 from assistant.reminders_meant import about_reminders
 from assistant.said import said
 from assistant.same_sum import another_value, right_after
+from assistant.settings_talk import settings_turn
 from assistant.told_beside import of_the_run
 from assistant.turns import LOG_TALK, Question, about_the_talk, chosen, pattern, said_slots, told, told_acts
 from assistant.understand import Candidate, elsewhere
@@ -69,8 +71,8 @@ def decide(
         chosen(text, talk) or right_after(text, heard, talk, feeds) or follows_on(text, heard, talk)
         or about_reminders(text, heard, talk)
         or is_of_the_plan(of_the_plan(text, heard, talk, feeds), text, ranked, logged)
-        or _of_the_log(text, heard, talk)
-        or put_right(text, heard, talk, logged)
+        or _of_the_log(text, heard, talk) or asks_for_the_next(text, talk, feeds)
+        or settings_turn(text, heard, talk, feeds) or put_right(text, heard, talk, logged)
         or about_the_talk(text, heard, talk, ranked)
         or another_value(text, heard, talk, ranked, feeds, logged)
     )

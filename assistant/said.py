@@ -10,6 +10,7 @@ from functools import cache, lru_cache
 
 from assistant.by_neighbours import after_another, give_way
 from assistant.cues import kinds_of, roles_of
+from assistant.false_starts import ROLE, false_starts
 from assistant.message import Amount, Heard, Reading
 from assistant.number_pairs import (
     OF_IT,
@@ -33,6 +34,7 @@ from assistant.other_events import (
     of_an_age,
     of_an_event,
     of_another_time,
+    of_a_body_heat,
     of_other_people,
     of_the_clocks,
 )
@@ -133,14 +135,14 @@ def _not_of_the_feed(heard: Heard, amount: Amount, before: str, after: str, more
     if beside("from_a_rate").search(before) and not beside("up_to").match(after) and more_than_an_hour(amount):
         return True  # "they bumped it from 1500": what it was before
     elsewhere = an_hour_or_so(amount) and in_another_story(heard, amount)
-    return elsewhere or of_other_people(heard, amount, before) or of_another_time(heard, amount)
+    return elsewhere or of_a_body_heat(amount, before, after) or of_other_people(heard, amount, before) or of_another_time(heard, amount)
 
 
 @lru_cache(maxsize=64)  # the parts, the question and the action all look at the same words
 def said(heard: Heard) -> Said:
     """Give each number of `heard` its roles; a number that was taken back at once is left out."""
     spoken: list[Spoken] = []
-    gone = corrected(heard)
+    gone, broken = corrected(heard), false_starts(heard)
     dated = [a for a in heard.amounts if a.readings[0].kind in DATED]
     days = frozenset(at for a in dated for at in range(a.start, a.end))
     for i, amount in enumerate(heard.amounts):
@@ -157,8 +159,8 @@ def said(heard: Heard) -> Said:
         low = max((a.end for a in parted), default=0)
         high = heard.amounts[i + 1].start if i + 1 < len(heard.amounts) else len(heard.tokens)
         before, after = _beside(heard.tokens, amount.start, amount.end, low, high, days)
-        if i - 1 in gone and not roles_of(amount, before, after).get("start"):
-            of = next(a for j, a in enumerate(heard.amounts) if j < i and all(k in gone for k in range(j, i)))
+        if i - 1 in gone | broken and not roles_of(amount, before, after).get("start"):
+            of = next(a for j, a in enumerate(heard.amounts) if j < i and {*range(j, i)} <= gone | broken)
             before = _beside(heard.tokens, of.start, of.end, 0, high, days)[0] or before  # "started at ten no wait ..."
         if spoken and OF_IT.fullmatch(before) and (same := in_its_unit(spoken[-1].amount, amount)) is not None:
             earlier = spoken.pop()
@@ -177,9 +179,10 @@ def said(heard: Heard) -> Said:
         if is_chore(amount, before, after):
             roles["chore"] = 2.0
         roles |= plainly_told(amount, before, after)
-        if roles.get("weight", 0.0) >= WEIGHED:
+        if roles.get("weight", 0.0) >= WEIGHED and beside("weighed").search(f"{before} # {after}"):
             roles = {"weight": roles["weight"], "noise": roles.get("noise", 0.0)}  # "he weighed 61": nothing else
         _by_the_clock(heard, amount, roles, before)
+        roles |= {ROLE: 2.0} if i in broken else {}
         if spoken:
             after_another(spoken[-1], amount, before, after, roles, adjoining=heard.amounts[i - 1].end == amount.start)
         spoken.append(Spoken(amount, before, after, roles))

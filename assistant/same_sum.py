@@ -13,7 +13,9 @@ from assistant.dialogue import Talk
 from assistant.follow_ons import another_fill, another_span
 from assistant.following import a_step, another_case, meant_slot, moves_the_end, puts_sum_right, standing, turns
 from assistant.hear import hear
+from assistant.likeliest import clear
 from assistant.message import Heard
+from assistant.rate_put import puts_another_rate
 from assistant.stepped import stepped
 from assistant.turns import Question, only_a_value, pattern, said_slots, told
 from assistant.understand import Candidate, rank
@@ -59,6 +61,8 @@ def _moved(
     if another_case(text, heard, talk, ranked):
         kept = standing(text, heard, talk, feeds)
         return Question(str(talk.question), carried=kept, favours=meant_slot(heard, talk), follows=True)
+    if puts_another_rate(text, heard, talk) and not (ranked[0].intent == "change_rate" and clear(ranked[0], ranked)):
+        return Question(str(talk.question), carried=standing(text, heard, talk, feeds), favours="rate", follows=True)
     if another_fill(text, talk):
         return Question("pour", carried=said_slots(talk.slots), follows=True)
     if another_span(text, heard, talk):

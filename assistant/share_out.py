@@ -8,6 +8,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator, Mapping
 from decimal import Decimal
 
+from assistant.false_starts import broken_off
 from assistant.message import Reading
 from assistant.night import Night
 from assistant.number_pairs import beside
@@ -68,7 +69,7 @@ def _fit(name: str, want: Want, spoken: Spoken, night: Night, favours: str | Non
     if off_clock and want.roles == ("clock_now",):
         return 0.0
     words = max((spoken.roles.get(role, 0.0) for role in want.roles), default=0.0)
-    if spoken.roles.get("noise", 0.0) >= NOT_MEANT:
+    if spoken.roles.get("noise", 0.0) >= NOT_MEANT or broken_off(spoken.roles):
         return 0.0
     others = (role for role in spoken.roles if role not in want.roles and not (off_clock and role == "clock_now"))
     rival = max((spoken.roles[role] for role in others), default=0.0)

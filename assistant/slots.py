@@ -109,6 +109,10 @@ class Slots:
             day = None  # "opened at noon, good until when tomorrow?"
         found = resolve(value, self.night.now, when, day)
         used, before = self.used[name], self.carried.get(name)
+        if value.unit == "hand" and before is not None and isinstance(before.value, datetime) and not day:
+            if before.value.minute and name in ("start", "finish"):
+                raise Ask(name)  # after half ten: quarter to ten, or to eleven?
+            found = [_of_that_hour(value, before.value)]
         if (
             before is not None
             and isinstance(before.value, datetime)
@@ -163,6 +167,13 @@ def _gap(one: Spoken, other: Spoken) -> int:
     """How many words stand between two numbers."""
     first, last = sorted((one.amount, other.amount), key=lambda a: a.start)
     return last.start - first.end
+
+
+def _of_that_hour(reading: Reading, before: datetime) -> datetime:
+    """ "And quarter to?", after five o'clock: quarter to five, and not to the hour that it is now."""
+    hour = before.replace(minute=0, second=0, microsecond=0)
+    tries = [hour + timedelta(hours=shift, minutes=int(reading.value) % 60) for shift in (-1, 0, 1)]
+    return min(tries, key=lambda at: (abs(at.replace(tzinfo=None) - before.replace(tzinfo=None)), tries.index(at) == 0))
 
 
 def _nearest(reading: Reading, before: datetime) -> datetime:

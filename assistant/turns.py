@@ -174,15 +174,15 @@ def said_slots(slots: dict[str, Used]) -> dict[str, Used]:
 
 def number_put_right(text: str, heard: Heard) -> bool:
     """ "Hang on, misread it, it's 300": a number read or said wrongly, put right, and not another word."""
-    return bool(heard.amounts) and bool(pattern("number_put_right").fullmatch(_shown(heard)))
+    return bool(heard.amounts) and bool(pattern("number_put_right").fullmatch(shown(heard)))
 
 
 def only_a_value(heard: Heard) -> bool:
     """ "300 will do", "over an hour then", "12 and a half i meant": a value for the sum just asked, and no more."""
-    return bool(heard.amounts) and bool(pattern("only_a_value").fullmatch(_shown(heard)))
+    return bool(heard.amounts) and bool(pattern("only_a_value").fullmatch(shown(heard)))
 
 
-def _shown(heard: Heard) -> str:
+def shown(heard: Heard) -> str:
     """The words with each number as "#"."""
     tokens, shown, at = heard.tokens, [], 0
     ends = {a.start: a.end for a in heard.amounts}

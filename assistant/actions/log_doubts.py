@@ -10,6 +10,7 @@ from itertools import pairwise
 from assistant.act_times import KIND, Done
 from assistant.actions import Turn
 from assistant.acts import act_named, acts_told, of_another, with_parts
+from assistant.false_starts import broken_off, may_be_the_rate
 from assistant.hear import hear
 from assistant.night import Night, feed_rate
 from assistant.number_pairs import beside
@@ -71,6 +72,9 @@ def nothing_left_out(turn: Turn, events: list[Event], alone: bool) -> None:
     told = turn.said
     if told.heard.unread:
         raise Ask("which_number", code="unread", unread=", ".join(told.heard.unread))
+    begun = [s.amount for s in told.spoken if broken_off(s.roles) and may_be_the_rate(s.amount, turn.night)]
+    if begun:
+        raise Ask("which_number", code="unclaimed", numbers=", ".join(amount.text for amount in begun))
     kinds = {event.kind for event in events} | ({"vomited"} if any(e.kind == "symptom" for e in events) else set())
     kinds |= {"vomited"} if of_another(told) else set()
     if any(kind not in kinds and named(kind).search(told.lower) for kind in table("acts_en")["named"]):
@@ -107,12 +111,24 @@ def check_slips(events: list[Event], night: Night, slots: Slots) -> None:
             ordered, said, slot = feed_rate_of(event, night), event.rate, "rate"
         if said is None or ordered is None:
             continue
-        code = slip(said, ordered)
+        code = slip(said, ordered, kit_highest=night.plan.equipment.pump_highest_rate)
+        code = "other" if code is None and slot == "rate" and _far_off(said, ordered, night) else code
         if slot == "volume" and code in (None, "other", "impossible"):  # no sum's bounds are a flush's
             code = "other" if said > ordered * MOST_FLUSHED else None
         if code is not None:
             factor = (said / ordered).to("").magnitude
             raise Ask("which_number", code=f"slip_{code}", slot=slot, said=said, planned=ordered, factor=factor)
+
+
+FAR = 2  # times beyond the plan's lowest or highest rate
+
+
+def _far_off(rate: Quantity, ordered: Quantity, night: Night) -> bool:
+    """ "Seven oh five" taken for a rate of 705: hardly what the pump was set to."""
+    limits = night.plan.limits if night.plan is not None else None
+    low = limits.lowest_rate if limits is not None and limits.lowest_rate is not None else ordered
+    high = limits.highest_rate if limits is not None and limits.highest_rate is not None else ordered
+    return bool(rate * FAR < low or rate > high * FAR)
 
 
 def feed_rate_of(event: Event, night: Night) -> Quantity | None:

@@ -86,10 +86,18 @@ def here_and_now(text: str, alarming: Callable[[str], bool]) -> str:
         kept = kept[told.end() :]
     parts = _CLAUSE.split(kept)
     away, beside = _away(parts, kept)
+    away |= _of_others(text, parts[::2])
     left_out = {part for part in away if alarming(part)}
     left_out |= beside if left_out else set()
     clauses = ["" if part in left_out else part for part in parts]
     return kept if clauses == parts else "".join(clauses).strip(" ,.;")
+
+
+def _of_others(text: str, clauses: list[str]) -> set[str]:
+    """ "A woman in my group's son had that. Not us, ours turns lovely": what another family had, where ours is well."""
+    if not told("not_ours", text) or told("same_here", text):
+        return set()
+    return {clause for clause in clauses if told("others_had", clause)}
 
 
 def _without_toys(text: str) -> str:

@@ -28,6 +28,9 @@ KINDS = (
     ("room_heat", "body_heat", frozenset({"fever"})),
     ("asleep_on_me", "asleep_worse", frozenset({"stroke_heart", "unresponsive"})),
     ("hung_told", None, frozenset({"overfeed"})),
+    ("fever_asked", "fever_felt", frozenset({"fever"})),
+    ("heat_normal", "fever_felt", frozenset({"fever"})),
+    ("battery_ordered", "battery_loose", frozenset({"button_battery"})),
     ("day_asked", "once_more", EVERY),
     ("amount_instead", "mark_off", EVERY),
 )

@@ -24,6 +24,7 @@ PRIMED = (
     r"full line",
     r"(?:line|lines|tubing|tube|set)(?:'?s| is| are| was)? (?:\w+ )?(?:full|filled|wet|primed|loaded)",
     r"already full",
+    r"(?:filled|primed) (?:up )?(?:the |his |her |my )?(?:lines?|tubing|set|giving set)",
 )
 A_CONTAINER = (r"bags?", r"bottles?", r"cartons?", r"pouch(?:es)?", r"containers?", r"drip", r"syringes?")
 GONE = ("gone", "empty", "used", "finished", "through", "down", "went", "given", "delivered")

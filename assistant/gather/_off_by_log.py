@@ -2,9 +2,12 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import replace
 from datetime import datetime, timedelta
+from typing import Any
 
+from assistant.gather._shared import accuracy
 from assistant.logged_runs import pauses
 from assistant.slots import Slots
 from rules.feed_state import Event, FeedState
@@ -67,3 +70,17 @@ def past_its_end(slots: Slots, missed: Quantity) -> bool:
     slots.fill("given", state.given, "feed log")
     slots.used.pop("off", None)
     return True
+
+
+def ended_as_logged(slots: Slots) -> Mapping[str, Any] | None:
+    """ "How much did she get, I turned it off at one": the log has that stop, and what went in before it."""
+    state, told = slots.night.state, [s for s in slots.said.spoken if s.amount.readings[0].kind not in ("day", "date")]
+    if state is None or state.stopped_at is None or state.given is None or len(told) > 1 or slots.get("by") is None:
+        return None
+    used = slots.used["by"]
+    at = slots.instant("by", "past")
+    if at is None or abs(at - state.stopped_at) > SAME:
+        slots.used["by"] = used
+        return None
+    slots.fill("given", state.given, "feed log")
+    return {"given": state.given, "volume_limit": state.limit, "accuracy": accuracy(slots)}

@@ -15,7 +15,7 @@ from rules.quantity import Quantity
 
 WENT_OFF = re.compile(
     r"\b(?:paus\w*|stopped|off|held|on hold|unplugged|unhooked|disconnected|interrupt\w*|break|died|clamp\w*|down"
-    r"|dry|empty|idle|kinked|blocked|detached|beeping|alarming|not (?:running|pumping|going|feeding|moving)"
+    r"|dry|empty|idle|kinked|blocked|occlu\w*|detached|beeping|alarming|alarm|error|fault|not (?:running|pumping|going|feeding|moving)"
     r"|(?:doing|did|does|done) nothing|stuck|jammed|stood still|standing still|sat there"
     r"|(?:lights?|power|current|electric\w*|mains) (?:went|failed|was out|was gone|cut)|no (?:light|power|current))\b"
     r"(?: by (?:the |my |our |his |her |a )?\w+)?(?: (?:it|him|her|them|everything|the|pump|feed|at|from|about|around"
@@ -123,6 +123,7 @@ def _length(spoken: Spoken, slots: Slots, *, begun: bool = False, further: bool 
     strong = off >= max(0.9, *(spoken.roles.get(role, 0.0) for role in OVER_ALL))
     strong = strong or (times is not None and not spoken.before and "off_times" in slots.spoken)
     strong = strong or bool(ALL_BUT.search(spoken.before))
+    strong = strong or bool(beside("off_so_long").match(spoken.after))
     told = strong or bool(WENT_OFF.search(spoken.before)) or (begun and spoken.before.endswith("for"))
     if not (told or (further and AGAIN.search(spoken.before))):
         return None

@@ -11,7 +11,8 @@ from assistant.wants import Ask, Used, measure
 
 BY = re.compile(
     r"(?<!made )(?<!make )(?<!caught )(?<!catch )(?<!be )(?<!been )(?<!wake )(?<!hooked )(?<!used )"  # "caught up by 7"
-    r"\b(up|rais\w*|increas\w*|bump\w*|turn\w* up|drop\w*|down|lower\w*|reduc\w*|cut|slow\w*)\b.*\bby(?: about)?$"
+    r"\b(up|rais\w*|increas\w*|bump\w*|turn\w* up|drop\w*|down|lower\w*|reduc\w*|cut|slow\w*)\b"
+    r"(?: (?!(?:and|so|be|done|finish\w*|off|over|through|ready|ends?|ended|out)\b)[\w']+)* by(?: about)?$"  # an hour
 )
 UP = ("up", "rais", "increas", "bump", "turn")
 OF_SPEED = re.compile(

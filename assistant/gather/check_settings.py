@@ -22,7 +22,7 @@ from rules.steps import rate_at
 NOW_DAYS = ("today", "tonight", "yesterday", "last night")
 KEYED_IN = (r"(?:set|put|dial\w*|press\w*|entered|punched)(?: \w+){0,2} (?:to|at|in|on)", "typed", "keyed")
 FAR_LESS = 5  # an amount this many times smaller than the ordered one is hardly an amount
-SHOWN = ("pump", "screen", "display", "rate", "speed", "dial", "machine")
+SHOWN = (r"pump(?:'?s)?", r"screen(?:'?s)?", r"display(?:'?s)?", "rate", "speed", r"dial(?:'?s)?", r"machine(?:'?s)?")
 
 
 def _ordered_then(slots: Slots, of: Feed | None) -> Quantity | None:

@@ -12,6 +12,8 @@ from assistant.day_log import day_total
 from assistant.gather._at_an_hour import at_that_hour, in_an_hour, log_till
 from assistant.gather._bag import priming
 from assistant.gather._had import feeds_had, in_the_window, of_the_feed_named, since_a_feed
+from assistant.gather._off_by_log import ended_as_logged
+from assistant.gather._pause_known import by_the_log
 from assistant.gather._pauses import no_part, time_off
 from assistant.gather._rest_told import OF_A_RATE, whole_less_rest
 from assistant.gather._restart import BACK_ON, back_on
@@ -191,14 +193,14 @@ def gather(slots: Slots) -> Mapping[str, Any]:
             slots.spoken[f"stretch_{spoken.amount.start}"] = spoken
         slots.remarks.append("in_stretches")
         return {"segments": several, "accuracy": accuracy(slots)}
-    off = time_off(slots)
+    off = by_the_log(slots, time_off(slots))
     slots.assign(**WANTED)
     told = whole_less_rest(slots) or _by_amounts(slots)
     if told is not None:
         return told
     _at_a_step(slots)
     of, state = feed(slots), slots.night.state
-    held = _held(slots)
+    held = _held(slots) or ended_as_logged(slots)
     again = _on_again(slots, of) if held is None and not slots.has("by") else None
     if again is not None:
         return again

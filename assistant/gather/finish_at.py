@@ -10,6 +10,7 @@ from typing import Any
 
 from assistant.gather._bag import GIVEN, given_so_far, left_by_log, priming, share_gone
 from assistant.gather._counts import poured
+from assistant.gather._pause_known import by_the_log
 from assistant.gather._pauses import no_part, time_off
 from assistant.gather._relative import by_so_much
 from assistant.gather._restart import left_when_back_on
@@ -166,7 +167,7 @@ def gather(slots: Slots) -> Mapping[str, Any]:
     slots.assign(every=Want("time", ("every",), bare=False, told=True))
     if slots.has("every"):
         return _next_one(slots)
-    off, late = time_off(slots), _late(slots)
+    off, late = by_the_log(slots, time_off(slots)), _late(slots)
     slots.assign(
         volume=LEFT, given=GIVEN, rate=RATE, start=START, now=NOW, over=OVER, finish=replace(FINISH, shy=0.15)
     )

@@ -7,6 +7,7 @@ from dataclasses import replace
 from typing import Any
 
 from assistant.gather._bag import left_by_log
+from assistant.gather._by_departure import by_the_departure
 from assistant.gather._shared import FINISH, NOW, OVER, START, feed, limits, ordered_rate, said_volume, volume_of
 from assistant.gather._when import now, planned_start, start
 from assistant.hear.clock import resolve
@@ -60,6 +61,7 @@ def _is_on(slots: Slots, of: Feed) -> bool:
 
 def gather(slots: Slots) -> Mapping[str, Any]:
     slots.assign(volume=Want("volume", ("total", "left", "hung")), over=OVER, finish=FINISH, start=START, now=NOW)
+    by_the_departure(slots)
     over = span(slots)
     amount = volume(slots)
     if amount is None:

@@ -8,9 +8,11 @@ from typing import Any
 
 from assistant.gather._at_an_hour import LATER_ON, at_that_hour, in_an_hour
 from assistant.gather._bag import OF_THE_BAG, share_gone
+from assistant.gather._pause_known import by_the_log
 from assistant.gather._pauses import no_part, time_off
 from assistant.gather._shared import AGO, NOW, RATE, START, accuracy, check_entry, feed, rate, volume_of, which_feed
 from assistant.gather._when import no_pause, now, start
+from assistant.said import Spoken
 from assistant.slots import Slots
 from assistant.wants import Ask, Used, Want
 from rules.clock import between
@@ -31,11 +33,32 @@ def elapsed(slots: Slots) -> Any:
         del slots.spoken["ago"], slots.used["ago"]  # "handover in ten minutes": not how long it has run
         told = None
     ago = slots.get("ago")
+    if told is not None and not _says_it_ran(told) and _runs_longer(slots):
+        raise Ask("which_number", code="unclaimed", numbers=told.amount.text)  # "it said occlusion for ten minutes"
     begun = start(slots, when="past") if slots.get("start") is not None else None
     ran = between(begun, now(slots)) if begun is not None else None
     if told is not None and ago is not None and ran is not None and abs(ran - ago) > NEARLY:
         raise Ask("which_number", code="unclaimed", numbers=told.amount.text)  # two running times that do not agree
     return ago if ago is not None else ran
+
+
+RAN = re.compile(
+    r"\b(?:be|been|on|ran|runs?|running|go|goes|going|start\w*|begun|began|hung|up|since|connected|hook\w*|plugged|fed|feed\w*"
+    r"|after|last|past|first|only|just|had|given|over|through)\b"
+)
+RAN_AFTER = re.compile(r"(?:ago|earlier|back|in\b|so far|now|already|running|of (?:it|feed\w*|running)|gone|passed|have|since)")
+
+
+def _says_it_ran(spoken: Spoken) -> bool:
+    return bool(RAN.search(spoken.before) or RAN_AFTER.match(spoken.after)) or not spoken.before
+
+
+def _runs_longer(slots: Slots) -> bool:
+    """Does the log have the feed as on for longer than was told?"""
+    state = slots.night.state
+    if "rate" in slots.spoken:
+        return False  # "how much is 60 an hour for two hours": a sum of its own
+    return state is not None and state.running and state.running_time > slots.used["ago"].value + NEARLY
 
 
 def _says_left(slots: Slots) -> bool:
@@ -81,7 +104,7 @@ def gather(slots: Slots) -> Mapping[str, Any]:
         return {"total": then.limit, "given": then.given, "rate": then.rate, "now": by, "accuracy": accuracy(slots)}
     if (then := at_that_hour(slots, left=True)) is not None:
         return {"total": slots.fill("total", then.limit, "feed log"), "given": then.given}
-    off = time_off(slots)
+    off = by_the_log(slots, time_off(slots))
     slots.assign(
         given=Want("volume", ("given",), told=True),
         total=Want("volume", ("total", "hung", "left")),

@@ -84,12 +84,19 @@ def gather(slots: Slots) -> Mapping[str, Any]:
 
 
 def _whose_end(slots: Slots) -> Feed | None:
-    """ "By seven in the morning", of a feed that is not named: the one feed whose own hours fit that end."""
-    finish = slots.get("finish")
+    """ "By seven in the morning", of a feed that is not named: the one feed whose own hours fit that end.
+
+    "The latest I can hook him up": none by syringe.
+    """
+    finish, hooked = slots.get("finish"), slots.said.has(*HOOKED)
     if not isinstance(finish, datetime) or slots.night.feeds_named(slots.said.heard.text):
         return None
-    fits = [f for f in slots.night.feeds if (length := feed_time(f)) is not None and _near(f, earlier(finish, length))]
+    feeds = [f for f in slots.night.feeds if not (hooked and f.method == "syringe")]
+    fits = [f for f in feeds if (length := feed_time(f)) is not None and _near(f, earlier(finish, length))]
     return fits[0] if len(fits) == 1 and fits[0].method == "pump" else None
+
+
+HOOKED = (r"(?:un)?hook\w*", r"(?:un)?plug\w*", r"(?:dis)?connect\w*", r"on the pump", r"attach\w*", r"(?:un)?clip\w*")
 
 
 def _near(of: Feed, begins: datetime) -> bool:
