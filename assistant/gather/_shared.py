@@ -2,9 +2,9 @@
 
 from __future__ import annotations
 
-import re
 from typing import Any
 
+from assistant.gather._by_its_start import by_its_start
 from assistant.household.care_plan import Feed
 from assistant.night import feed_rate, feed_time, feed_volume
 from assistant.slots import Slots
@@ -73,25 +73,7 @@ def _by_its_numbers(slots: Slots) -> Feed | None:
         or any(f.start and (f.start.hour * 60 + f.start.minute - c.value + off) % 720 == 0
                                 for c in timed for off in {0, late})
     ]
-    return fits[0] if len(fits) == 1 else _by_its_start(slots) if not fits else None
-
-
-def _by_its_start(slots: Slots) -> Feed | None:
-    """ "I started at ten past ten": the one feed of the plan that is due within that time of it."""
-    told = [int(c.value) for s in slots.said.spoken
-            if BEGUN.search(s.before) and s.roles.get("noise", 0.0) <= PLAINLY
-            and (c := s.reading("clock")) is not None and c.unit != "hand"]
-    near = [f for f in slots.night.feeds if len(told) == 1 and f.start
-            and min((f.start.hour * 60 + f.start.minute - told[0]) % 720,
-                    (told[0] - f.start.hour * 60 - f.start.minute) % 720) <= CLOSE]
-    return near[0] if len(near) == 1 else None
-
-
-CLOSE = 60  # minutes
-BEGUN = re.compile(
-    r"\b(?:start\w*|began|begun|hook\w*|hung|hang|went on|goes on|going on|kicked off|put (?:\w+ )?on|press\w* go"
-    r"|got (?:\w+ )?(?:going|on|started)(?! again)|getting (?:\w+ )?(?:going|on)(?! again))\b"
-)
+    return fits[0] if len(fits) == 1 else by_its_start(slots) if not fits else None
 
 
 def which_feed(slots: Slots, otherwise: str = "volume") -> Ask:
