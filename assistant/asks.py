@@ -41,7 +41,7 @@ def asks_of(text: str, talk: Talk) -> tuple[str, ...]:
 
 
 def _is_a_value(piece: str, name: str) -> bool:
-    """ "Start time two o'clock. End?": the first piece gives the sum its start; it is no entry for the log."""
+    """ "Starting time: half five. Finish?": the first piece gives the sum its start; it is no entry for the log."""
     return name in LOG_TALK and "?" not in piece and hear(piece).amounts != () and bool(GIVES.match(piece))
 
 

@@ -18,7 +18,7 @@ def bears_out(intent: str, text: str, heard: Heard) -> bool:
     if intent == "missed_flush":
         return bool(pattern("of_missing").search(text))  # "paracetamol 0100, water after, 20" tells what was given
     if intent == "stop":
-        return not ASKED.match(text)  # "is it enough?" breaks nothing off
+        return not ASKED.match(text)  # "was that enough?" breaks nothing off
     kinds = {a.readings[0].kind for a in heard.amounts}
     if intent == "rate_needed" and "other" in kinds and not kinds & {"volume", "number", "share"}:
         return False  # a speed of something else: "180 miles in 4 hours"

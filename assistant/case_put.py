@@ -30,7 +30,7 @@ def in_a_clause(text: str, heard: Heard, talk: Talk) -> str | None:
     counted = [c for c in clauses if hear(c).amounts or hear(c).unread]
     beside = [c for c in clauses if c not in counted]
     if any(AS_PLANNED.search(c) for c in beside):
-        return None  # "what about tomorrow, normal start": a value too, told without its number
+        return None  # "and on Friday, regular hour": a value too, told without its number
     asks = any(pattern("asks_anew").search(c) or pattern("tells_of_an_act").search(c) or "?" in c for c in beside)
     concludes = len(counted) > 1 and counted[-1] is clauses[-1] and pattern("concludes").match(counted[-1])
     return counted[-1] if (len(counted) == 1 or concludes) and not asks else None

@@ -129,7 +129,7 @@ def another_case(text: str, heard: Heard, talk: Talk, ranked: tuple[Candidate, .
     told = {w for w in heard.tokens if w.isalpha()}
     at_a_rate = ("change_rate", "catch_up") if talk.question in AT_A_RATE else ()
     if another_amount(heard, talk) and not pattern("of_a_rate").search(text):
-        at_a_rate = ()  # "what if it was 288 though", of 320 in the bag
+        at_a_rate = ()  # "suppose it was 216 instead", of 360 in the bag
     own = () if talk.question == "start_by" else (talk.question,)  # worked out back from the end that was told
     weighed = talk.question == "per_kg" and ranked[0].card in OF_A_WEIGHT
     elsewhere = (ranked[0].card is not None and not weighed) or (

@@ -71,7 +71,7 @@ def what_it_may_ask(text: str, heard: Heard) -> tuple[Candidate, ...]:
 
 
 def _hour_told(heard: Heard) -> bool:
-    """ "My sister made up his milk about quarter past six": the one hour told is the milk's own."""
+    """ "Dad mixed his milk at ten to seven": the one hour told is the milk's own."""
     timed = [s for s in said(heard).spoken if s.reading("clock") is not None]
     return len(timed) == 1 and bool(OF_THE_MILK.search(timed[0].before)) and timed[0].roles.get("noise", 0.0) <= SURE
 

@@ -102,7 +102,7 @@ PLAIN = 0.9  # how strongly a word speaks for a role that counts
 
 
 def _of_somebody_back(before: str) -> bool:
-    """ "Till her folks get home at one"; "when we get home at one I'll hang it" may well be the feed's start."""
+    """ "They are in at half twelve"; "once we are back at ten I'll hang it" may well be the feed's start."""
     back = beside("people_back").search(before) or beside("looked_after").search(before)
     return back is not None and not beside("once_back").search(before[: back.start()].rstrip())
 
@@ -153,7 +153,7 @@ def water_given(heard: Heard, amount: Amount, before: str) -> bool:
 
 
 def at_a_change(before: str) -> bool:
-    """ "The rate went up at", "they had us nudge it at": the hour is that of another rate."""
+    """ "The rate went up at", "I was told to ease it down at": the hour is that of another rate."""
     return bool(beside("changed_at").search(before) or beside("turned_to_another_rate").search(before))
 
 

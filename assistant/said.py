@@ -112,7 +112,7 @@ def _by_the_clock(heard: Heard, amount: Amount, roles: dict[str, float], before:
     elif at_a_change(before) and amount.readings[0].kind in ("clock", "number"):
         roles |= {"changed": 2.0} | dict.fromkeys(("rate", "start", "finish", "ended"), 0.0)
     elif "clock" in kinds_of(amount) and beside("end_wanted").search(before):
-        roles |= {"finish": 2.0, "total": 0.0, "rate": 0.0, "start": 0.0}  # "I want to be unplugged for nine"
+        roles |= {"finish": 2.0, "total": 0.0, "rate": 0.0, "start": 0.0}  # "he must be free by eight"
     elif of_an_event(heard, amount) or ("clock" in kinds_of(amount) and beside("leaves_home").search(before)):
         by_then = beside("by_then").search(heard.text)
         roles |= {"finish": 2.0, "start": 0.0, "noise": 0.0, "then": 1.0} if by_then else {"event": 1.0}

@@ -73,7 +73,7 @@ def chosen(text: str, talk: Talk) -> Question | None:
 
 
 def _by_its_value(text: str, talk: Talk) -> Question | None:
-    """ "About 165", where how long a bag lasts was among what was offered: of all that, it is of that."""
+    """ "Roughly 140", where how long a bag lasts was among what was offered: of all that, it is of that."""
     heard = hear(text)
     bag = next((c for c in talk.choices if c["intent"] in OF_A_BAG), None)
     value = heard.amounts[0].readings[0] if len(heard.amounts) == 1 and only_a_value(heard) else None

@@ -46,6 +46,6 @@ ASKED_HOW = {"placement_check": ("check_asked", "check_failed")}
 
 
 def how_it_is_done(card: str, text: str) -> bool:
-    """Is only how to do it asked ("how do I make sure the tube is right before I use it?"), and no trouble told?"""
+    """Is only how to do it asked ("how is the nose tube checked before a feed?"), and no trouble told?"""
     asked, failed = ASKED_HOW.get(card, (None, ""))
     return asked is not None and told(asked, text) and not told(failed, text)

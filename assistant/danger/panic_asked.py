@@ -1,4 +1,4 @@
-"""Is panic only asked about, beside an everyday thing ("a wee bubble in the line, should I be panicking?")?
+"""Is panic only asked about, beside an everyday thing ("his skin is a bit dry there, need we panic?")?
 
 Told as one's own state ("I'm panicking"), or asked beside anything that may be grave, it stays a call for help.
 """

@@ -47,7 +47,7 @@ def _of_the_day(told: Reading, slots: Slots) -> tuple[int, int]:
 
 
 def due_now(slots: Slots) -> Feed | None:
-    """ "I'm filling the bag now": the one feed of the plan that is due within the hour, or was due just before."""
+    """ "Pouring it up now": the one feed of the plan that is due within the hour, or was due just before."""
     present = slots.night.now.hour * 60 + slots.night.now.minute
     if slots.night.events and slots.night.state is not None and slots.night.state.running:
         return None  # what is poured is for the one that is on

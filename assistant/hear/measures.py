@@ -129,7 +129,7 @@ _ENDS = frozenset({".", ",", "?", "!", ";", ")", "-", "and", "but", "so", "then"
 
 
 def _ends_there(following: list[str]) -> bool:
-    """ "Off for an hour and twenty": minutes, where nothing after it says what else the second number is of."""
+    """ "Clamped for an hour and forty": minutes, where nothing after it says what else the second number is of."""
     return not following or following[0] in _ENDS
 
 

@@ -128,7 +128,7 @@ def _as_count(w: Words, start: int, j: int, found: tuple[int, Unit], value: Deci
             return None
         if word == "can" and following in _PRONOUNS:
             return None
-    asked = tokens[max(0, start - 3) : start - 1] == ["many", "of"]  # "how many of the 500 bags"
+    asked = tokens[max(0, start - 3) : start - 1] == ["many", "of"]  # "how many of the 250 cartons"
     of_a_size = asked and value >= _A_SIZE
     return None if of_a_size or (before == "many" and value >= 20) else found
 

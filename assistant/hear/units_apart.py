@@ -1,4 +1,4 @@
-"""A unit that is said apart from its number: "64, and mL per minute underneath". It is the number's all the same.
+"""A unit that is said apart from its number: "72 it reads, and mL/min in the corner". It is the number's all the same.
 
 Left bare, the number would be taken in the plan's unit, sixty times too small.
 """
