@@ -19,6 +19,7 @@ from assistant.doubted import asked_about, doubts
 from assistant.guides import guide_turn
 from assistant.hear import hear
 from assistant.hear.plain import plain
+from assistant.listed_asks import without_counting
 from assistant.message import Message, Reply
 from assistant.night import Night
 from assistant.question import Question, decide
@@ -63,7 +64,7 @@ def _answer(message: Message, night: Night, tracker: Tracker) -> Reply:
     alarms = triage(text, night) if message.card is None else (picked(message.card, night),)  # 3 danger is heard first
     if not alarms and (other := asking.not_ours(text, night)):  #   nothing to read: empty, another language
         return _reply(message, night, tracker, talk, [other], ())
-    whole = text = night.unnamed(text)
+    whole = text = without_counting(night.unnamed(text))
     beside: tuple[str, ...] = ()
     if not alarms and talk.asks is None and not guide_turn(text, talk):
         text, beside = without_asides(whole)

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import re
+
 from assistant.dialogue import Talk
 from assistant.hear import hear
 from assistant.parts import parts, told_beside
@@ -10,6 +12,7 @@ from assistant.turns import LOG_TALK, pattern
 
 LOOK_UPS = ("plan_lookup",)  # two of them are of two things
 NOT_CLEAR = ("unclear", "out_of_scope")
+GIVES = re.compile(r"(?:and |so )*(?:the )?(?:start(?:ing)?|begin(?:ning)?) (?:time|hour)\b", re.IGNORECASE)
 LEAST = 3  # words of a piece that is asked about where it is not understood
 #: asks that use nothing of what was told of a feed's times or amounts; of a flush
 NOT_OF_THE_FEED = frozenset({
@@ -28,11 +31,18 @@ def asks_of(text: str, talk: Talk) -> tuple[str, ...]:
     names = [_named(p) for p in found]
     if len(set(names)) == 1 and names[0] not in LOOK_UPS:
         return (*entries, rest) if entries else (text,)
+    if any(map(_is_a_value, found, names)) and _named(rest) not in LOG_TALK:
+        return (*entries, rest) if entries else (text,)
     clear = [p for p, name in zip(found, names, strict=True) if name not in NOT_CLEAR]
     other = [p for p, name in zip(found, names, strict=True) if name in NOT_CLEAR]
     if other and (not clear or not _stand_alone(other, names, rest)):
         return (*entries, rest) if entries else (text,)
     return (*entries, *clear, *other)
+
+
+def _is_a_value(piece: str, name: str) -> bool:
+    """ "Starting time: half five. Finish?": the first piece gives the sum its start; it is no entry for the log."""
+    return name in LOG_TALK and "?" not in piece and hear(piece).amounts != () and bool(GIVES.match(piece))
 
 
 def _with_what_if(pieces: tuple[str, ...]) -> tuple[str, ...]:

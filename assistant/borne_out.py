@@ -2,17 +2,23 @@
 
 from __future__ import annotations
 
+import re
+
 from assistant.acts import act_named, on_a_thing
 from assistant.message import Heard
 from assistant.own_words import own_words
 from assistant.said import said
 from assistant.turns import LOG_TALK, pattern
 
+ASKED = re.compile(r"(?:and |so |but |then )*(?:is|was|are|were|has|does|did)\b", re.IGNORECASE)
+
 
 def bears_out(intent: str, text: str, heard: Heard) -> bool:
     """Do the words bear out what is likeliest (an intent, or a card), where acting on it would do harm if not?"""
     if intent == "missed_flush":
         return bool(pattern("of_missing").search(text))  # "paracetamol 0100, water after, 20" tells what was given
+    if intent == "stop":
+        return not ASKED.match(text)  # "was that enough?" breaks nothing off
     kinds = {a.readings[0].kind for a in heard.amounts}
     if intent == "rate_needed" and "other" in kinds and not kinds & {"volume", "number", "share"}:
         return False  # a speed of something else: "180 miles in 4 hours"

@@ -63,9 +63,12 @@ def fill(lines: Iterable[str], night: Night) -> list[str]:
     return [facts.text(line) for line in lines]
 
 
-def card_record(name: str, night: Night, *, level: str | None = None) -> dict[str, Any]:
-    """The record of a card: the act first, then what to do, what not, whom to call, what to tell, where it is from."""
-    found, labels = card_for(name, night), table("sentences_en")["card"]
+def card_record(name: str, night: Night, *, level: str | None = None, usual: bool = False) -> dict[str, Any]:
+    """The record of a card: the act first, then what to do, what not, whom to call, what to tell, where it is from.
+
+    `usual`: as it stands for anybody, where only how a thing is done was asked.
+    """
+    found, labels = card(name) if usual else card_for(name, night), table("sentences_en")["card"]
     facts = word.Facts(night, {})
     level = level or str(found["level"])
     extra = [

@@ -11,6 +11,10 @@ from assistant.message import Heard
 from assistant.turns import pattern
 
 _CLAUSES = re.compile(r"\s*(?:[;.!]+(?!\d)|,(?!\d)|\s(?:because|cos|cuz|since|as in))\s+")
+AS_PLANNED = re.compile(
+    r"\b(?:usual|normal|regular|ordinary|standard|planned|ordered|proper) (?:\w+ )?(?:start|starting|time|hour|schedule"
+    r"|rate|speed|setting|flow|amount|volume|dose|bag)\b|\bas (?:usual|normal|planned|ordered|always)\b", re.IGNORECASE,
+)
 LONGEST = 24  # words; a longer message tells a story of its own
 
 
@@ -25,6 +29,8 @@ def in_a_clause(text: str, heard: Heard, talk: Talk) -> str | None:
         return None
     counted = [c for c in clauses if hear(c).amounts or hear(c).unread]
     beside = [c for c in clauses if c not in counted]
+    if any(AS_PLANNED.search(c) for c in beside):
+        return None  # "and on Friday, regular hour": a value too, told without its number
     asks = any(pattern("asks_anew").search(c) or pattern("tells_of_an_act").search(c) or "?" in c for c in beside)
     concludes = len(counted) > 1 and counted[-1] is clauses[-1] and pattern("concludes").match(counted[-1])
     return counted[-1] if (len(counted) == 1 or concludes) and not asks else None

@@ -118,6 +118,12 @@ PLAYS_NO_PART = {
 }
 
 
+#: sums in which the time that something else takes plays no part
+BESIDE_A_CHORE = frozenset({"start_by", "bag_duration", "remaining"})
+#: sums of what runs in, in which water that was given beside it plays no part
+OF_A_RUN = frozenset({"bag_duration", "finish_at", "start_by", "delivered", "remaining", "rate_needed", "catch_up"})
+
+
 def _unclaimed(slots: Slots, question: str) -> None:
     """A number that was said and plays no part: asked about, not dropped, unless it plainly has no part in the sum."""
     no_part = PLAYS_NO_PART.get(question, frozenset())
@@ -127,7 +133,8 @@ def _unclaimed(slots: Slots, question: str) -> None:
         if not (_amount_kind(spoken) in no_part or harmless(spoken, slots) or _in_time(spoken, question))
         and not _an_hour_of_nothing(spoken, question)
         and not (question not in BY_THE_DAY and _so_many_days(spoken))
-        and not (question == "start_by" and spoken.roles.get("chore", 0.0) > 0.9)
+        and not (question in OF_A_RUN and spoken.roles.get("water_given", 0.0) > 0.9)
+        and not (question in BESIDE_A_CHORE and spoken.roles.get("chore", 0.0) > 0.9)
     ]
     if lost:
         raise Ask("which_number", code="unclaimed", numbers=", ".join(lost))

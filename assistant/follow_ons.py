@@ -6,6 +6,7 @@ The words are data: knowledge/follow_ons_en.toml.
 from __future__ import annotations
 
 import re
+from datetime import datetime
 from decimal import Decimal
 from functools import cache
 from typing import Any, NamedTuple
@@ -67,6 +68,9 @@ def follows_on(text: str, heard: Heard, talk: Talk) -> Question | None:
             continue
         if one.marks is not None:
             return Question(str(talk.question), carried={one.marks: Used(True, "question")}, follows=True)
+        if one.asks == "step_after":
+            at = (last.get("figures") or {}).get("next_at")  # the step ahead that was told
+            return Question("advance", carried=_told(at["value"]) if at else {}, follows=True)
         if one.asks == "whole_day":
             return Question(str(talk.question), follows=True)  # of nothing said: the plan's day
         if one.asks == "same":
@@ -79,6 +83,10 @@ def follows_on(text: str, heard: Heard, talk: Talk) -> Question | None:
             rate = {n: u for n, u in talk.slots.items() if n == "rate" and u.origin == "question"}
             return Question(name, carried={**rate, one.takes[1]: Used(amount, "question", "")}, follows=True)
     return None
+
+
+def _told(instant: str) -> dict[str, Used]:
+    return {"told": Used(datetime.fromisoformat(instant), "question")}
 
 
 def another_fill(text: str, talk: Talk) -> bool:

@@ -6,10 +6,12 @@ The words for them are data: knowledge/turns_en.toml.
 from __future__ import annotations
 
 from datetime import datetime
+from decimal import Decimal
 
 from assistant import gather
 from assistant.dialogue import Talk
 from assistant.message import Heard
+from assistant.nearest import another_amount
 from assistant.own_words import named_feed, named_feeds, only_a_feed, own_words
 from assistant.turns import LOG_TALK, LONG, SHORT, SURE, Question, number_put_right, only_a_value, pattern, said_slots
 from assistant.understand import Candidate
@@ -26,6 +28,7 @@ FEW = 4  # words
 LONGER = 22
 CERTAIN = 0.95  # from this share on small words ask something of their own
 LAST_HOUR = 12
+NEAR_PLANNED = Decimal("1.5")  # times: what nobody said is meant only by a number that is nearly it
 
 
 def answers(
@@ -127,6 +130,8 @@ def another_case(text: str, heard: Heard, talk: Talk, ranked: tuple[Candidate, .
     anew = pattern("asks_anew").search(pattern("what_if").sub("", pattern("then_how_much").sub("", text)))
     told = {w for w in heard.tokens if w.isalpha()}
     at_a_rate = ("change_rate", "catch_up") if talk.question in AT_A_RATE else ()
+    if another_amount(heard, talk) and not pattern("of_a_rate").search(text):
+        at_a_rate = ()  # "suppose it was 216 instead", of 360 in the bag
     own = () if talk.question == "start_by" else (talk.question,)  # worked out back from the end that was told
     weighed = talk.question == "per_kg" and ranked[0].card in OF_A_WEIGHT
     elsewhere = (ranked[0].card is not None and not weighed) or (
@@ -208,7 +213,7 @@ def meant_slot(heard: Heard, talk: Talk) -> str | None:
                 ratio = bare.value / used.value.magnitude
                 near[name] = max(ratio, 1 / ratio)
         best = min(near, key=lambda n: near[n], default=None)
-        if best is not None and near[best] <= 2:
+        if best is not None and near[best] <= (2 if "question" in origins else NEAR_PLANNED):
             return best
     if bare.value <= LAST_HOUR and bare.value == int(bare.value):  # "they moved it, eleven": the time, not the rate
         times = [n for n, u in talk.slots.items() if isinstance(u.value, datetime) and u.origin == "question"]

@@ -5,6 +5,8 @@ Acting on it needs a clear lead over what it is not akin to; which is acted on, 
 
 from __future__ import annotations
 
+import re
+
 from assistant import gather
 from assistant.asides import names_feeding, the_question
 from assistant.hear import hear
@@ -51,6 +53,8 @@ def what_it_may_ask(text: str, heard: Heard) -> tuple[Candidate, ...]:
         ranked = without(ranked, "remark")  # what is only told asks nothing
     if ranked[0].intent == "opened_until" and pattern("hung_up").search(text) and not pattern("kept_cold").search(text):
         ranked = (Candidate("discard_at", None, ranked[0].p), *without(ranked, "opened_until", "discard_at"))
+    if ranked[0].card == "left_hanging" and _hour_told(heard):
+        ranked = (Candidate("discard_at", None, ranked[0].p), *without(ranked, "discard_at"))  # by its limit
     if ranked[0].intent == "clock_change" and about_the_clocks(heard) and not pattern("clocks_asked").search(text):
         ranked = _beside_the_clocks(text, heard, ranked)
     if not heard.amounts and ranked[0].card is None and pattern("how_long_a_feed").match(text):
@@ -72,6 +76,19 @@ def what_it_may_ask(text: str, heard: Heard) -> tuple[Candidate, ...]:
 def _of_amounts(heard: Heard) -> bool:
     """Is an amount or a rate told, and not only times?"""
     return any(a.readings[0].kind not in ("time", "clock", "day", "date") for a in heard.amounts)
+
+
+def _hour_told(heard: Heard) -> bool:
+    """ "Dad mixed his milk at ten to seven": the one hour told is the milk's own."""
+    timed = [s for s in said(heard).spoken if s.reading("clock") is not None]
+    return len(timed) == 1 and bool(OF_THE_MILK.search(timed[0].before)) and timed[0].roles.get("noise", 0.0) <= SURE
+
+
+OF_THE_MILK = re.compile(
+    r"\b(?:made|make|mixed|poured|opened|hung|prepared|warmed|decanted|spiked)(?: (?:it|that|this|one|up|out|the|a|his"
+    r"|her|my|their|some|fresh|new|milk|feed|formula|bottle|bag|batch|lot|[\w]+'s)){0,5}"
+    r"(?: (?:at|about|around|from|since|by|roughly|just|only|before|after))*$"
+)
 
 
 def clear(best: Candidate, ranked: tuple[Candidate, ...]) -> bool:

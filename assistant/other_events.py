@@ -75,6 +75,8 @@ def of_other_people(heard: Heard, amount: Amount, before: str) -> bool:
     hourly = hourly or any(r.kind == "clock" for r in amount.readings)  # "PT comes at 930"
     if hourly and (beside("they_come").search(before) or beside("own_hours").search(before)):
         return True
+    if hourly and _of_somebody_back(before):
+        return True
     tokens, (begins, ends) = heard.tokens, _clause(heard, amount)
     words = " ".join(tokens[begins:ends])
     return bool(beside("of_another_patient").search(words)) and not beside("asks_here").search(words)
@@ -123,6 +125,12 @@ def of_a_body_heat(amount: Amount, before: str, after: str) -> bool:
 OF_A_BODY = ((35, 42), (95, 107))  # degrees, of either scale
 
 
+def _of_somebody_back(before: str) -> bool:
+    """ "They are in at half twelve"; "once we are back at ten I'll hang it" may well be the feed's start."""
+    back = beside("people_back").search(before) or beside("looked_after").search(before)
+    return back is not None and not beside("once_back").search(before[: back.start()].rstrip())
+
+
 def of_an_age(amount: Amount, before: str) -> bool:
     """ "Granny's 82", "he's only 3"."""
     first = amount.readings[0]
@@ -156,6 +164,21 @@ def _parts(tokens: tuple[str, ...], at: int) -> bool:
 
 
 SELF = ("ahm", "am", "i", "im", "i'm", "he", "he's", "hes", "her", "his", "it", "its", "it's", "our", "a", "all")
+
+
+def water_given(heard: Heard, amount: Amount, before: str) -> bool:
+    """ "Gave 20 water", "a 30 mL flush": an amount of water, and none of the feed's."""
+    first = amount.readings[0]
+    if first.kind not in ("number", "volume"):
+        return False
+    after = " ".join(heard.tokens[amount.end : amount.end + 5])
+    told = first.kind == "volume" or before in ("", "and", "then") or beside("water_given_before").search(before)
+    return bool(told and beside("water_given_after").match(after))
+
+
+def at_a_change(before: str) -> bool:
+    """ "The rate went up at", "I was told to ease it down at": the hour is that of another rate."""
+    return bool(beside("changed_at").search(before) or beside("turned_to_another_rate").search(before))
 
 
 def of_the_clocks(heard: Heard, amount: Amount) -> bool:

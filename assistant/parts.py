@@ -15,10 +15,15 @@ SENTENCES = re.compile(_SENTENCE_ENDS)
 _OF_THE_SAME = re.compile(  # "... is it the six or the eight?", "... and what does that come to?"
     r"(?:or )?(?:is|was|would) (?:it|that) (?:be )?(?:(?:the|a|at|on|for) )?[\w.:]+(?: \w+)? or\b"
     r"|(?:and |so )?(?:what|how much)(?: does| do| is|'s|s)? (?:that|it|they|this|all that)"
-    r" (?:come to|make|total|add up to|amount to|altogether|in all|in total)(?: altogether| in all| in total)?\W*$",
+    r" (?:come to|make|total|add up to|amount to|altogether|in all|in total)(?: altogether| in all| in total)?\W*$"
+    r"|(?:and |so )?(?:at )?(?:(?:what|which) (?:rate|speed|pace)|how fast)(?: (?:is|would|does|will|must|should)|'s)?"
+    r" (?:that|it|this)(?: (?:be|take|need|mean|make|come to|have to be))*\W*$",
     re.IGNORECASE,
 )
-BARE = ("next", "nxt", "when", "whens", "then", "now")
+BARE = (
+    "next", "nxt", "when", "whens", "then", "now", "when exactly", "exactly when", "what time exactly", "if so when",
+    "if so when exactly", "at what time", "if not when", "what time", "when then",
+)
 
 
 @cache
@@ -57,6 +62,15 @@ ENDS_ASKING = re.compile(  # "252 left on 72 so off when", "300 left, when's it 
 _WANTED = re.compile(r"\?|\b(?:please|pls|want|need|tell me|give me|what|how|when)\b", re.IGNORECASE)
 
 
+_WANTS = re.compile(  # what is wanted of the plan or of a sum; "I need the pump off by 8" wishes for an end
+    r"(?:(?:and|so|hi|hello|also|i|we|just)[ ,]+)*(?:need|want|would like|would love|'d like|require|am after|after)"
+    r"(?: to know| to have)? (?:(?:the|his|her|my|their|our|a) )?(?:(?:number of|ordered|usual|total) )?"
+    r"(?:drops?|drip rate|rate|speed|weight|volume|amount|size|calories|kcals?|protein|water|flush(?:es)?|strength"
+    r"|recipe|end time|start time)\b",
+    re.IGNORECASE,
+)
+
+
 def _with_their_subject(pieces: list[str]) -> list[str]:
     """A word that asks without a subject of its own ("next?") belongs to what was said before it."""
     joined: list[str] = []
@@ -70,7 +84,8 @@ def _with_their_subject(pieces: list[str]) -> list[str]:
 
 _WRITE = (  # "put three cartons in the bag" is an act; "put that down" is an order
     r"(?:please |pls |can you |could you |just )*"
-    r"(?:log|jot|note|write|mark|record|(?:put|pop)(?=(?: \w+){0,2} (?:down|in the log|on the log|in the book)\b))"
+    r"(?:log|jot|note(?! (?:here|there|says?|said|from|on the|by|reads|is|was)\b)|write"
+    r"|mark|record|(?:put|pop)(?=(?: \w+){0,2} (?:down|in the log|on the log|in the book)\b))"
     r"(?: (?:it|that|this|them|these|that one))?(?: (?:down|in the log|on the log|in the book|too|as well|please|pls))*"
 )
 _ORDER = re.compile(rf"^{_WRITE} (?:that |it |as )?|(?:,|\band\b)?\s*\b{_WRITE}(?: for me)?$", re.IGNORECASE)
@@ -125,7 +140,7 @@ def parts(text: str) -> tuple[str, ...]:
     orders = [i for i, piece in enumerate(pieces) if _ORDER.search(piece.strip(" .!"))]
     wanted = bool(_WANTED.search(text))
     asking = [i for i, piece in enumerate(pieces)
-              if i in orders or _asks().search(piece) or ENDS_ASKING.search(piece)
+              if i in orders or _asks().search(piece) or _WANTS.match(piece) or ENDS_ASKING.search(piece)
               or (wanted and _names_a_thing().search(piece))]
     if len(asking) < 2 or len(asking) > 3:
         return (text,)
@@ -136,7 +151,8 @@ def parts(text: str) -> tuple[str, ...]:
             told = []
         if "remind" not in pieces[i].lower():
             told += [_ORDER.sub("", pieces[j].strip(" .!")) + "." for j in orders if j < i]
-        made.append(" ".join([*told, _JOINED.sub("", pieces[i]) if made else pieces[i]]))
+        before = [p if p[-1:] in ".?!;" else f"{p}," for p in told]  # a comma keeps the asking words at a beginning
+        made.append(" ".join([*before, _JOINED.sub("", pieces[i]) if made else pieces[i]]))
     return tuple(made)
 
 

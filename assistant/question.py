@@ -29,6 +29,7 @@ from assistant.reminders_meant import about_reminders
 from assistant.said import said
 from assistant.same_sum import another_value, right_after
 from assistant.settings_talk import settings_turn
+from assistant.team_decides import team_decides
 from assistant.told_beside import of_the_run
 from assistant.turns import LOG_TALK, Question, about_the_talk, chosen, pattern, said_slots, told, told_acts
 from assistant.understand import Candidate, elsewhere
@@ -62,8 +63,8 @@ def decide(
     text = pattern("remind_of").sub("", text)
     if talk.guide is None and (takes_back := _takes_back(text, talk)):
         return takes_back
-    if pattern("asks_a_dose").search(text):
-        return Question("out_of_scope", p=1.0)  # of a medicine: never ours to say
+    if (theirs := _for_the_team(text, heard, talk)) is not None:
+        return theirs
     ranked = of_what_ran(text, of_the_run(heard, logged) or what_it_may_ask(text, heard), logged)
     if talk.guide is None and pattern("done_when").match(text):
         return Question("finish_at", carried=said_slots(talk.slots) if talk.question in gather.names() else {})
@@ -117,6 +118,14 @@ def decide(
         name = best.intent if best.intent == "remaining" else str(talk.question)  # it gives the time as well
         return Question(name, p=best.p, carried=talk.slots, follows=True)
     return Question(best.intent, best.card, best.p, carried(text, heard, talk, best), choices=_offered(ranked))
+
+
+def _for_the_team(text: str, heard: Heard, talk: Talk) -> Question | None:
+    """A dose of a medicine is never ours to say, nor which rate somebody is put on, nor what is left out."""
+    if pattern("asks_a_dose").search(text):
+        return Question("out_of_scope", p=1.0)
+    decides = team_decides(text, heard) if talk.asks is None else None
+    return Question("caution", decides, 1.0) if decides is not None else None
 
 
 def _of_the_feed(best: Candidate, text: str, heard: Heard) -> bool:

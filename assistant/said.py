@@ -29,14 +29,16 @@ from assistant.number_pairs import (
     says_now,
 )
 from assistant.other_events import (
+    at_a_change,
     in_another_story,
     in_brackets,
+    of_a_body_heat,
     of_an_age,
     of_an_event,
     of_another_time,
-    of_a_body_heat,
     of_other_people,
     of_the_clocks,
+    water_given,
 )
 from assistant.own_sentence import stands_aside
 from assistant.spoken import Said, Spoken
@@ -110,9 +112,11 @@ def _by_the_clock(heard: Heard, amount: Amount, roles: dict[str, float], before:
         roles["clock_now"] = HINTED
     elif amount.readings[0].kind in DATED and of_the_clocks(heard, amount):
         roles["of_clocks"] = 2.0
-    elif beside("changed_at").search(before) and amount.readings[0].kind in ("clock", "number"):
-        roles |= {"changed": 2.0, "rate": 0.0, "start": 0.0}
-    elif of_an_event(heard, amount):
+    elif at_a_change(before) and amount.readings[0].kind in ("clock", "number"):
+        roles |= {"changed": 2.0} | dict.fromkeys(("rate", "start", "finish", "ended"), 0.0)
+    elif "clock" in kinds_of(amount) and beside("end_wanted").search(before):
+        roles |= {"finish": 2.0, "total": 0.0, "rate": 0.0, "start": 0.0}  # "he must be free by eight"
+    elif of_an_event(heard, amount) or ("clock" in kinds_of(amount) and beside("leaves_home").search(before)):
         by_then = beside("by_then").search(heard.text)
         roles |= {"finish": 2.0, "start": 0.0, "noise": 0.0, "then": 1.0} if by_then else {"event": 1.0}
 
@@ -179,6 +183,8 @@ def said(heard: Heard) -> Said:
         if is_chore(amount, before, after):
             roles["chore"] = 2.0
         roles |= plainly_told(amount, before, after)
+        if water_given(heard, amount, before):
+            roles |= {"flush": 2.0, "water_given": 2.0} | dict.fromkeys(("given", "left", "hung", "rate"), 0.0)
         if roles.get("weight", 0.0) >= WEIGHED and beside("weighed").search(f"{before} # {after}"):
             roles = {"weight": roles["weight"], "noise": roles.get("noise", 0.0)}  # "he weighed 61": nothing else
         _by_the_clock(heard, amount, roles, before)

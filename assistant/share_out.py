@@ -22,6 +22,7 @@ MOST_BESIDE_A_CLOCK = 400  # a number above this that can be a clock time is one
 NEAR_NOW = 60  # minutes: further from the clock than this, "it's two fifty" does not say what time it is
 PLAINLY = 0.7  # an amount is said to be one
 FAR_BELOW, FAR_ABOVE = Decimal("0.2"), 5  # times an ordered rate: beyond, a bare number is hardly a rate
+OF_WATER = frozenset({"flush", "goal"})
 CLOCK_ROLES = ("start", "finish", "opened", "last_done", "clock_now")
 OF_THE_BAG = ("full", "gone", "left", "empty", "used", "remaining", "of the bag", "still", "in the bag", "of it left")
 
@@ -84,6 +85,8 @@ def _fit(name: str, want: Want, spoken: Spoken, night: Night, favours: str | Non
         return 0.0  # "the bus is at ten past": only what must be finished by then looks at it
     if want.kind == "clock" and spoken.roles.get("held_against", 0.0) > 0.9:
         return 0.0  # "still good at six": what the answer is held against
+    if spoken.roles.get("water_given", 0.0) > 0.9 and want.kind == "volume" and not OF_WATER & set(want.roles):
+        return 0.0  # "a 40 mL flush": no formula
     if spoken.roles.get("reach", 0.0) > 0.9:
         return 0.0  # an amount that is still to be reached: asked about
     if spoken.roles.get("chore", 0.0) > 0.9 and "off" not in want.roles:

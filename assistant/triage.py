@@ -21,6 +21,7 @@ from assistant.danger.hearing import Heard, hear
 from assistant.danger.here_and_now import as_somebody, here_and_now, plainly, told
 from assistant.danger.only_asked import as_meant
 from assistant.danger.own_clause import of_a_person
+from assistant.danger.panic_asked import panic_asked
 from assistant.danger.told_calmly import mark_in_place, nothing_else
 from assistant.hear import hear as amounts
 from assistant.night import JEJUNAL, Night
@@ -83,6 +84,8 @@ def triage(text: str, night: Night) -> tuple[Alarm, ...]:
     named |= of_a_person(text)
     suspected = _suspected(said, text, shares, heard, night, alone=not named)
     suspected -= TUBE_OUT if named & TUBE_OUT else set()  # which of them it is, words and plan say better
+    only_asked = panic_asked(text, rank(text), shares[text])
+    named, suspected = named - only_asked, suspected - only_asked
     alarms = [Alarm(c, level_of(c, night), True) for c in _fitting(named, text, night)]
     alarms += [
         Alarm(c, level_of(c, night), False)

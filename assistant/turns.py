@@ -67,9 +67,25 @@ def chosen(text: str, talk: Talk) -> Question | None:
     if index is None:
         index = next((i for i, c in enumerate(talk.choices) if low == c["label"].lower()), None)
     if index is None or index >= len(talk.choices):
-        return None
+        return _by_its_value(text, talk) if index is None else None
     choice = talk.choices[index]
     return Question(choice["intent"], choice.get("card"), 1.0, talk.slots, follows=True, counts=talk.text or None)
+
+
+def _by_its_value(text: str, talk: Talk) -> Question | None:
+    """ "Roughly 140", where how long a bag lasts was among what was offered: of all that, it is of that."""
+    heard = hear(text)
+    bag = next((c for c in talk.choices if c["intent"] in OF_A_BAG), None)
+    value = heard.amounts[0].readings[0] if len(heard.amounts) == 1 and only_a_value(heard) else None
+    if bag is None or value is None or value.kind not in ("number", "volume"):
+        return None
+    if value.kind == "number" and value.value < LEAST_IN_A_BAG:
+        return None
+    return Question("bag_duration", None, 1.0, talk.slots, favours="volume", follows=True)
+
+
+LEAST_IN_A_BAG = 20  # a smaller number said bare may be a choice, an hour, a rate
+OF_A_BAG = ("bag_duration",)
 
 
 def about_the_talk(text: str, heard: Heard, talk: Talk, ranked: tuple[Candidate, ...]) -> Question | None:

@@ -6,6 +6,7 @@ from dataclasses import replace
 
 from assistant.actions import Result, Turn, TurnAction
 from assistant.cards import GRAVE, card_record
+from assistant.danger.only_asked import how_it_is_done
 from assistant.danger.told_calmly import mark_in_place
 from assistant.someone_else import as_told_of
 from assistant.triage import OF_THE_MARK
@@ -28,7 +29,8 @@ class Caution(TurnAction):
         alarms = turn.alarms
         name = alarms[0].card if alarms else _asked_about(turn)
         night = as_told_of(turn.said.heard.text, turn.night)
-        record = card_record(name, night, level=alarms[0].level if alarms else None)
+        asked = not alarms and how_it_is_done(name, turn.said.heard.text)
+        record = card_record(name, night, level=alarms[0].level if alarms else None, usual=asked)
         for other in alarms[1:]:
             also = card_record(other.card, night, level=other.level)
             record["text"] += "\n\n" + table("sentences_en")["card"]["also"].format(text=also["text"])

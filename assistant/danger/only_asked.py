@@ -42,3 +42,13 @@ def as_meant(suspected: set[str], text: str) -> set[str]:
         if suspected and told(kind, text) and not (unless and told(unless, text)):
             suspected = suspected - (cards or suspected)
     return suspected
+
+
+#: how it is done, asked beforehand: the card as it usually is, not as where the plan makes a failed check grave
+ASKED_HOW = {"placement_check": ("check_asked", "check_failed")}
+
+
+def how_it_is_done(card: str, text: str) -> bool:
+    """Is only how to do it asked ("how is the nose tube checked before a feed?"), and no trouble told?"""
+    asked, failed = ASKED_HOW.get(card, (None, ""))
+    return asked is not None and told(asked, text) and not told(failed, text)

@@ -17,14 +17,18 @@ PRIMED = (
     r"(?:set|line|tubing) is wet",
     r"wet set",
     r"same (?:set|line|tubing|giving set)",
-    r"top(?:ping)? (?:it )?up",
-    r"refill\w*",
     r"next fill",
     r"(?:second|third|other) (?:fill|bag|lit(?:re|er)|bottle)",
     r"full line",
     r"(?:line|lines|tubing|tube|set)(?:'?s| is| are| was)? (?:\w+ )?(?:full|filled|wet|primed|loaded)",
     r"already full",
     r"(?:filled|primed) (?:up )?(?:the |his |her |my )?(?:lines?|tubing|set|giving set)",
+)
+TOPPED_UP = (r"top(?:ping)? (?:it )?up", r"refill\w*")  # its line is full, if it is that fill which is asked of
+FIRST_FILL = (
+    r"(?:will|would|do|does|must|need)(?: \w+){0,4} (?:a )?(?:top[- ]up|refill)\w* (?:later|after|then)",
+    r"to (?:begin|start)(?: with| off)?", r"(?:goes?|go|tip|pour|put|load)(?: \w+){0,3} (?:in )?first", "initially",
+    "for starters", r"top (?:it )?up (?:later|after|then)",
 )
 A_CONTAINER = (r"bags?", r"bottles?", r"cartons?", r"pouch(?:es)?", r"containers?", r"drip", r"syringes?")
 GONE = ("gone", "empty", "used", "finished", "through", "down", "went", "given", "delivered")
@@ -44,7 +48,8 @@ DRY = (
 def primed(slots: Slots) -> bool:
     """Is the line told to be full, now or before? A dry or new set that is named outweighs a refill that is only
     spoken of."""
-    full = (slots.said.has(*PRIMED) or "line_full" in slots.carried) and not slots.said.has(*DRY)
+    topped_up = slots.said.has(*TOPPED_UP) and not slots.said.has(*FIRST_FILL)
+    full = (slots.said.has(*PRIMED) or topped_up or "line_full" in slots.carried) and not slots.said.has(*DRY)
     if full:
         slots.used["line_full"] = Used(True, "question")
     else:

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from typing import Any
+
 from assistant.gather._by_its_start import by_its_start
 from assistant.household.care_plan import Feed
 from assistant.night import feed_rate, feed_time, feed_volume

@@ -34,6 +34,7 @@ JUST_NOW = (*STARTED_NOW, *FROM_NOW)
 BEGUN = re.compile(
     r"\b(?:opened|started|began|begun|hung|connected|spiked|kicked off|set off|went (?:on|up)|was on)\b[^.?!]*$"
 )
+TO_BEGIN = re.compile(r"\b(?:start(?:ing)?|begin(?:ning)?) (?:time|hour)(?: (?:is|of|at|about|around))*$")
 SUPPOSED = (r"if", r"suppose", r"supposing", r"say", r"will", r"would", r"should", r"have to", r"tomorrow")
 
 
@@ -57,9 +58,11 @@ def _usual_half(slots: Slots) -> datetime | None:
     reading, of, day = slots.get("start"), slots.night.feed_for(slots.said.heard.text), slots.day("start")
     if not isinstance(reading, Reading) or reading.unit != "12h" or of is None or of.start is None:
         return None
+    to_begin = day is None and "start" in slots.spoken and TO_BEGIN.search(slots.spoken["start"].before)
     ordered = of.start.hour * 60 + of.start.minute
     as_always = slots.said.has(*ALWAYS) and (int(reading.value) - ordered) % 720 == 0
-    if "start" in slots.carried or (day in (None, "today", "tonight", "yesterday", "last night") and not as_always):
+    of_now = day in (None, "today", "tonight", "yesterday", "last night")
+    if "start" in slots.carried or (of_now and not (as_always or to_begin)):
         return None
     found = resolve(reading, slots.night.now, "future", None if as_always and day == "tonight" else day)
     off = [abs((at.hour * 60 + at.minute - ordered + 720) % 1440 - 720) for at in found]

@@ -19,8 +19,10 @@ def gather(slots: Slots) -> Mapping[str, Any]:
     if plan is None or not plan.steps:
         raise CannotAnswer("not_taught", name="steps")
     slots.defers = slots.said.has(*EARLY)
+    slots.worked_out.add("told")  # of this one question: the next one asks anew
     return {
         "steps": plan.ordered_steps,
         "now": slots.night.now,
         "rate": feed_rate(of) if of else None,
+        "told": slots.get("told"),  # "and after that one?": only then it is handed on
     }

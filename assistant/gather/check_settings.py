@@ -91,6 +91,15 @@ def _the_other_one(slots: Slots, ordered: Quantity | None) -> None:
             slots.used["rate"] = Used(ordered, "question", spoken.amount.text)
 
 
+def _told_again(slots: Slots) -> None:
+    """ "Pump has 72, is that right? ... aye, 72": one number twice is no amount beside a rate."""
+    one, other = slots.spoken.get("rate"), slots.spoken.get("volume")
+    bare = [s.amount.readings[0] for s in (one, other) if s is not None]
+    if len(bare) == PAIR and {r.kind for r in bare} == {"number"} and bare[0].value == bare[1].value:
+        slots.spoken.pop("volume")
+        slots.used.pop("volume")
+
+
 def _of_what(slots: Slots, ordered: Quantity | None, planned: Quantity | None) -> None:
     """ "It says 400": one number that nothing names and that is far from the order of what it is taken for."""
     spoken = slots.spoken.get("rate") or slots.spoken.get("volume")
@@ -192,6 +201,7 @@ def gather(slots: Slots) -> Mapping[str, Any]:
         rate=Want("rate", ("rate",), planned=ordered),
         volume=Want("volume", ("total", "left", "hung", "given"), planned=planned),
     )
+    _told_again(slots)
     _by_name(slots)
     of = (feed(slots) or _like_all(slots)) if of is None else of
     ordered, planned = _ordered_then(slots, of), volume_of(slots, of)

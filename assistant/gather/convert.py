@@ -97,11 +97,19 @@ OF_WEIGHT = (
 
 
 def _named(text: str) -> list[tuple[int, str]]:
-    return sorted(
-        (m.start(), unit)
+    """The units named, each with its place; what is part of a longer one ("the min of mL/min") is none."""
+    found = sorted(
+        (m.start(), -m.end(), unit)
         for pattern, unit in UNITS
         for m in re.finditer(rf"(?<![\w'])(?:{pattern})(?![\w'])", text.lower())
     )
+    whole: list[tuple[int, str]] = []
+    reached = 0
+    for start, end, unit in found:
+        if start >= reached:
+            whole.append((start, unit))
+            reached = -end
+    return whole
 
 
 def _to_unit(slots: Slots, amount: Any, said: Any) -> str | None:
@@ -181,6 +189,7 @@ def _from_unit(slots: Slots, kept: Any) -> str:
         "h": "min",
         "mg": "g",
         "mL/h": "mL/h",
+        "mL/min": "mL/h",
     }[named[-1]]
 
 

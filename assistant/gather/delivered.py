@@ -9,6 +9,7 @@ from datetime import timedelta
 from typing import Any
 
 from assistant.day_log import day_total
+from assistant.gather._at_a_step import at_a_step
 from assistant.gather._at_an_hour import at_that_hour, in_an_hour, log_till
 from assistant.gather._bag import priming
 from assistant.gather._had import feeds_had, in_the_window, of_the_feed_named, since_a_feed
@@ -133,27 +134,6 @@ def _by_amounts(slots: Slots) -> Mapping[str, Any] | None:
 WHERE_IT_STOPPED = 2.0  # "it stopped at 440": told by a whole expression
 
 
-def _at_a_step(slots: Slots) -> None:
-    """ "The rate went up at eight": an ordered step's hour says nothing new; any other change is asked about."""
-    for spoken in slots.said.spoken:
-        if spoken.roles.get("changed", 0.0) <= PLAINLY or spoken in slots.spoken.values():
-            continue
-        clock, bare, plan = spoken.reading("clock"), spoken.reading("number"), slots.night.plan
-        minutes = int(clock.value if clock is not None else bare.value * 60 if bare is not None else -1)
-        steps = [s for s in (plan.steps if plan is not None else ())
-                 if (s.start.hour * 60 + s.start.minute - minutes) % 720 == 0]
-        if not steps:
-            raise Ask("which_number", code="unclaimed", numbers=spoken.amount.text)
-        slots.spoken["changed"] = spoken
-        if "rate" in slots.spoken:  # "it went to 36 at ten": the ordered step's own rate, and no other
-            if slots.used.pop("rate").value not in [s.rate for s in steps]:
-                raise Ask("which_number", code="unclaimed", numbers=slots.spoken["rate"].amount.text)
-            slots.spoken["step_rate"] = slots.spoken.pop("rate")
-
-
-PLAINLY = 0.9  # how plainly an hour is said to be that of a change
-
-
 WANTED = {
     "total": Want("volume", ("total", "hung", "left"), told=True),
     "rate": RATE,
@@ -198,7 +178,7 @@ def gather(slots: Slots) -> Mapping[str, Any]:
     told = whole_less_rest(slots) or _by_amounts(slots)
     if told is not None:
         return told
-    _at_a_step(slots)
+    at_a_step(slots)
     of, state = feed(slots), slots.night.state
     held = _held(slots) or ended_as_logged(slots)
     again = _on_again(slots, of) if held is None and not slots.has("by") else None

@@ -59,6 +59,8 @@ AS_PLANNED = (
     r"(?:usual|normal|proper|regular|ordered|planned|scheduled|right|plan'?s) time",
     r"(?:at the )?time (?:it|he|she|that) ?(?:'s|is|was)? (?:meant|supposed|due|ordered|planned|written)",
     r"as (?:planned|ordered|written|usual)",
+    r"(?:usual|normal|regular|ordinary|standard|planned|proper) (?:start|starting|hour|schedule)",
+    r"when (?:it|he|she|that) (?:should|ought to)(?: be)?",
     "when (?:it|he|she) (?:normally|usually|always) (?:starts|goes on)",
 )
 

@@ -8,12 +8,13 @@ from datetime import datetime
 from typing import Any
 
 from assistant.gather._bag import DRY, GIVEN, primed
-from assistant.gather._shared import FINISH, RATE, START, feed, rate, said_volume, volume_of, which_feed
+from assistant.gather._by_its_start import due_now
+from assistant.gather._shared import FINISH, RATE, START, feed, rate, said_volume, step_rate, volume_of, which_feed
 from assistant.gather._when import ends_after, now, planned_start, start
 from assistant.gather.discard_at import hanging_limit
 from assistant.household.care_plan import Feed
 from assistant.message import Reading
-from assistant.night import feed_time
+from assistant.night import feed_rate, feed_time
 from assistant.slots import Slots
 from assistant.wants import Ask, Used, Want
 from rules.calculators.pour import pour
@@ -25,6 +26,12 @@ FURTHER = (  # another fill of a feed that is on: its line is full
     r"(?:second|third|other|last|next) (?:fill|bag|one|lot|half|batch|pour|part|go|load|refill|top[- ]up|time|round)",
     r"first (?:fill|bag|one|lot|half|batch|pour)(?:'?s| is| has| have| was| don)? (?:\w+ )?"
     r"(?:finish\w*|done|gone|empty|in|through|over|ran|run|went|down)",
+)
+
+FOR_NOW = (
+    r"(?:fill|pour|load|mak|prepar|measur|set|gett|tipp|sort)\w*ing (?:\w+ ){0,5}(?:now|ready|up)",
+    r"(?:fill|pour|load|tipp)(?:ing|in'?) (?:the|a|his|her|my|this|up|it)\b",
+    r"(?:right )?now",
 )
 
 
@@ -41,7 +48,9 @@ def gather(slots: Slots) -> Mapping[str, Any]:
         finish=FINISH,
     )
     _a_bare_end(slots)
+    _in_already(slots)
     of = feed(slots, by_pump="given" in slots.spoken)  # it is fills of a bag that go in one after the other
+    of = _due(slots) if of is None and slots.said.has(*FOR_NOW) else of
     plan, state = slots.night.plan, slots.night.state
     wanted = said_volume(slots, of)
     runs_for = _runs_for(slots)
@@ -83,6 +92,18 @@ def gather(slots: Slots) -> Mapping[str, Any]:
     }
 
 
+def _due(slots: Slots) -> Feed | None:
+    """The feed that is due, where it is being poured and none was named: it is said back, with its rate."""
+    of = due_now(slots)
+    if of is None:
+        return None
+    slots.fill("feed", of.name, "care plan")
+    if slots.get("rate") is None:
+        stepped = step_rate(slots) if of.method == "pump" else None
+        slots.fill("rate", stepped or feed_rate(of), "care plan")
+    return of
+
+
 def _ran_dry(state: FeedState) -> bool:
     """Did the feed of the log come to rest because its bag was empty, and nobody has ended it?"""
     return state.stopped_at is not None and "bag_empty" in state.notes and "limit_reached" not in state.notes
@@ -95,6 +116,20 @@ def _by_the_log(slots: Slots) -> bool:
 
 
 TO_GET_TO = re.compile(r"\b(?:get|last|see|make it|through|go|do|hold|run)(?: \w+){0,3} (?:to|till?|until)$")
+
+
+ALREADY = re.compile(
+    r"(?:mls? |mils? )?(?:is |are |was )?(?:in (?:it|there|the bag|\w+ \w+ bag|\w+ bag) )?"
+    r"(?:already|still in (?:it|there|the bag))\b"
+)
+
+
+def _in_already(slots: Slots) -> None:
+    """ "400 already in the bag, how much more?": not what is to be poured; what it leaves to pour is asked about."""
+    spoken = slots.spoken.get("volume")
+    more = slots.said.has(r"how (?:much|many) (?:more|extra)", r"what more")
+    if spoken is not None and more and ALREADY.match(spoken.after):
+        raise Ask("which_number", code="unclaimed", numbers=spoken.amount.text)
 
 
 def _a_bare_end(slots: Slots) -> None:

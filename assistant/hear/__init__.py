@@ -20,6 +20,7 @@ from assistant.hear.shares import Found, of_a_size
 from assistant.hear.slips import as_meant, no_amount
 from assistant.hear.tokens import Words, split
 from assistant.hear.units import measured
+from assistant.hear.units_apart import with_units_apart
 from assistant.message import Amount, Heard, Reading
 
 __all__ = ["digit_by_digit", "hear", "misheard", "resolve"]
@@ -64,7 +65,7 @@ def _hear(text: str) -> tuple[Heard, set[int]]:
         else:
             unread.append(w.said(i, found.end))
         i = max(found.end, i + 1)
-    return Heard(w.text, tuple(tokens), tuple(amounts), tuple(unread)), passed
+    return Heard(w.text, tuple(tokens), tuple(with_units_apart(w, amounts)), tuple(unread)), passed
 
 
 def _at(w: Words, i: int, amounts: list[Amount]) -> Found | None:

@@ -46,7 +46,24 @@ def per_kilo(w: Words, end: int, value: Decimal, unit: str) -> Found | None:
     return (per[0] if per else thing[0]), tuple(Reading("per_kg", value, f"{each}/kg/day") for each in units)
 
 
+_AFTER_A_HALF = frozenset({"left", "at", "in", "on", "to", "remaining", "still", "hanging", "running", "with", "total",
+                           "altogether", "velocity", "speed", "rate"})
+
+
+def _and_a_half(w: Words, end: int, unit: Unit) -> tuple[int, Decimal] | None:
+    """ "2 litres and a half", "2 dL and half": of the same unit, where nothing after it is halved instead."""
+    if w.tokens[end : end + 1] != ["and"] or (unit.unit == "mL" and unit.times == 1):
+        return None
+    part = read_fraction(w, end + 1) if end + 1 < len(w.tokens) else None
+    if part is None or part[1] >= 1:
+        return None
+    following = w.tokens[part[0] : part[0] + 1]
+    return (part[0], part[1] * unit.times) if _ends_there(following) or following[0] in _AFTER_A_HALF else None
+
+
 def volume(w: Words, start: int, end: int, value: Decimal, unit: Unit) -> Found:
+    if (more := _and_a_half(w, end, unit)) is not None:
+        end, value = more[0], value + more[1]
     per = per_time(w, end)
     if per:
         rate = RATES.get((unit.unit, per[1]))
@@ -89,7 +106,7 @@ def length_of_time(w: Words, end: int, value: Decimal, unit: str) -> Found:
         following = []  # "4 hours 20 in at 110": so long it has run
     bare = (
         unit == "h"
-        and not joined
+        and (not joined or _ends_there(following))
         and not named
         and more.values[0] % 5 == 0
         and more.style == "small"
@@ -104,6 +121,16 @@ def length_of_time(w: Words, end: int, value: Decimal, unit: str) -> Found:
     if bare:
         return more.end, (Reading("time", value * 60 + more.values[0], "min"),)
     return end, (Reading("time", value, unit),)
+
+
+_ENDS = frozenset({".", ",", "?", "!", ";", ")", "-", "and", "but", "so", "then", "how", "what", "when", "which",
+                   "before", "because", "cos", "till", "until", "ago", "late", "behind", "straight", "solid", "where",
+                   "that", "while", "whilst", "since", "tonight", "today", "this", "last", "total", "altogether"})
+
+
+def _ends_there(following: list[str]) -> bool:
+    """ "Clamped for an hour and forty": minutes, where nothing after it says what else the second number is of."""
+    return not following or following[0] in _ENDS
 
 
 def energy(w: Words, end: int, value: Decimal, unit: str) -> Found:

@@ -106,6 +106,7 @@ def _counted(w: Words, start: int, j: int, value: Decimal) -> tuple[int, Unit] |
 
 _SIZES = {"small", "big", "little", "large", "wee", "tiny", "same", "new", "old"}
 _FEW = 3
+_A_SIZE = 100  # mL: nobody counts so many bags
 
 
 def _as_count(w: Words, start: int, j: int, found: tuple[int, Unit], value: Decimal) -> tuple[int, Unit] | None:
@@ -127,7 +128,9 @@ def _as_count(w: Words, start: int, j: int, found: tuple[int, Unit], value: Deci
             return None
         if word == "can" and following in _PRONOUNS:
             return None
-    return None if before == "many" and value >= 20 else found
+    asked = tokens[max(0, start - 3) : start - 1] == ["many", "of"]  # "how many of the 250 cartons"
+    of_a_size = asked and value >= _A_SIZE
+    return None if of_a_size or (before == "many" and value >= 20) else found
 
 
 def measured(w: Words, start: int, j: int, value: Decimal) -> Found | None:

@@ -10,13 +10,16 @@ from rules.quantity import Quantity
 from rules.steps import Step, after, rate_at
 
 
-def advance(*, steps: Iterable[Step], now: datetime, rate: Quantity | None = None) -> Outcome:
+def advance(
+    *, steps: Iterable[Step], now: datetime, rate: Quantity | None = None, told: datetime | None = None
+) -> Outcome:
     """The ordered rate now, and the next rate with its time. The steps are the care team's; none is ever proposed.
 
     Takes
         steps  list               ordered rates and the instants from which they run
         now    instant
         rate   mL/h  0.1 to 1000  the plan's rate before the first step
+        told   instant            a step ahead that was told already: the one after it is given
     Gives
         rate       mL/h           in force now; left out before the first step where no rate is known
         next_rate  mL/h           where a step lies ahead
@@ -27,6 +30,7 @@ def advance(*, steps: Iterable[Step], now: datetime, rate: Quantity | None = Non
     Remarks
         before_first_step         no step has come yet
         last_step_reached         no step lies ahead
+        after_that_one            the next one given comes after the step told already
         only_if_ordered           a step is taken as ordered and when all is well; else call the care team
     Source
         arithmetic                the plan's own steps in order
@@ -37,11 +41,11 @@ def advance(*, steps: Iterable[Step], now: datetime, rate: Quantity | None = Non
     for _, stepped in ordered:
         within("advance", rate=stepped)
     within("advance", rate=rate)
-    ahead = after(ordered, now)
+    ahead = after(ordered, now if told is None else told)
     current = rate_at(ordered, now, first=rate)
     figures: dict[str, Figure] = {}
     working: list[tuple[str, Any]] = [("now", now)]
-    remarks = ["before_first_step"] * (len(ahead) == len(ordered))
+    remarks = ["before_first_step"] * (len(after(ordered, now)) == len(ordered)) + ["after_that_one"] * (told is not None)
     if current is not None:
         figures["rate"] = Figure(current.to("mL/h"))
         working.append(("rate", current))

@@ -1,0 +1,43 @@
+"""Asks that are counted out ("Two things. One, ... Two, ..."): without the counting, whose numbers are of no feed."""
+
+from __future__ import annotations
+
+import re
+
+_SO_MANY = re.compile(
+    r"^(?:(?:hi|hello|hey|right|ok|okay|so|just|i(?:'ve| have)?|we(?:'ve| have)?|got|there are|have)[ ,.!]+)*"
+    r"(?:two|2|three|3|a couple of|couple of) (?:quick |wee |little )?(?:things|questions|asks|queries)"
+    r"(?: for you| please| to ask)?\s*[.:;,!-]*\s*",
+    re.IGNORECASE,
+)
+_IN_WORDS = re.compile(
+    r"(?P<before>^|[.?!;:,\n]\s*|\s+and\s+)(?:number )?(?:one|two|three|first(?:ly)?|second(?:ly)?|third(?:ly)?"
+    r"|first off|first of all)\s*[,:;-]\s*(?=[a-z'])",
+    re.IGNORECASE,
+)
+_IN_DIGITS = re.compile(r"(?P<before>^|\s)[(]?(?P<n>[1-3])[.)]\s+(?=[a-z'])", re.IGNORECASE)
+_BY_NAME = re.compile(
+    r"(?P<before>^|[.?!;\n]\s*)(?:first off|first of all|secondly|firstly|lastly)\s+(?=[a-z'])", re.IGNORECASE
+)
+FEWEST = 2
+
+
+def without_counting(text: str) -> str:
+    """`text` with each counted ask as a sentence of its own; as it is where none is counted out."""
+    said = _SO_MANY.match(text)
+    rest = text[said.end() :] if said else text
+    digits = [m["n"] for m in _IN_DIGITS.finditer(rest)]
+    if digits == [str(n) for n in range(1, len(digits) + 1)] and len(digits) >= FEWEST and rest.lstrip(" (")[:1] == "1":
+        return _IN_DIGITS.sub(lambda m: ". " if m["before"] and m.start() else "", rest)
+    words = len(_IN_WORDS.findall(rest))
+    if words >= FEWEST or (said is not None and words):
+        return _IN_WORDS.sub(_parted, rest)
+    if len(_BY_NAME.findall(rest)) >= FEWEST:
+        return _BY_NAME.sub(lambda m: m["before"], rest)
+    return rest if said is not None and rest.strip() else text
+
+
+def _parted(met: re.Match[str]) -> str:
+    """The stop before a counted ask; a comma or an "and" becomes one."""
+    before = met["before"]
+    return before if not before or before.strip() in {".", "?", "!", ";"} or "\n" in before else ". "
