@@ -38,7 +38,8 @@ def without_asides(text: str) -> tuple[str, tuple[str, ...]]:
     named = all(_stands_alone(p) for p in asking)
     beside = [
         p for p in pieces
-        if (_beside(p) or told("status", p) or (p not in asking and of_other_things(hear(p))) or (ours and p not in asking and _of_other_things(p)))
+        if (_beside(p) or told("status", p)
+            or (p not in asking and (of_other_things(hear(p)) or (ours and _of_other_things(p)))))
         and (named or not _concepts(p) & OF_THE_FEED)
     ]
     kept = [p for p in pieces if p not in beside]

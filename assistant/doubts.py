@@ -77,7 +77,8 @@ def _possible(name: str, other: Quantity, slots: Slots) -> bool:
 
 
 TIMELESS = frozenset({"protein", "energy", "per_kg", "mix", "convert", "strength", "prime"})  # sums without a clock
-LONG_AGO, COUNTED_OVER = frozenset({"week", "month", "year"}), re.compile(r"\b(?:for|over|in|per|every|each|next|last)$")
+LONG_AGO = frozenset({"week", "month", "year"})
+COUNTED_OVER = re.compile(r"\b(?:for|over|in|per|every|each|next|last)$")
 BOUNDS = re.compile(r"\b(?:since|until|till?|by|from|to|between|and|after|before|up to)(?: about)?$")
 TOLD_BY = re.compile(r"\b(?:says?|said|reckons?|thinks?|told (?:me|us)|promised|supposed to be|meant to be)"
                      r"(?: (?:about|it's|it|was|is|will|lasts?|for|a|good))*$")

@@ -1,4 +1,4 @@
-"""A number begun in the place of a time of day and broken off for one: "started him at fifty, no sorry, five past nine".
+"""A number begun in the place of a time of day and broken off for one: "started at fifty, no sorry, five past nine".
 
 It may have been the rate all the same: near a rate of the plan it is asked about, elsewhere it plays no part.
 """

@@ -138,8 +138,9 @@ def _not_of_the_feed(heard: Heard, amount: Amount, before: str, after: str, more
         return True  # "25.5, up from 24"
     if beside("from_a_rate").search(before) and not beside("up_to").match(after) and more_than_an_hour(amount):
         return True  # "they bumped it from 1500": what it was before
-    elsewhere = an_hour_or_so(amount) and in_another_story(heard, amount)
-    return elsewhere or of_a_body_heat(amount, before, after) or of_other_people(heard, amount, before) or of_another_time(heard, amount)
+    if (an_hour_or_so(amount) and in_another_story(heard, amount)) or of_a_body_heat(amount, before, after):
+        return True
+    return of_other_people(heard, amount, before) or of_another_time(heard, amount)
 
 
 @lru_cache(maxsize=64)  # the parts, the question and the action all look at the same words

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
+
 from assistant.dialogue import Talk
 from assistant.following import meant_slot
 from assistant.message import Heard
@@ -33,7 +35,7 @@ def settings_turn(text: str, heard: Heard, talk: Talk, feeds: tuple[str, ...]) -
     return Question("check_settings", carried=before, favours=meant_slot(heard, talk), follows=True)
 
 
-def _named(text: str, before: dict[str, object]) -> str | None:
+def _named(text: str, before: Mapping[str, object]) -> str | None:
     """The setting that the number is called: by its name, or "the other one" beside one that was told."""
     called = [name for name in SETTINGS if pattern(f"setting_{name}").search(text)]
     if len(called) == 1:

@@ -14,7 +14,8 @@ def by_the_departure(slots: Slots) -> None:
     """The one hour at which somebody leaves or is fetched is the end, where no other time is told."""
     if any(slots.has(name) for name in ("over", "finish", "start")):
         return
-    leaving = [s for s in slots.said.spoken if s.roles.get("event", 0.0) > PLAINLY and s.reading("clock") and _leaves(s)]
+    events = [s for s in slots.said.spoken if s.roles.get("event", 0.0) > PLAINLY and s.reading("clock")]
+    leaving = [s for s in events if _leaves(s)]
     if len(leaving) == 1:
         slots.spoken["finish"] = leaving[0]
         slots.used["finish"] = Used(leaving[0].reading("clock"), "question", leaving[0].amount.text)

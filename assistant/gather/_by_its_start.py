@@ -62,3 +62,16 @@ def _minutes(of: Feed) -> int:
 
 def _gap(one: int, other: int, around: int) -> int:
     return min((one - other) % around, (other - one) % around)
+
+
+def due_now(slots: Slots) -> Feed | None:
+    """ "Pouring it up now": the one feed of the plan that is due within the hour, or was due just before."""
+    present = slots.night.now.hour * 60 + slots.night.now.minute
+    if slots.night.events and slots.night.state is not None and slots.night.state.running:
+        return None  # what is poured is for the one that is on
+    timed = [(f, (_minutes(f) - present) % DAY) for f in slots.night.feeds if f.start]
+    due = [f for f, ahead in timed if ahead <= CLOSE or DAY - ahead <= LATE]
+    return due[0] if len(due) == 1 and due[0].method != "syringe" else None
+
+
+LATE = 30  # minutes

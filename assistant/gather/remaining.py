@@ -46,7 +46,9 @@ RAN = re.compile(
     r"\b(?:be|been|on|ran|runs?|running|go|goes|going|start\w*|begun|began|hung|up|since|connected|hook\w*|plugged|fed|feed\w*"
     r"|after|last|past|first|only|just|had|given|over|through)\b"
 )
-RAN_AFTER = re.compile(r"(?:ago|earlier|back|in\b|so far|now|already|running|of (?:it|feed\w*|running)|gone|passed|have|since)")
+RAN_AFTER = re.compile(
+    r"(?:ago|earlier|back|in\b|so far|now|already|running|of (?:it|feed\w*|running)|gone|passed|have|since)"
+)
 
 
 def _says_it_ran(spoken: Spoken) -> bool:
