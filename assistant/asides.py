@@ -41,6 +41,7 @@ def without_asides(text: str) -> tuple[str, tuple[str, ...]]:
         if (_beside(p) or told("status", p)
             or (p not in asking and (of_other_things(hear(p)) or (ours and _of_other_things(p)))))
         and (named or not _concepts(p) & OF_THE_FEED)
+        and not (pattern("of_a_weight").search(text) and any(a.readings[0].kind == "mass" for a in hear(p).amounts))
     ]
     kept = [p for p in pieces if p not in beside]
     if not beside or not any(p in asking for p in kept):

@@ -93,25 +93,48 @@ def _far_from_the_plan(slots: Slots, question: str) -> None:
     """ "Heat pump has the place at 24", "there were 33": a number without a unit that is far from what the plan has of
     its kind was hardly meant for it; nor is what a flush is, in a sum of all the water, the formula of a day."""
     plan = slots.night.plan
-    fed = [v for v in map(feed_volume, slots.night.feeds) if v is not None]
-    rates = [r for f in slots.night.feeds if f.method == "pump" and (r := feed_rate(f)) is not None]
-    of_the_plan = {
-        "container": [plan.formula.container] if plan is not None and plan.formula.container is not None else [],
-        "rate": [r for r in (*rates, *limits(slots).values()) if is_amount(r)],
-    } | dict.fromkeys(("volume", "total", "given") if question in OF_A_DAY else (), fed)
     for name, spoken in slots.spoken.items():
-        value, near = slots.used[name].value if name in slots.used else None, of_the_plan.get(name)
-        if not near or not is_amount(value) or slots.confirmed or question == "check_settings":  # that tells a slip
+        value = slots.used[name].value if name in slots.used else None
+        if plan is None or not is_amount(value) or slots.confirmed or question == "check_settings":  # that tells a slip
             continue
+        a_flush = question == "water" and name == "volume" and value == plan.flushes.volume
         bare = spoken.amount.readings[0].kind == "number"
-        least, most = FAR_OFF.get(name, (SMALL, None))
-        a_flush = question == "water" and name == "volume" and plan is not None and value == plan.flushes.volume
-        if a_flush or (bare and (value < min(near) * least or (most is not None and value > max(near) * most))):
+        if a_flush or (bare and (_outside(name, value, slots, question) or _odd_of_kit(name, value, slots, question))):
             raise Ask("which_number", code="unclaimed", numbers=spoken.amount.text)
 
 
+def _outside(name: str, value: Quantity, slots: Slots, question: str) -> bool:
+    """Is it far below the least, or far above the most, that the plan has of its kind?"""
+    plan = slots.night.plan
+    fed = [v for v in map(feed_volume, slots.night.feeds) if v is not None]
+    if name in ("volume", "total", "given") and question in OF_FEEDS and fed:
+        most = sum(fed[1:], fed[0]) * SLIGHTLY if question in OF_A_DAY and name != "total" else None
+        return bool(value < min(fed) * SMALL or (most is not None and value > most))  # "word limit 1500"
+    container = plan.formula.container if plan is not None else None
+    if name == "container" and container is not None:
+        return not container * Decimal("0.3") <= value <= container * 4
+    rates = [r for f in slots.night.feeds if f.method == "pump" and (r := feed_rate(f)) is not None]
+    rates += [r for r in limits(slots).values() if is_amount(r)]
+    return name == "rate" and bool(rates) and not min(rates) / 2 <= value <= max(rates) * 2
+
+
+def _odd_of_kit(name: str, value: Quantity, slots: Slots, question: str) -> bool:
+    """ "She has 27 in the class": no syringe holds so much. "Water for all 10?": scoops, and no 10 mL of milk."""
+    plan = slots.night.plan
+    recipe = plan.formula.recipe if plan is not None else None
+    if question == "syringe" and name == "syringe":
+        return value.m_as("mL") not in SYRINGES
+    if question != "mix" or name != "makes" or recipe is None or None in (recipe.scoop, recipe.powder, recipe.makes):
+        return False
+    return bool(value < (recipe.makes * (recipe.scoop / recipe.powder).to("")).to("mL") / 2)
+
+
+SYRINGES = frozenset(map(Decimal, ("1", "2", "2.5", "3", "5", "10", "12", "20", "25", "30", "35", "50", "60", "100")))
+SLIGHTLY = Decimal("1.05")  # times the plan's day
+
+
 OF_A_DAY = ("water", "energy", "protein", "per_kg", "intake")
-FAR_OFF = {"container": (Decimal("0.3"), 4), "rate": (Decimal("0.5"), 2)}  # times what the plan has
+OF_FEEDS = (*OF_A_DAY, "syringe")
 SMALL = Decimal("0.2")  # of the plan's smallest feed
 
 

@@ -37,7 +37,7 @@ AGAIN = re.compile(r"\b(?:and|then|plus|also|again|another)\b")
 AT_THAT_TIME = re.compile(
     r"(?:(?:paused?|break|off|stop|stopped|stoppage) )?(?:at|from|around|about|round)(?: about| around)?"
 )
-AT_FIRST = re.compile(r"(?:and |then )?at")  # "at eleven it was off for 20 minutes"
+AT_FIRST = re.compile(r"(?:(?:and|then|so|but|but then) )*(?:at|around|about)")  # "at eleven it was off for 20 minutes"
 SEVERAL = re.compile(r"\b(?:twice|thrice|(?:two|three|four|a few|several|some|[2-9]) times|each time|every time)\b")
 ALL_BUT = re.compile(r"\b(?:apart from|except(?: for)?|bar|other than|but for|not counting|minus)(?: about| nearly)*$")
 FROM_TO_AND_MORE = 3

@@ -11,6 +11,7 @@ from assistant.hear import hear
 from assistant.household.care_plan import Feed
 from assistant.message import Amount
 from assistant.night import EVENING, feed_volume
+from assistant.number_pairs import beside
 from assistant.slots import Slots
 from assistant.wants import Ask, Used, measure, size_of
 from rules.quantity import Quantity, qty
@@ -18,7 +19,8 @@ from rules.quantity import Quantity, qty
 PARTS = re.compile(r"[,.;?!:\n]\s*|\s+(?:and|but|then|plus|while|&|\+)\s+")
 NONE = re.compile(
     r"\b(?:skip\w*|miss\w*|refus\w*|bin(?:ned)?|forgot\w*|without|except|apart from|didn'?t|never|none|nothing|no|not"
-    r"|nil|dropp\w*|cancel\w*|left out)\b"
+    r"|nil|dropp\w*|cancel\w*|left out|turned (?:her|his|my|their) (?:face|head|nose)|let (?:her|him|them) be"
+    r"|wouldn'?t|couldn'?t|pushed (?:it|us) away|gave it a miss|sent (?:it )?back|not interested)\b"
 )
 ALL = re.compile(
     r"\b(?:all|whole|full|finished|everything|complete\w*|went in|gone in|went down|in full|the lot|done|as usual)\b"
@@ -45,7 +47,8 @@ def tally(slots: Slots) -> Quantity | None:
     """All that went in by a telling of at least two feeds; None where there is none. Asks where a part is vague."""
     told: list[Told] = []
     taken: list[str] = []
-    parts = [(part, _feeds(part, slots)) for part in _parts(slots) if not ASKS.search(part)]
+    parts = [(part, _feeds(part, slots)) for part in _parts(slots)
+             if not ASKS.search(part) and not beside("day_before").search(part)]  # "yesterday she had it all"
     if len({feed.name for _, feeds in parts for feed in feeds}) < 2:
         return row_of_amounts(slots)
     for part, feeds in parts:

@@ -139,7 +139,7 @@ WANTED = {
     "rate": RATE,
     "ago": Want("time", ("ago", "over"), bare=False),
     "start": START,
-    "by": Want("clock", ("finish", "ended")),
+    "by": Want("clock", ("finish", "ended"), told=True),
     "now": NOW,
     "given": Want("volume", ("given",), told=True, shy=0.3),
     "still": Want("volume", ("left",), told=True, shy=0.3),
