@@ -108,8 +108,10 @@ def _outside(name: str, value: Quantity, slots: Slots, question: str) -> bool:
     plan = slots.night.plan
     fed = [v for v in map(feed_volume, slots.night.feeds) if v is not None]
     if name in ("volume", "total", "given") and question in OF_FEEDS and fed:
-        most = sum(fed[1:], fed[0]) * SLIGHTLY if question in OF_A_DAY and name != "total" else None
-        return bool(value < min(fed) * SMALL or (most is not None and value > most))  # "word limit 1500"
+        plainly = max(slots.spoken[name].roles.get(role, 0.0) for role in ("total", "given", "left")) >= PLAINLY
+        most = None if question == "syringe" or plainly else sum(fed[1:], fed[0]) * SLIGHTLY  # "word limit 1500"
+        little = value < min(fed) * SMALL and (question != "syringe" or value < SMALLEST)
+        return bool(little or (most is not None and value > most))
     container = plan.formula.container if plan is not None else None
     if name == "container" and container is not None:
         return not container * Decimal("0.3") <= value <= container * 4
@@ -124,12 +126,14 @@ def _odd_of_kit(name: str, value: Quantity, slots: Slots, question: str) -> bool
     recipe = plan.formula.recipe if plan is not None else None
     if question == "syringe" and name == "syringe":
         return value.m_as("mL") not in SYRINGES
-    if question != "mix" or name != "makes" or recipe is None or None in (recipe.scoop, recipe.powder, recipe.makes):
+    if question != "mix" or name != "makes" or recipe is None or recipe.scoop is None or recipe.powder is None:
         return False
+    assert recipe.makes is not None
     return bool(value < (recipe.makes * (recipe.scoop / recipe.powder).to("")).to("mL") / 2)
 
 
 SYRINGES = frozenset(map(Decimal, ("1", "2", "2.5", "3", "5", "10", "12", "20", "25", "30", "35", "50", "60", "100")))
+PLAINLY, SMALLEST = 0.9, qty(40, "mL")
 SLIGHTLY = Decimal("1.05")  # times the plan's day
 
 

@@ -30,6 +30,11 @@ VAGUE = re.compile(
 )
 ASKS = re.compile(r"\b(?:how|what|which|when|does|will|if)\b")
 FURTHER = re.compile(r"\b(?:bit|rest|more|extra|another|later|then|again|top|last|odd)\b")
+REFUSED = re.compile(
+    r"\b(?:refus\w*|skip\w*|turned (?:her|his|my|their) (?:face|head|nose)|let (?:her|him|them) be"
+    r"|pushed (?:it|us) away|(?:wouldn'?t|didn'?t|couldn'?t) (?:have|take|want|touch|manage)|gave it a miss"
+    r"|sent (?:it )?back|not interested)\b"
+)
 UNFED = re.compile(r"\b(?:left|leaves|leaving|refused|wasted|short)$")
 NO_BOTHER = re.compile(r"\bno (?:bother|problems?|trouble|fuss|hassle|worries|issues?|bovver|probs?|dramas?)\b")
 LAST_NIGHT = re.compile(r"\b(?:last night'?s|the night one)\b")
@@ -56,6 +61,8 @@ def tally(slots: Slots) -> Quantity | None:
             told.append(Told(feeds[0], _given(part, feeds[0], slots, taken)))
         elif feeds:
             told += [Told(feed, None) for feed in feeds]
+        elif told and told[-1].given is None and REFUSED.search(part):
+            told[-1] = Told(told[-1].feed, qty(0, "mL"))  # "then supper came round and she turned her face away"
         elif told and (more := _given(part, told[-1].feed, slots, taken, further=True)) is not None:
             before = told[-1].given
             if before is not None and not FURTHER.search(part):
