@@ -21,6 +21,7 @@ from assistant.likeliest import BESIDE, CLEAR, LOOK_UPS, akin, clear, together, 
 from assistant.log_asked import of_the_log
 from assistant.message import Heard
 from assistant.next_feed import asks_for_the_next
+from assistant.outside import asks_of_the_world
 from assistant.own_words import named_feed
 from assistant.plan_talk import of_the_plan, of_the_plan_perhaps
 from assistant.plausible import by_structure
@@ -41,6 +42,7 @@ FAINT, OFFERED = 0.10, 0.02  # below: no likelier than chance, the honest line; 
 OUTSIDE = 0.5  # declined as not ours from this share up
 SURELY_OUTSIDE, NEXT = 0.93, 0.03  # ... unless the words are all ours, and a sum or a record comes next
 
+_LOOKS = gather.names() | {"plan_lookup", "log_lookup", "timetable", "handoff", "contact"}  # what may be outside
 NO_CHOICE = ("out_of_scope", "unclear", "remark")
 NAMED = ("noon", "midday", "midnight", "one")  # a feed's name, or a word, whatever time or number it is as well
 REMINDED = ("remind", "done")  # the last reply set a reminder
@@ -66,8 +68,8 @@ def decide(
     if (theirs := _for_the_team(text, heard, talk)) is not None:
         return theirs
     ranked = of_what_ran(text, of_the_run(heard, logged) or what_it_may_ask(text, heard), logged)
-    if talk.guide is None and pattern("done_when").match(text):
-        return Question("finish_at", carried=said_slots(talk.slots) if talk.question in gather.names() else {})
+    if (plainly := _plainly(text, heard, talk, ranked)) is not None:
+        return plainly
     turn = (
         chosen(text, talk) or right_after(text, heard, talk, feeds) or follows_on(text, heard, talk)
         or about_reminders(text, heard, talk)
@@ -118,6 +120,16 @@ def decide(
         name = best.intent if best.intent == "remaining" else str(talk.question)  # it gives the time as well
         return Question(name, p=best.p, carried=talk.slots, follows=True)
     return Question(best.intent, best.card, best.p, carried(text, heard, talk, best), choices=_offered(ranked))
+
+
+def _plainly(text: str, heard: Heard, talk: Talk, ranked: tuple[Candidate, ...]) -> Question | None:
+    """What is asked of the world outside, and "done when?"."""
+    looks = next((c.intent for c in ranked[:3] if c.intent in _LOOKS), None)
+    if talk.asks is None and looks is not None and asks_of_the_world(looks, text, heard):
+        return Question("out_of_scope", p=1.0)
+    if talk.guide is None and pattern("done_when").match(text):
+        return Question("finish_at", carried=said_slots(talk.slots) if talk.question in gather.names() else {})
+    return None
 
 
 def _for_the_team(text: str, heard: Heard, talk: Talk) -> Question | None:
