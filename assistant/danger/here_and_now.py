@@ -74,7 +74,7 @@ def _toys(text: str, things: frozenset[str]) -> set[str]:
 
 def plainly(text: str) -> str:
     """`text` without its hedges ("might just be the light", "my wife says I am fussing"), if anything is left."""
-    kept = pattern("hedge").sub(" ", text).strip(" ,.;")
+    kept = pattern("hedge").sub(" ", pattern("tired_excuse").sub(" ", text)).strip(" ,.;")
     return kept if len(kept.split()) > 1 else text
 
 

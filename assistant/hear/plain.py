@@ -11,6 +11,7 @@ import re
 import unicodedata
 from functools import cache
 
+from assistant.hear.misspelt import without_manners, without_slips
 from knowledge.library import table
 
 LONGEST = 20_000  # characters; far more than anyone says at once, short enough to read to the end
@@ -93,4 +94,4 @@ def _everyday(text: str) -> str:
     text = _WORD.sub(lambda m: words.get(m.group().lower(), m.group()), text)
     if "zero" in text or " one " in text or " oh" in text:
         text = _SPELT_OUT.sub(lambda m: _SPELT[m.group().lower()], text)
-    return _phrases().sub(lambda m: phrases[m.group().lower()], text)
+    return without_manners(without_slips(_phrases().sub(lambda m: phrases[m.group().lower()], text)))

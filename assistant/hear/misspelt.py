@@ -1,0 +1,63 @@
+"""Slips in the words that sums hang on, and sounds between words, before anything is read.
+
+"Fitfy", "thre hundred", "7 hurs", "lnuch": a word that is no English one, one slip away from exactly one of the words
+listed (knowledge/hearing_en.toml, misspelt). "Um", "ehm" and the like part no number from its unit. What greets first
+and what thanks last hides no question: "Hi there, ... ta".
+"""
+
+from __future__ import annotations
+
+import re
+from functools import cache
+
+from symspellpy import SymSpell, Verbosity
+
+from assistant.language.spelling import english
+from knowledge.library import table
+
+SHORTEST = 4  # letters; shorter words have too many neighbours
+LEAST = 3  # words that a message has without its greeting or thanks
+
+_WORD = re.compile(r"(?<![\w'-])[A-Za-z]{4,}(?![\w'-])")
+
+
+@cache
+def _listed() -> frozenset[str]:
+    return frozenset(table("hearing_en")["misspelt"]["words"].split())
+
+
+@cache
+def _speller() -> SymSpell:
+    speller = SymSpell(max_dictionary_edit_distance=1, prefix_length=7)
+    for word in _listed():
+        speller.create_dictionary_entry(word, 1)
+    return speller
+
+
+@cache
+def _pattern(name: str) -> re.Pattern[str]:
+    return re.compile(table("hearing_en")["misspelt"][name], re.IGNORECASE)
+
+
+def _mended(met: re.Match[str]) -> str:
+    word = met.group().lower()
+    if word in _listed() or word in english() or word in table("dialect_en")["words"]:
+        return met.group()
+    near = [s.term for s in _speller().lookup(word, Verbosity.CLOSEST, max_edit_distance=1)]
+    return near[0] if len(near) == 1 else met.group()
+
+
+def without_slips(text: str) -> str:
+    """`text` with such slips mended and such sounds left out."""
+    text = _pattern("sounds").sub(" ", text)
+    text = _pattern("between_numbers").sub(r"\1 ", text)
+    return re.sub(r"\s+", " ", _WORD.sub(_mended, text)).strip()
+
+
+def without_manners(text: str) -> str:
+    """`text` without a greeting before it and thanks after it, where something is left to be answered."""
+    for name in ("greets", "thanks"):
+        rest = _pattern(name).sub("", text).strip()
+        if len(rest.split()) >= LEAST:
+            text = rest
+    return text
