@@ -12,6 +12,7 @@ from functools import cache
 
 from symspellpy import SymSpell, Verbosity
 
+from assistant.language.concepts import short_forms
 from assistant.language.spelling import english
 from knowledge.library import table
 
@@ -41,9 +42,10 @@ def _pattern(name: str) -> re.Pattern[str]:
 
 def _mended(met: re.Match[str]) -> str:
     word = met.group().lower()
-    if word in _listed() or word in english() or word in table("dialect_en")["words"]:
+    if word in _listed() or word in english() or word in table("dialect_en")["words"] or word in short_forms():
         return met.group()
     near = [s.term for s in _speller().lookup(word, Verbosity.CLOSEST, max_edit_distance=1)]
+    near = [one for one in near if len(one) > SHORTEST or sorted(one) == sorted(word)]  # "nite" is no nine
     return near[0] if len(near) == 1 else met.group()
 
 
