@@ -104,8 +104,9 @@ def in_words(value: Decimal) -> str:
 
 
 def digits_in_words(text: str) -> str:
-    """ "2 hours, 7:30" -> "two hours, seven thirty": a number as it was typed, for a voice."""
+    """ "2 hours, 7:30, 50 mL" -> "two hours, seven thirty, fifty millilitres": as it was typed, for a voice."""
     parted = re.sub(r"(?<=\d):(?=\d)", " ", text)
+    parted = re.sub(r"(?<=\d) ?(?:mls?|cc)\b", " millilitres", parted, flags=re.IGNORECASE)
     return re.sub(r"\d+(?:\.\d+)?", lambda m: in_words(Decimal(m.group())), parted)
 
 

@@ -42,6 +42,8 @@ def _pattern(name: str) -> re.Pattern[str]:
 
 def _mended(met: re.Match[str]) -> str:
     word = met.group().lower()
+    if word in table("hearing_en")["misspelt"]["keep"].split():
+        return met.group()
     if word in _listed() or word in english() or word in table("dialect_en")["words"] or word in short_forms():
         return met.group()
     near = [s.term for s in _speller().lookup(word, Verbosity.CLOSEST, max_edit_distance=1)]

@@ -45,7 +45,8 @@ def advance(
     current = rate_at(ordered, now, first=rate)
     figures: dict[str, Figure] = {}
     working: list[tuple[str, Any]] = [("now", now)]
-    remarks = ["before_first_step"] * (len(after(ordered, now)) == len(ordered)) + ["after_that_one"] * (told is not None)
+    remarks = ["before_first_step"] * (len(after(ordered, now)) == len(ordered))
+    remarks += ["after_that_one"] * (told is not None)
     if current is not None:
         figures["rate"] = Figure(current.to("mL/h"))
         working.append(("rate", current))
