@@ -9,11 +9,12 @@ from __future__ import annotations
 
 import re
 from functools import cache
+from string import ascii_lowercase
 
 from symspellpy import SymSpell, Verbosity
 
 from assistant.language.concepts import short_forms
-from assistant.language.spelling import english
+from assistant.language.spelling import english, said_often
 from knowledge.library import table
 
 SHORTEST = 4  # letters; shorter words have too many neighbours
@@ -48,7 +49,22 @@ def _mended(met: re.Match[str]) -> str:
         return met.group()
     near = [s.term for s in _speller().lookup(word, Verbosity.CLOSEST, max_edit_distance=1)]
     near = [one for one in near if len(one) > SHORTEST or sorted(one) == sorted(word)]  # "nite" is no nine
+    if not near and len(word) > SHORTEST:
+        near = [one for one in _twisted_back(word) if said_often(one)]
+    if not near and len(word) > SHORTEST:
+        near = [one for one in _filled_in(word) if said_often(one)]
     return near[0] if len(near) == 1 else met.group()
+
+
+def _twisted_back(word: str) -> list[str]:
+    """ "Agian", "refsued": the word with one pair of neighbours the other way round."""
+    return list({word[:at] + word[at + 1] + word[at] + word[at + 2 :] for at in range(len(word) - 1)} - {word})
+
+
+def _filled_in(word: str) -> list[str]:
+    """ "Betwen", "formla": the word with one letter more, not at its beginning."""
+    places = range(1, len(word) + 1)
+    return list({word[:at] + letter + word[at:] for at in places for letter in ascii_lowercase})
 
 
 def without_slips(text: str) -> str:

@@ -12,6 +12,7 @@ from assistant.language.concepts import classes, short_forms
 VOCABULARY = "vocabulary.txt"
 SHORTEST = 4        # shorter words have too many neighbours
 AT_HOME = 4         # lines of ours that hold a familiar word
+OFTEN = 10          # lines of ours that hold a word that a twisted one is mended to
 LONG = 8            # from this length on, two slips are mended; below, one
 
 
@@ -35,6 +36,16 @@ def _listed() -> list[tuple[str, int, int]]:
 def familiar() -> frozenset[str]:
     """Words that are at home in talk of feeding; a message full of others is likely about something else."""
     return frozenset(word for word, _, ours in _listed() if ours >= AT_HOME)
+
+
+@cache
+def _often() -> frozenset[str]:
+    return frozenset(word for word, lines, _ in _listed() if lines >= OFTEN)
+
+
+def said_often(word: str) -> bool:
+    """Is it a word that many of our lines have?"""
+    return word in _often()
 
 
 @cache
