@@ -2,9 +2,9 @@
 
     python tests/said_another_way.py [SEED]
 
-The first turns of tests/conversations that give figures, each with sentences about other things before or after it, and
-in other forms (greeting, thanks, capitals, no stop marks, a slip of the finger, a sound between the words). Printed: the
-figures that stayed, what was asked about instead, what was written down, and what came out **different**. Invented here.
+The first turns of tests/conversations that give figures, each with a sentence about other things before or after it,
+and in other forms (greeting, thanks, capitals, no stop marks, a slip of the finger, a sound between the words).
+Printed: the figures that stayed, what was asked about instead, what was written down, and what came out **different**.
 """
 
 from __future__ import annotations
@@ -20,7 +20,7 @@ from typing import Any
 sys.path.insert(0, str(Path(__file__).parent))
 sys.path.insert(0, str(Path(__file__).parents[1]))
 
-from test_conversations import conversations, open_session  # noqa: E402
+from test_conversations import conversations, open_session
 
 ASIDES = (
     "My sister is 34.", "The bus is at 8:15.", "It's 23 degrees in here.", "There are 4 of us in the house.",
@@ -28,7 +28,8 @@ ASIDES = (
     "We live at 27 Mill Lane.", "The shop shuts at nine.", "My shift starts at 7.", "The dog is 12.",
     "I slept 3 hours.", "My phone is at 18 percent.", "I had two coffees.", "The heating is set to 21.",
     "We waited 90 minutes in casualty.", "The parcel has 24 nappies.", "I'm 61 and tired.",
-    "The school rang at half two.", "It rained for 3 days.", "My husband left at six.", "Page 3 of the leaflet is torn.",
+    "The school rang at half two.", "It rained for 3 days.", "My husband left at six.",
+    "Page 3 of the leaflet is torn.",
     "Physio is 30 minutes on Thursday.", "Our street number is 60.", "The lift is stuck on floor 7.",
 )
 GREETINGS = ("Hi there, ", "Hello! ", "Good evening. ", "Sorry to bother you, ", "Me again. ", "I was just wondering, ")
