@@ -98,6 +98,8 @@ def plainly_told(amount: Amount, before: str, after: str) -> dict[str, float]:
         return {"left": 2.0, "rate": 0.0, "given": 0.0}
     if beside("left_of_it_after").search(after) and not beside("had_before").search(before):
         return {"left": 2.0, "rate": 0.0, "given": 0.0, "total": 0.0}  # "710 of the second bag to go in"
+    if beside("in_a_bag_after").match(after) and not beside("put_in_before").search(before):
+        return {"left": 1.5, "given": 0.0, "rate": 0.0}  # "eleven ounces or so in mum's bag"
     if beside("until_had").search(before):
         return {"reach": 2.0, "given": 0.0, "left": 0.0, "total": 0.0, "rate": 0.0}  # "until she's had 400": not yet in
     if A_SIZE.fullmatch(amount.text):

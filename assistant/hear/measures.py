@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+
 from decimal import Decimal
 
 from assistant.hear.lexicon import Unit, lexicon
@@ -106,7 +108,7 @@ def length_of_time(w: Words, end: int, value: Decimal, unit: str) -> Found:
         following = []  # "4 hours 20 in at 110": so long it has run
     bare = (
         unit == "h"
-        and (not joined or _ends_there(following))
+        and (not joined or _ends_there(following) or _lost(w.tokens[more.end : more.end + 2]))
         and not named
         and more.values[0] % 5 == 0
         and more.style == "small"
@@ -131,6 +133,12 @@ _ENDS = frozenset({".", ",", "?", "!", ";", ")", "-", "and", "but", "so", "then"
 def _ends_there(following: list[str]) -> bool:
     """ "Clamped for an hour and forty": minutes, where nothing after it says what else the second number is of."""
     return not following or following[0] in _ENDS
+
+
+def _lost(following: Sequence[str]) -> bool:
+    """ "An hour and twenty gone"; in "... and twenty gone in" the twenty went in."""
+    return bool(following) and following[0] in ("gone", "lost", "missed", "wasted") and (
+        following[1:2] not in (["in"], ["into"], ["of"], ["to"], ["through"], ["already"]))
 
 
 def energy(w: Words, end: int, value: Decimal, unit: str) -> Found:
