@@ -22,6 +22,8 @@ from assistant.danger.here_and_now import as_somebody, here_and_now, plainly, to
 from assistant.danger.only_asked import as_meant
 from assistant.danger.own_clause import of_a_person
 from assistant.danger.panic_asked import panic_asked
+from assistant.danger.settled import settled
+from assistant.danger.tales import without_tales
 from assistant.danger.told_calmly import mark_in_place, nothing_else
 from assistant.hear import hear as amounts
 from assistant.night import JEJUNAL, Night
@@ -65,7 +67,7 @@ class Alarm:
 def triage(text: str, night: Night) -> tuple[Alarm, ...]:
     """The danger cards the words call for, worst first, at most two. Empty for everyday words."""
     said = plainly(as_somebody(text, night.plan.person.nickname if night.plan else None))
-    text = here_and_now(said, _alarming)
+    text = here_and_now(without_tales(said), _alarming)
     if not says_something(text):
         return ()
     pieces = _pieces(text)
@@ -84,7 +86,7 @@ def triage(text: str, night: Night) -> tuple[Alarm, ...]:
     named |= of_a_person(text)
     suspected = _suspected(said, text, shares, heard, night, alone=not named)
     suspected -= TUBE_OUT if named & TUBE_OUT else set()  # which of them it is, words and plan say better
-    only_asked = panic_asked(text, rank(text), shares[text])
+    only_asked = panic_asked(text, rank(text), shares[text]) | settled(said)
     named, suspected = named - only_asked, suspected - only_asked
     alarms = [Alarm(c, level_of(c, night), True) for c in _fitting(named, text, night)]
     alarms += [
@@ -134,10 +136,9 @@ def _suspected(
         and _stands(likeliest, shares[text], share, heard)
         and (_pointed(piece, likeliest, share) or not alone)
     }
-    found = as_meant(found, said)
+    found = as_meant(found, said) - _not_done(text, night)
     if mark_in_place(text, night):
         found -= OF_THE_MARK
-    found -= _not_done(text, night)
     return found - {c for c, asks in ASKED_ABOUT.items() if any(r.intent == asks for r in rank(text)[:1])}
 
 
@@ -237,9 +238,8 @@ def _fitting(cards: Iterable[str | None], text: str, night: Night) -> list[str]:
 
 def _tube_out(named: set[str], night: Night) -> str:
     plan = night.plan
-    for said in ("tube_out_jejunal", "tube_out_nasal"):
-        if said in named:
-            return said
+    if said := named & {"tube_out_jejunal", "tube_out_nasal"}:
+        return min(said)
     if plan is not None and plan.route in JEJUNAL:
         return "tube_out_jejunal" if plan.route != "nasojejunal" else "tube_out_nasal"
     if plan is not None and plan.route == "nasogastric":

@@ -22,8 +22,9 @@ _CLAUSE = re.compile(r"((?:[.!?;\n]|,(?!\d)|\s(?:and|but|now|so)(?=\s))+\s*)", r
 
 @cache
 def pattern(name: str) -> re.Pattern[str]:
-    """A pattern of knowledge/told_en.toml."""
-    return re.compile(table("told_en")["patterns"][name].replace("\n", ""), re.IGNORECASE)
+    """A pattern of knowledge/told_en.toml or told_calm_en.toml."""
+    patterns = {**table("told_en")["patterns"], **table("told_calm_en")["patterns"]}
+    return re.compile(patterns[name].replace("\n", ""), re.IGNORECASE)
 
 
 def told(name: str, text: str) -> bool:
@@ -117,12 +118,16 @@ def _away(parts: list[str], whole: str) -> tuple[set[str], set[str]]:
     look at her now"); what happens to somebody after "crime drama on" happens in it.
     """
     back = bool(pattern("back_again").search(pattern("not_since").sub(" ", whole)))
-    over = not back and (told("fine_since", whole) or told("not_since", whole))
+    over = not back and any(told(since, whole) for since in ("fine_since", "not_since"))
+    over = over or (not back and told("grown_since", whole) and not told("just_happened", whole))
     away: set[str] = set()
     beside: set[str] = set()
     past = show = shown = joined = False
     last = ""
+    sentence: list[str] = []  # the clauses of the sentence before, which "That was June" tells the time of
     for clause, after in zip(parts[::2], [*parts[1::2], ""], strict=True):
+        if told("that_was", clause) and not back:
+            away |= {one for one in sentence if not told("present", one)}
         long_past = bool(pattern("far_past").search(clause)) or (over and told("early_on", clause))
         if over and past and clause.strip() and not told("present", clause):
             beside.add(clause)
@@ -137,6 +142,7 @@ def _away(parts: list[str], whole: str) -> tuple[set[str], set[str]]:
         joined = after.strip() == "and"
         show = told("show_on", clause)
         past = past and not _ENDS.search(after)
+        sentence = [clause] if not last else [*sentence, clause]
         last = "" if _ENDS.search(after) else clause
     return away, beside
 

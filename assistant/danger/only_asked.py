@@ -33,6 +33,9 @@ KINDS = (
     ("battery_ordered", "battery_loose", frozenset({"button_battery"})),
     ("day_asked", "once_more", EVERY),
     ("amount_instead", "mark_off", EVERY),
+    ("noise_steady", "noise_worse", frozenset({"pump_failure"})),
+    ("print_asked", "print_off", TUBE_OUT),
+    ("ahead_asked", "ahead_after_all", TUBE_OUT),
 )
 
 
