@@ -67,7 +67,7 @@ def _answer(message: Message, night: Night, tracker: Tracker) -> Reply:
     whole = text = without_counting(night.unnamed(text))
     beside: tuple[str, ...] = ()
     if not alarms and talk.asks is None and not guide_turn(text, talk):
-        text, beside = without_asides(whole)
+        text, beside = without_asides(whole, night.feed_names)
     records: list[dict[str, Any]] = []
     events: list[dict[str, Any]] = []
     for part in _parts(text, alarms, talk, night):

@@ -10,6 +10,7 @@ from assistant.number_pairs import YEARS
 from assistant.other_events import OF_THE_FEED
 from assistant.own_sentence import of_other_things
 from assistant.parts import ENDS_ASKING, SENTENCES
+from assistant.stories import a_story, of_an_old_fever, stands_by_itself
 from assistant.turns import pattern
 from assistant.understand import elsewhere, rank
 
@@ -24,7 +25,7 @@ COUNTED = frozenset({"other", "number", "mass", "volume", "share", "count"})  # 
 BESIDE = frozenset({"clock", "date", "day", "age"})  # numbers that a remark may hold; a length may be a limit
 
 
-def without_asides(text: str) -> tuple[str, tuple[str, ...]]:
+def without_asides(text: str, feeds: tuple[str, ...] = ()) -> tuple[str, tuple[str, ...]]:
     """The message without what is told beside its question, and the numbers that went with it.
 
     A sentence is beside the question where it asks nothing, gives no amount of feed, and is by its words a remark, not
@@ -36,12 +37,14 @@ def without_asides(text: str) -> tuple[str, tuple[str, ...]]:
         return text, ()  # "he weighed 6.5 just now. so with that?"
     ours = any(map(_asks_of_ours, asking))
     named = all(_stands_alone(p) for p in asking)
+    apart = named and all(stands_by_itself(_led_up_to(p), feeds) for p in asking)
     beside = [
         p for p in pieces
-        if (_beside(p) or told("status", p)
+        if (p not in asking and ((apart and a_story(p)) or of_an_old_fever(p)))
+        or ((_beside(p) or told("status", p)
             or (p not in asking and (of_other_things(hear(p)) or (ours and _of_other_things(p)))))
         and (named or not _concepts(p) & OF_THE_FEED)
-        and not (pattern("of_a_weight").search(text) and any(a.readings[0].kind == "mass" for a in hear(p).amounts))
+        and not (pattern("of_a_weight").search(text) and any(a.readings[0].kind == "mass" for a in hear(p).amounts)))
     ]
     kept = [p for p in pieces if p not in beside]
     if not beside or not any(p in asking for p in kept):
@@ -71,9 +74,13 @@ def _asks(piece: str) -> bool:
 
 def _asks_of_ours(piece: str) -> bool:
     """Does a piece ask one of our questions in its own words? "How long does it keep?" may be of what stands beside."""
-    top = rank(pattern("leads_up").sub("", piece, count=1).strip() or piece)[:1]
+    top = rank(_led_up_to(piece))[:1]
     likely = any((c.intent in names() or c.intent in LOOKED_UP) and c.p >= LIKELY for c in top)
     return likely and _stands_alone(piece)
+
+
+def _led_up_to(piece: str) -> str:
+    return pattern("leads_up").sub("", piece, count=1).strip() or piece
 
 
 def _stands_alone(piece: str) -> bool:

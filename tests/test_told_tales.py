@@ -36,6 +36,8 @@ CALM = (
     "what's printed down the side of a nasal tube, is it the length?",
     "what do I do if his button pops out? nothing's happened, just want to be ready",
     "I put 20 in the meter. how long will 400 last",
+    "chess club thrashed us 5 nil. when does tonight's one end",
+    "all 180 of lunch in, when's he next fed",
 )
 STILL = (
     "We were listening to the audiobook and he's stopped breathing",
@@ -59,6 +61,9 @@ STILL = (
     "what to do, his button's come out, nothing's happened yet but it's closing",
     "what do we do when his button comes out, it's half out now",
     "meter says 20",
+    "they thrashed us 5 nil, and now he's thrashing about, eyes rolled back",
+    "all 600 of lunch in, when's he next fed",
+    "all 180 of lunch in again, when's he next fed",
     "put 20 in the meter, he's shaky and sweating",
 )
 

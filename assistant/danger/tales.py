@@ -19,7 +19,9 @@ _CLAUSE = re.compile(r"(,(?!\d)\s*|\s+(?=and\s))")
 
 def without_tales(text: str) -> str:
     """`text` without its tales, if anything is left."""
-    kept = pattern("tale").sub(" ", pattern("out_of_interest").sub(" ", text))
+    kept = text
+    for away in ("tale", "out_of_interest", "match_told"):
+        kept = pattern(away).sub(" ", kept)
     if not told("meter_of_blood", kept):
         kept = pattern("meter_fed").sub(" ", kept)
     kept = "".join(map(_untold, _SENTENCE.findall(kept))) if told("medium", kept) else kept

@@ -19,7 +19,9 @@ TOO_MUCH = Decimal("1.5")  # times the ordered amount: above it a telling may be
 CLOCK = Decimal(24)  # a number up to this may be an hour
 
 _CLOCKS = re.compile(r"\b\d{1,2}[:.]\d\d\b|\b\d{1,2} ?(?:am|pm)\b", re.IGNORECASE)
-_SENTENCES = re.compile(r"(?<=[.?!;])\s+|\s*\n\s*")
+_SENTENCES = re.compile(
+    r"(?<=[.?!;])\s+|\s*\n\s*|,\s+(?=(?:and |so )?(?:when|what|how|which)(?:'?s)?\b)", re.IGNORECASE
+)
 
 
 def nothing_else(text: str, night: Night, harmless: Callable[[str], bool]) -> bool:
@@ -27,7 +29,7 @@ def nothing_else(text: str, night: Night, harmless: Callable[[str], bool]) -> bo
     rest = [s for s in _SENTENCES.split(night.unnamed(text)) if s.strip() and not _calm(s, night)]
     if len(rest) == len([s for s in _SENTENCES.split(text) if s.strip()]):
         return False
-    return all(harmless(s) and not told("once_more", s) for s in rest)
+    return all((harmless(s) or told("next_asked", s)) and not told("once_more", s) for s in rest)
 
 
 def mark_in_place(text: str, night: Night) -> bool:
@@ -41,7 +43,9 @@ def mark_in_place(text: str, night: Night) -> bool:
 
 def _calm(sentence: str, night: Night) -> bool:
     """A telling (or a plan for later, with its reason) in the closed vocabulary, with amounts as they are ordered."""
-    if not told("calm", sentence) or not told("of_a_feed", sentence) or told("named_twice", sentence):
+    all_in = told("of_a_meal", sentence)
+    calm = all_in or (told("calm", sentence) and told("of_a_feed", sentence))
+    if not calm or told("named_twice", sentence):
         return False
     if told("later_on", sentence) and not told("its_reason", sentence):
         return False

@@ -91,8 +91,12 @@ def unit_at(w: Words, start: int, j: int, value: Decimal) -> tuple[int, Unit] | 
 
 
 def _counted(w: Words, start: int, j: int, value: Decimal) -> tuple[int, Unit] | None:
-    """ "three new bags": up to two words between number and thing."""
+    """ "three new bags": up to two words between number and thing; "two whole days": one before a length of time."""
     lex = lexicon()
+    if w.tokens[j : j + 1] and w.tokens[j] in _IN_FULL and w.tokens[j + 1 : j + 2]:
+        lasts = lex.unit.at(w.tokens, j + 1)
+        if lasts and lasts[1].kind == "time" and w.tokens[j + 1].endswith("s"):
+            return lasts
     for _ in range(2):
         skip = lex.between.at(w.tokens, j)
         if skip is None:
@@ -104,6 +108,7 @@ def _counted(w: Words, start: int, j: int, value: Decimal) -> tuple[int, Unit] |
     return None
 
 
+_IN_FULL = {"whole", "full", "solid", "entire", "straight", "clear"}
 _SIZES = {"small", "big", "little", "large", "wee", "tiny", "same", "new", "old"}
 _FEW = 3
 _A_SIZE = 100  # mL: nobody counts so many bags
