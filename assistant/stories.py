@@ -15,7 +15,7 @@ from assistant.language.features import take_apart
 from assistant.language.spelling import familiar
 from assistant.other_events import OF_A_BODY
 from assistant.plan_asked import asked
-from assistant.understand import ELSEWHERE, Candidate, rank
+from assistant.understand import ELSEWHERE, rank
 from knowledge.library import table
 
 CERTAIN = 0.9  # what the question asks, by itself
@@ -34,8 +34,8 @@ def stands_by_itself(question: str, feeds: tuple[str, ...]) -> bool:
     """Does a sentence ask one of our questions for certain, or by all of its words a value of the plan?"""
     if asked(question, feeds):
         return True
-    top: tuple[Candidate, ...] = rank(question)[:1]
-    return any((c.intent in names() or c.intent in LOOKED_UP) and c.card is None and c.p >= CERTAIN for c in top)
+    ours = [c.p for c in rank(question) if (c.intent in names() or c.intent in LOOKED_UP) and c.card is None]
+    return sum(ours) >= CERTAIN
 
 
 def a_story(sentence: str) -> bool:
@@ -43,13 +43,15 @@ def a_story(sentence: str) -> bool:
     heard = hear(sentence)
     bare = pattern("no_feed_words").sub(" ", sentence)
     words = {w.removesuffix("'s") for w in hear(bare).tokens}
-    if heard.unread or words & _of_the_feed() or told("feed_beside", bare) or len(sentence.split()) < LEAST:
+    if heard.unread or words & _of_the_feed() or len(sentence.split()) < LEAST:
         return False
     kinds = {a.readings[0].kind for a in heard.amounts}
     if told("scar_told", sentence):
         return kinds <= OF_THEN
+    if told("feed_beside", bare):
+        return False
     outside = sum(c.p for c in rank(sentence) if c.intent in OUTSIDE)
-    return outside >= SURELY and kinds <= SMALL and _strange(bare) >= STRANGE
+    return outside >= SURELY and kinds <= SMALL and _strange(bare) + (bare != sentence) >= STRANGE
 
 
 def of_an_old_fever(sentence: str) -> bool:
