@@ -18,11 +18,11 @@ NOW = datetime.datetime(2026, 11, 25, 2, 10, tzinfo=datetime.UTC)
 HOME = Night(care_plan(read_values(plan_bytes(DEMO), DEMO.name), DEMO), NOW)
 
 CALM = (
-    "We're halfway through the pirate audiobook and the captain has just drowned. When's the next feed?",  # tales
+    "the audiobook is nearly done and a gladiator has been stabbed. When's the next feed?",  # tales
     "chapter six, the villain is stabbed and bleeds to death. when's the next flush",
     "the novel's at the scene where a lodger is found dead. what rate tonight",
     "whodunnit, cook put arsenic in the trifle. how much protein in a day",
-    "sang about humpty falling off the wall and jack breaking his crown all morning. when's the next feed",
+    "five little monkeys fell off the bed again, that song on repeat. when's the next feed",
     "in the panto the wicked stepmother is choked by a dragon. how long does lunch take",
     "Temp hit 38.4 for a night after his jabs three weeks ago, normal ever since. how much is lunch",  # long over
     "temp was 39 and a bit last month with that cold, this evening it's 36.7. when's the next feed",
@@ -30,19 +30,19 @@ CALM = (
     "her nephew choked on a grape as a toddler, he's a firefighter now",
     "aunty's boy swallowed a marble last Diwali, came out third day, he is in class two now",
     "Cousin Ted passed out at the christening, too much beer. That was July",
-    "It gives a low hum every few secs, has done since the day we got it, and the feed ends on time",  # a healthy pump
-    "soft clicking off the pump, same as every night, no alarm. just the motor I take it",
-    "Out of interest what do the numbers on the side of a nose tube mean",  # asked to know it
+    "the machine hums while it turns, always has, and every feed is through by the hour it should be",  # a healthy pump
+    "soft clicking off the pump, same as every night, no alarm. that's how they sound, right",
+    "just for interest, what are the black lines round a nose tube for",  # asked to know it
     "what's printed down the side of a nasal tube, is it the length?",
     "what do I do if his button pops out? nothing's happened, just want to be ready",
-    "I put 20 in the meter. how long will 400 last",
+    "put thirty quid in the meter. how long will 400 last",
     "chess club thrashed us 5 nil. when does tonight's one end",
     "all 180 of lunch in, when's he next fed",
 )
 STILL = (
     "We were listening to the audiobook and he's stopped breathing",
     "podcast on in the kitchen, wife put bleach in his flush by mistake",
-    "just like in the podcast, my wife put antifreeze in his cocoa and he drank it",
+    "just like in the podcast, my wife put bleach in his squash and he drank it",
     "sang humpty dumpty and he fell off the wall, bang on his head, not waking",
     "rehearsing the school play he fell off the stage and hit his head, been sick twice since",
     "the audiobook's playing and he's going blue round the mouth",
