@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-
 from decimal import Decimal
 
 from assistant.hear.lexicon import Unit, lexicon
