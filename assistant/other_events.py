@@ -101,6 +101,14 @@ def of_another_time(heard: Heard, amount: Amount) -> bool:
     return bool(told_after or beside("as_it_is").search(f"{before} . {after}"))
 
 
+def of_last_time(heard: Heard, amount: Amount) -> bool:
+    """ "Last time we were down to 3": how it was before an order or a visit that is over, and no count made then."""
+    begins, ends = _clause(heard, amount)
+    words = " ".join(heard.tokens[begins:ends])
+    told = beside("last_time").search(words) and beside("was_so").search(words)
+    return bool(told) and not beside("asks_here").search(words) and not beside("counted_then").search(words)
+
+
 def in_brackets(heard: Heard, amount: Amount, roles: dict[str, float]) -> bool:
     """ "(she's 9)", "(two nights, four staff)": said in passing, without a unit of feeding or a word that gives it a
     part in a feed."""

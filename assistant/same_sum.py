@@ -12,6 +12,7 @@ from assistant.case_put import in_a_clause
 from assistant.dialogue import Talk
 from assistant.follow_ons import another_fill, another_span
 from assistant.following import a_step, another_case, meant_slot, moves_the_end, puts_sum_right, standing, turns
+from assistant.further_pause import further_pause
 from assistant.hear import hear
 from assistant.likeliest import clear
 from assistant.message import Heard
@@ -54,6 +55,8 @@ def _moved(
     logged: tuple[str, ...],
 ) -> Question | None:
     """The sum just answered with one value moved, by the words themselves: its end, its start, one put right."""
+    if (more := further_pause(text, heard, talk)) is not None:
+        return more
     moved = moves_the_end(text, heard, talk)
     if moved or (puts_sum_right(text, heard, talk, ranked) and told(text, heard, logged) is None):
         favours = "finish" if moved else meant_slot(heard, talk)

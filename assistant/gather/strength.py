@@ -9,7 +9,7 @@ from typing import Any
 from assistant.gather._shared import feed, volume_of
 from assistant.slots import Slots
 from assistant.wants import Ask, Used, Want
-from rules.quantity import qty
+from rules.quantity import Quantity, qty
 
 DENSITY_MOST = Decimal("4")
 
@@ -53,6 +53,15 @@ def gather(slots: Slots) -> Mapping[str, Any]:
     }
 
 
+def _thinner(density: Quantity, slots: Slots) -> bool:
+    """The one strength that is told, below the plan's, where water is asked for: what it is to become."""
+    plan = slots.night.plan
+    return slots.said.has(*WATER_ASKED) and plan is not None and density < plan.formula.energy
+
+
+WATER_ASKED = (r"(?:how much|what|how many \w+ of) (?:\w+ )?water", r"water (?:to|do|must|should|goes)")
+
+
 def _strengths(slots: Slots) -> None:
     """ "Brings the 1.5 down to 1.0 kcal": the strength that is there and the one that is wanted."""
     found = []
@@ -68,10 +77,11 @@ def _strengths(slots: Slots) -> None:
         return
     wanted = next(
         ((s, d) for s, d in found if s.before.endswith(("to", "down to", "into", "make", "at", "a"))),
-        found[-1] if len(found) > 1 else None,
+        found[-1] if len({density for _, density in found}) > 1 or _thinner(found[0][1], slots) else None,
     )
     for spoken, density in found:
-        name = "target" if wanted is not None and spoken is wanted[0] else "energy_density"
+        name = "target" if wanted is not None and density == wanted[1] else "energy_density"
+        slots.spoken.setdefault(f"{name}_{spoken.amount.start}", spoken)  # "to 0.9 ... how much makes it 0.9": said twice
         if name not in slots.used:
             slots.used[name] = Used(density, "question", spoken.amount.text)
             slots.spoken[name] = spoken

@@ -12,6 +12,7 @@ from assistant.gather._amounts import day_volume
 from assistant.hear.clock import resolve
 from assistant.message import Reading
 from assistant.number_pairs import A_SIZE
+from assistant.other_events import of_last_time
 from assistant.said import Spoken
 from assistant.slots import Slots
 from assistant.wants import Ask, Used, Want
@@ -49,6 +50,7 @@ def gather(slots: Slots) -> Mapping[str, Any]:
         if counted_by_plan is None:
             raise Ask("containers")
         stock = slots.fill("stock", Decimal(counted_by_plan), "care plan")
+        _not_another_day(slots, supplies.counted)
         shared["counted"] = slots.fill("counted", supplies.counted or night.today, "care plan")
     assert stock is not None
     if stock < 0:
@@ -100,6 +102,14 @@ def _counted_on(slots: Slots) -> Any:
     if not days or str(days[0].amount.readings[0].value) in NOW_DAYS:
         return slots.night.today
     return slots.fill("counted", _date(days[0], slots, "past"), "question")
+
+
+def _not_another_day(slots: Slots, counted: Any) -> None:
+    """ "Going by what was counted on the 20th": the plan's own count, where it is of that day; else it is asked for."""
+    plainly = [s for s in _days(slots) if COUNT_BESIDE.search(s.before) and not UNTIL.search(s.before)]
+    told = [s for s in plainly if str(s.amount.readings[0].value) not in NOW_DAYS]
+    if counted is not None and len(told) == 1 and _date(told[0], slots, "past") != counted:
+        raise Ask("containers")
 
 
 def _right_after_the_stock(day: Spoken, slots: Slots) -> bool:
@@ -178,7 +188,7 @@ def _counts(slots: Slots) -> tuple[Decimal | None, Any]:
     """The stock said, and the pieces a day said ("two a night", "@ 2/night")."""
     stock, pieces = None, None
     for spoken in slots.said.spoken:
-        reading = spoken.reading("count", "number", "rate")
+        reading = None if of_last_time(slots.said.heard, spoken.amount) else spoken.reading("count", "number", "rate")
         again = slots.favours == "stock" and len(slots.said.spoken) == 1  # "and 80?"
         if reading is not None and reading.kind == "number" and (again or _in_store(spoken, Decimal(reading.value))):
             reading = replace(reading, kind="count", unit="container")
