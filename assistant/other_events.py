@@ -79,6 +79,11 @@ def of_other_people(heard: Heard, amount: Amount, before: str) -> bool:
         return True
     tokens, (begins, ends) = heard.tokens, _clause(heard, amount)
     words = " ".join(tokens[begins:ends])
+    theirs = first.kind in FED and beside("of_another_bed").search(words) and not beside("ours_is").search(words)
+    if theirs and beside("ours_is").search(f"{' '.join(tokens[:begins])} . {' '.join(tokens[ends:])}"):
+        return True  # "bed 3 is on 90, ours is 72"
+    if first.kind in FED and beside("in_another_bed").search(words) and not beside("ours_is").search(words):
+        return not beside("asks_here").search(words)
     return bool(beside("of_another_patient").search(words)) and not beside("asks_here").search(words)
 
 
@@ -107,6 +112,14 @@ def of_last_time(heard: Heard, amount: Amount) -> bool:
     words = " ".join(heard.tokens[begins:ends])
     told = beside("last_time").search(words) and beside("was_so").search(words)
     return bool(told) and not beside("asks_here").search(words) and not beside("counted_then").search(words)
+
+
+def of_a_time_gone(heard: Heard, amount: Amount) -> bool:
+    """ "I was 79 in the summer", "it said 128 at Halloween": what was so then, in a clause of its own."""
+    begins, ends = _clause(heard, amount)
+    words = " ".join(heard.tokens[begins:ends])
+    then = beside("another_time").search(words) or beside("at_a_feast").search(words)
+    return bool(then and beside("was_so").search(words)) and not beside("asks_here").search(words)
 
 
 def in_brackets(heard: Heard, amount: Amount, roles: dict[str, float]) -> bool:

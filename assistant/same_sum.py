@@ -16,6 +16,7 @@ from assistant.further_pause import further_pause
 from assistant.hear import hear
 from assistant.likeliest import clear
 from assistant.message import Heard
+from assistant.put_otherwise import put_otherwise
 from assistant.rate_put import puts_another_rate
 from assistant.stepped import stepped
 from assistant.turns import Question, only_a_value, pattern, said_slots, told
@@ -55,8 +56,8 @@ def _moved(
     logged: tuple[str, ...],
 ) -> Question | None:
     """The sum just answered with one value moved, by the words themselves: its end, its start, one put right."""
-    if (more := further_pause(text, heard, talk)) is not None:
-        return more
+    if (other := further_pause(text, heard, talk) or put_otherwise(text, heard, talk, feeds)) is not None:
+        return other
     moved = moves_the_end(text, heard, talk)
     if moved or (puts_sum_right(text, heard, talk, ranked) and told(text, heard, logged) is None):
         favours = "finish" if moved else meant_slot(heard, talk)

@@ -25,7 +25,10 @@ HAD = (
     r"by the log",
 )
 THAT = (r"(?:was|were) (?:that|it|this|those|they)", r"(?:did|has|have) (?:that|those|it|this) (?:come to|make|give)")
-IF = r"if(?! (?:that|it|this)(?:'s| is)? (?:any (?:use|help|good)|helps?|matters?|relevant))(?! you(?:'d| could| can| would| please))"
+IF = (
+    r"if(?! (?:that|it|this)(?:'s| is)? (?:any (?:use|help|good)|helps?|matters?|relevant))"
+    r"(?! you(?:'d| could| can| would| please))"
+)
 NOT_HAD = (
     r"should", r"would", r"will", IF, r"need\w*", r"meant", r"supposed", r"a day", r"per day", r"daily",
     r"plan\w*", r"usually", r"normally", r"ordered", r"goal", r"to have", r"could",
@@ -52,7 +55,7 @@ def asks_what_was_had(slots: Slots) -> bool:
 
 
 def _beside_what_was_had(spoken: Spoken) -> bool:
-    """A day, what is beside the point, or an hour that bounds nothing: "she rang at 3 am", "the dressing was at 1:15"."""
+    """A day, what is beside the point, or an hour that bounds nothing: "she rang at 3 am", "changed at 1:15"."""
     first = spoken.amount.readings[0]
     if first.kind in ("day", "date") or spoken.roles.get("noise", 0.0) > 0.9:
         return True

@@ -88,7 +88,9 @@ def _its_hour(hour: Spoken, length: Spoken) -> bool:
     return bool(AT_FIRST.fullmatch(hour.before)) or (led and length.reading("clock") is None)
 
 
-ON_IN_IT = re.compile(r"\b(?:start\w*|beg[au]n|hung|hook\w*|went (?:on|in|up)|put|on(?! (?:hold|pause))|running|since)\b")
+ON_IN_IT = re.compile(
+    r"\b(?:start\w*|beg[au]n|hung|hook\w*|went (?:on|in|up)|put|on(?! (?:hold|pause))|running|since)\b"
+)
 
 
 def beside_other_times(slots: Slots) -> Quantity | None:

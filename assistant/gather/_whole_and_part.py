@@ -1,4 +1,4 @@
-"""A whole one and a part of the next: "one full carton and 60 out of the second". The part was once all that counted."""
+"""A whole one and a part of the next: "one full carton and 60 out of the second". The part alone once counted."""
 
 from __future__ import annotations
 
@@ -29,7 +29,9 @@ def whole_and_part(slots: Slots, name: str) -> Quantity | None:
         return None
     if whole is None:
         raise Ask("volume", code="how_much_in")
-    more = measure("volume", part.reading("volume", "number"), slots.night)
+    told = part.reading("volume", "number")
+    assert told is not None
+    more = measure("volume", told, slots.night)
     for taken in [n for n, s in slots.spoken.items() if s is part]:
         slots.spoken.pop(taken)
         slots.used.pop(taken, None)
@@ -61,4 +63,5 @@ def _wholes(before: str, part: Spoken, slots: Slots) -> Quantity | None:
     if plan is None or plan.formula.container is None or (thing == "bag" and plan.formula.form != "closed_bag"):
         raise Ask("container")
     size: Quantity = slots.fill("container", plan.formula.container, "care plan")
-    return (size * many).to("mL")
+    come_to: Quantity = (size * many).to("mL")
+    return come_to

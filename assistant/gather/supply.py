@@ -27,6 +27,7 @@ def gather(slots: Slots) -> Mapping[str, Any]:
     if stock is None:
         _the_plans_count(slots)
         stock = slots.get("stock")
+    stock = _and_more(slots, stock)
     pieces = slots.get("pieces_a_day") if pieces is None else pieces  # "we use six a day" holds for the next count
     slots.assign(container=Want("volume", ("container",), shy=0.1, told=True))
     night, plan = slots.night, slots.night.plan
@@ -67,6 +68,22 @@ def gather(slots: Slots) -> Mapping[str, Any]:
         size = slots.fill("container", plan.formula.container, "care plan") if plan else None
     size = slots.need("container") if size is None else size
     return {**shared, "container": size, "daily": _daily(slots), "keeps": not closed}
+
+
+def _and_more(slots: Slots, stock: Any) -> Any:
+    """ "60 cartons and 12 more in the car": all of them."""
+    for spoken in slots.unused() if "stock" in slots.spoken else ():
+        reading = spoken.reading("count", "number")
+        joined = spoken.before.endswith(("and", "plus", "then")) or not spoken.before
+        if reading is None or not joined or not spoken.after.startswith(("more", "extra", "others")):
+            continue
+        if reading is not spoken.amount.readings[0] or spoken.amount.start < slots.spoken["stock"].amount.start:
+            continue
+        slots.spoken[f"more_{spoken.amount.start}"] = spoken
+        stock = stock + Decimal(reading.value)
+        words = f"{slots.used['stock'].words}, {spoken.amount.text}"
+        slots.used["stock"] = Used(stock, "question", words)
+    return stock
 
 
 def _daily(slots: Slots) -> Quantity:
