@@ -10,7 +10,7 @@ from assistant.language.spelling import familiar
 from assistant.message import Reading
 from assistant.night import feed_rate, feed_volume
 from assistant.number_pairs import beside
-from assistant.other_events import in_another_story, of_an_age_or_day
+from assistant.other_events import in_another_story, of_an_age_or_day, of_last_time
 from assistant.said import HINTED, Spoken
 from assistant.slots import Slots
 from assistant.wants import size_of
@@ -58,7 +58,7 @@ def harmless(spoken: Spoken, slots: Slots) -> bool:
         return spoken.after.startswith("of")  # "one feed of 110"
     if spoken.roles.get("event", 0.0) > 0.9 or of_something_else(spoken, tuple(spoken.after.split()[:1])):
         return True  # at the bus stop; "it would be two mouthfuls"
-    if of_an_age_or_day(spoken.amount, spoken.before, spoken.after):
+    if of_an_age_or_day(spoken.amount, spoken.before, spoken.after) or of_last_time(slots.said.heard, spoken.amount):
         return True
     if reading.kind in ("number", "clock", "time", "count") and in_another_story(slots.said.heard, spoken.amount):
         return True

@@ -37,6 +37,8 @@ def after_another(
         last.roles["left" if LEFT.match(after) else "given"] = 1.5
     if before in ("to", "till", "until") and _is_noise(last):
         roles["noise"] = 2.0  # "the clocks skip from 2 to 3": both numbers are the clocks'
+    if before in ("and", "/", "&") and beside("other_owner").search(last.before) and _as_a_rate(amount):
+        roles["noise"] = 2.0  # "the last man's 125 and 1500": both are his
     if not before and _is_noise(last) and adjoining:
         roles["noise"] = 2.0  # "my number is 021 555 0188"
     if before in ("on", "on the") and kinds_of(amount) <= {"day", "date"} and _is_noise(last):

@@ -7,6 +7,7 @@ from decimal import Decimal
 
 from assistant.beside_the_point import HOURS, harmless, of_something_else
 from assistant.hear import digit_by_digit, misheard
+from assistant.number_pairs import beside
 from assistant.said import Spoken
 from assistant.slots import Slots
 from assistant.wants import Ask
@@ -76,7 +77,9 @@ def _possible(name: str, other: Quantity, slots: Slots) -> bool:
     return name in ("volume", "total", "given")
 
 
-TIMELESS = frozenset({"protein", "energy", "per_kg", "mix", "convert", "strength", "prime"})  # sums without a clock
+TIMELESS = frozenset({  # sums without a clock
+    "protein", "energy", "per_kg", "mix", "convert", "strength", "prime", "syringe", "timetable",
+})
 LONG_AGO = frozenset({"week", "month", "year"})
 COUNTED_OVER = re.compile(r"\b(?:for|over|in|per|every|each|next|last)$")
 BOUNDS = re.compile(r"\b(?:since|until|till?|by|from|to|between|and|after|before|up to)(?: about)?$")
@@ -90,8 +93,27 @@ def _an_hour_of_nothing(spoken: Spoken, question: str) -> bool:
         return bool(TOLD_BY.search(spoken.before))
     if question in TIMELESS and spoken.amount.readings[0].unit in LONG_AGO and not COUNTED_OVER.search(spoken.before):
         return True  # "home five weeks later": when, and not for how long
+    if question == "timetable" and spoken.amount.readings[0].kind == "time" and not COUNTED_OVER.search(spoken.before):
+        return True  # "she is at her mother's 5 days"
     timed = spoken.reading("clock") is not None and (spoken.before.endswith("at") or not spoken.reading("number"))
     return question in TIMELESS and timed and not BOUNDS.search(spoken.before)
+
+
+def _of_this_sum_alone(spoken: Spoken, slots: Slots, question: str) -> bool:
+    """What is beside the point of one sum: what is set aside from the stock, the way back, how many
+    there were of what one is still open."""
+    heard, first = slots.said.heard, spoken.amount.readings[0]
+    if question == "supply":
+        return "stock" in slots.spoken and first.kind in ("number", "count") and bool(
+            beside("set_aside").search(spoken.before))
+    if question == "battery":
+        return first.kind == "number" and bool(beside("way_back").match(spoken.after))
+    if question in ("opened_until", "discard_at"):
+        return first.kind == "number" and (
+            first.value != int(first.value) or " and a " in spoken.amount.text
+            or bool(beside("of_containers").match(" ".join(heard.tokens[spoken.amount.end : spoken.amount.end + 3])))
+        ) and spoken.reading("clock") is None
+    return False
 
 
 BY_THE_DAY = frozenset({"containers", "supply", "timetable", "mix", "opened_until", "battery", "intake", "water"})
@@ -133,6 +155,7 @@ def _unclaimed(slots: Slots, question: str) -> None:
         for spoken in slots.unused()
         if not (_amount_kind(spoken) in no_part or harmless(spoken, slots) or _in_time(spoken, question))
         and not _an_hour_of_nothing(spoken, question)
+        and not _of_this_sum_alone(spoken, slots, question)
         and not (question not in BY_THE_DAY and _so_many_days(spoken))
         and not (question in OF_A_RUN and spoken.roles.get("water_given", 0.0) > 0.9)
         and not (question in BESIDE_A_CHORE and spoken.roles.get("chore", 0.0) > 0.9)

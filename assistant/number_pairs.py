@@ -195,6 +195,9 @@ def corrected(heard: Heard) -> set[int]:
         hour = _kinds(one) == {"number"} and one.readings[0].value <= 12 and "clock" in _kinds(other)
         if taken_back and beside("of_another_thing").match(" ".join(heard.tokens[other.end : other.end + 3])):
             continue  # "eight, sorry, seven is the choir"
+        if taken_back and beside("a_label").search(between):
+            gone |= {i, i + 1}  # "72, no hang on, that's room 6": neither is ours
+            continue
         alike = _kinds(one) & _kinds(other) or ("number" in _kinds(one) & {"number"} and _kinds(other) & UNITS)
         if taken_back and (hour or alike or (hours and "clock" in _kinds(one) | _kinds(other))):
             gone.add(i)

@@ -79,6 +79,11 @@ def of_other_people(heard: Heard, amount: Amount, before: str) -> bool:
         return True
     tokens, (begins, ends) = heard.tokens, _clause(heard, amount)
     words = " ".join(tokens[begins:ends])
+    theirs = first.kind in FED and beside("of_another_bed").search(words) and not beside("ours_is").search(words)
+    if theirs and beside("ours_is").search(f"{' '.join(tokens[:begins])} . {' '.join(tokens[ends:])}"):
+        return True  # "bed 3 is on 90, ours is 72"
+    if first.kind in FED and beside("in_another_bed").search(words) and not beside("ours_is").search(words):
+        return not beside("asks_here").search(words)
     return bool(beside("of_another_patient").search(words)) and not beside("asks_here").search(words)
 
 
@@ -99,6 +104,22 @@ def of_another_time(heard: Heard, amount: Amount) -> bool:
         return False  # "in hospital he was on 50, how long would 400 take at that"
     told_after = not after.strip(" .!?") and beside("asks_here").search(before)
     return bool(told_after or beside("as_it_is").search(f"{before} . {after}"))
+
+
+def of_last_time(heard: Heard, amount: Amount) -> bool:
+    """ "Last time we were down to 3": how it was before an order or a visit that is over, and no count made then."""
+    begins, ends = _clause(heard, amount)
+    words = " ".join(heard.tokens[begins:ends])
+    told = beside("last_time").search(words) and beside("was_so").search(words)
+    return bool(told) and not beside("asks_here").search(words) and not beside("counted_then").search(words)
+
+
+def of_a_time_gone(heard: Heard, amount: Amount) -> bool:
+    """ "I was 79 in the summer", "it said 128 at Halloween": what was so then, in a clause of its own."""
+    begins, ends = _clause(heard, amount)
+    words = " ".join(heard.tokens[begins:ends])
+    then = beside("another_time").search(words) or beside("at_a_feast").search(words)
+    return bool(then and beside("was_so").search(words)) and not beside("asks_here").search(words)
 
 
 def in_brackets(heard: Heard, amount: Amount, roles: dict[str, float]) -> bool:

@@ -117,8 +117,12 @@ def _by_the_clock(heard: Heard, amount: Amount, roles: dict[str, float], before:
     elif "clock" in kinds_of(amount) and beside("end_wanted").search(before):
         roles |= {"finish": 2.0, "total": 0.0, "rate": 0.0, "start": 0.0}  # "he must be free by eight"
     elif of_an_event(heard, amount) or ("clock" in kinds_of(amount) and beside("leaves_home").search(before)):
-        by_then = beside("by_then").search(heard.text)
+        by_then = beside("by_then").search(heard.text) or beside("before_they_come").search(heard.text)
         roles |= {"finish": 2.0, "start": 0.0, "noise": 0.0, "then": 1.0} if by_then else {"event": 1.0}
+
+
+def _counts_a_group(amount: Amount) -> bool:
+    return amount.readings[0].kind in ("number", "count")
 
 
 def _not_of_the_feed(heard: Heard, amount: Amount, before: str, after: str, more: int) -> bool:
@@ -132,6 +136,12 @@ def _not_of_the_feed(heard: Heard, amount: Amount, before: str, after: str, more
         beside("one_night_only").search(before) or after.startswith("only")
     ):
         return True  # "80 for this one night only": no length of a feed
+    if beside("other_owner").search(before) or (_counts_a_group(amount) and beside("of_a_group").match(after)):
+        return True
+    if amount.readings[0].kind == "number" and beside("a_label").search(before):
+        return True  # "that's room 6"
+    if beside("another_limit").search(before):
+        return True  # "word limit 1500"
     if beside("an_address").search(after) or beside("at_birth").search(before):
         return True  # "27 Mill Lane"; "born at 7 lb 2"
     if before.endswith(("up from", "down from")) and not beside("up_to").match(after):

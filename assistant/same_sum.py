@@ -12,9 +12,11 @@ from assistant.case_put import in_a_clause
 from assistant.dialogue import Talk
 from assistant.follow_ons import another_fill, another_span
 from assistant.following import a_step, another_case, meant_slot, moves_the_end, puts_sum_right, standing, turns
+from assistant.further_pause import further_pause
 from assistant.hear import hear
 from assistant.likeliest import clear
 from assistant.message import Heard
+from assistant.put_otherwise import put_otherwise
 from assistant.rate_put import puts_another_rate
 from assistant.stepped import stepped
 from assistant.turns import Question, only_a_value, pattern, said_slots, told
@@ -54,6 +56,8 @@ def _moved(
     logged: tuple[str, ...],
 ) -> Question | None:
     """The sum just answered with one value moved, by the words themselves: its end, its start, one put right."""
+    if (other := further_pause(text, heard, talk) or put_otherwise(text, heard, talk, feeds)) is not None:
+        return other
     moved = moves_the_end(text, heard, talk)
     if moved or (puts_sum_right(text, heard, talk, ranked) and told(text, heard, logged) is None):
         favours = "finish" if moved else meant_slot(heard, talk)

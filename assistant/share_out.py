@@ -36,7 +36,7 @@ def share_out(
     """
     numbers = tuple(spoken)
     fits = [
-        (name, [(i, score) for i, n in enumerate(numbers) if (score := _fit(name, want, n, night, favours)) > 0])
+        (name, [(i, fit) for i, n in enumerate(numbers) if (fit := _fit(name, want, n, night, favours, numbers)) > 0])
         for name, want in wants.items()
     ]
     best: tuple[float, dict[str, int]] = (0.0, {})
@@ -61,7 +61,9 @@ def _sharings(
                 yield score + total, {name: index, **chosen}
 
 
-def _fit(name: str, want: Want, spoken: Spoken, night: Night, favours: str | None) -> float:
+def _fit(
+    name: str, want: Want, spoken: Spoken, night: Night, favours: str | None, among: tuple[Spoken, ...] = ()
+) -> float:
     """How well a number fits a slot; 0 where it cannot."""
     reading = reading_for(want, spoken, name, favours)
     if reading is None or not _within(want, reading):
@@ -75,7 +77,9 @@ def _fit(name: str, want: Want, spoken: Spoken, night: Night, favours: str | Non
     others = (role for role in spoken.roles if role not in want.roles and not (off_clock and role == "clock_now"))
     rival = max((spoken.roles[role] for role in others), default=0.0)
     of_before = want.kind == "time" and want.bare  # a length of time told bare: "and for eight?"
-    meant = name == favours and (words >= rival - 0.6 or of_before)  # "and at 60?" is a rate, whatever came last
+    alone = want.kind == "volume" and len(among) == 1 and not beside("of_the_pump").search(
+        f"{spoken.before} # {spoken.after}")  # "it's sitting on 410", where what is in the bag was asked
+    meant = name == favours and (words >= rival - 0.6 or of_before or alone)  # "and at 60?": a rate, whatever came last
     asked = (1.0 if meant else 0.0) + _same_as_planned(want, reading, night)
     asked += _by_its_amount(want, reading, spoken, night)
     if not asked and _about_something_else(want, reading, spoken, words):

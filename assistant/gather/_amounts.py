@@ -9,6 +9,7 @@ from assistant.gather._counts import LEAST_BARE, counted, give_back, not_the_siz
 from assistant.gather._shared import OVER, RATE, check_entry
 from assistant.gather._sized import one_measure, sized
 from assistant.gather._tally import tally
+from assistant.gather._whole_and_part import whole_and_part
 from assistant.household.care_plan import Feed
 from assistant.night import feed_rate, feed_time, feed_volume
 from assistant.slots import Slots
@@ -72,7 +73,7 @@ def amount(slots: Slots, *, name: str = "volume", check: bool = True, by_count: 
     if by_feed is not None:
         slots.used[name] = Used(by_feed, "question")
         return by_feed
-    of_a_size = sized(slots, name) if by_count else None
+    of_a_size = (whole_and_part(slots, name) or sized(slots, name)) if by_count else None
     if of_a_size is not None:
         return of_a_size
     not_the_size(slots, name)

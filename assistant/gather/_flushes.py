@@ -4,12 +4,13 @@ from __future__ import annotations
 
 from decimal import Decimal
 
+from assistant.number_pairs import beside
 from assistant.slots import Slots
-from assistant.wants import Used
+from assistant.wants import Ask, Used
 
 NO_FLUSHES = (
     r"(?:ignor\w+|without|not counting|forget\w*|never mind|skip|apart from|excluding|minus|not) (?:\w+ )?flush\w*",
-    r"(?:just|only) the (?:formula|feed)",
+    r"(?:just|only) the (?:formula|feed)(?!,? (?:and|plus|with) (?:the |his |her |my )?(?:\w+ )?flush)",
     r"before flush\w*",
     r"no flush\w*",
     r"still (?:have|need|got) to (?:push|give|flush|add|put)",
@@ -50,6 +51,18 @@ def without_flushes(slots: Slots, in_the_formula: str) -> bool:
         slots.used["no_flushes"] = Used(True, "question")
         return True
     return False
+
+
+def lots_of_medicine(slots: Slots) -> None:
+    """ "Three lots of tablets and all": as the plan has it; another number of them is asked about."""
+    plan = slots.night.plan
+    for spoken in slots.said.spoken:
+        many = spoken.reading("number", "count")
+        if many is None or not beside("lots_of_medicine").match(spoken.after):
+            continue
+        if plan is None or many.value != plan.flushes.medicines_a_day:
+            raise Ask("which_number", code="unclaimed", numbers=spoken.amount.text)
+        slots.spoken["medicines"] = spoken
 
 
 def as_many(slots: Slots) -> Decimal | None:

@@ -7,6 +7,7 @@ from datetime import datetime, timedelta
 
 from assistant.day_log import day_total, feeds_since, given_since
 from assistant.household.care_plan import Feed
+from assistant.said import Spoken
 from assistant.slots import Slots
 from assistant.wants import Ask
 from rules.clock import midnight
@@ -24,8 +25,12 @@ HAD = (
     r"by the log",
 )
 THAT = (r"(?:was|were) (?:that|it|this|those|they)", r"(?:did|has|have) (?:that|those|it|this) (?:come to|make|give)")
+IF = (
+    r"if(?! (?:that|it|this)(?:'s| is)? (?:any (?:use|help|good)|helps?|matters?|relevant))"
+    r"(?! you(?:'d| could| can| would| please))"
+)
 NOT_HAD = (
-    r"should", r"would", r"will", r"if", r"need\w*", r"meant", r"supposed", r"a day", r"per day", r"daily",
+    r"should", r"would", r"will", IF, r"need\w*", r"meant", r"supposed", r"a day", r"per day", r"daily",
     r"plan\w*", r"usually", r"normally", r"ordered", r"goal", r"to have", r"could",
 )
 TODAY = (r"today", r"this (?:morning|afternoon|evening)", r"since (?:midnight|this morning|breakfast)")
@@ -44,9 +49,20 @@ NUMBERS = {"two": 2, "three": 3, "four": 4, "2": 2, "3": 3, "4": 4}
 
 def asks_what_was_had(slots: Slots) -> bool:
     """Is what was had asked, with no amount of its own?"""
-    told = [s for s in slots.said.spoken if s.amount.readings[0].kind not in ("day", "date")]
+    told = [s for s in slots.said.spoken if not _beside_what_was_had(s)]
     carried = any(name in slots.carried for name in ("volume", "rate", "over"))
     return not told and not carried and slots.said.has(*HAD, *THAT) and not slots.said.has(*NOT_HAD)
+
+
+def _beside_what_was_had(spoken: Spoken) -> bool:
+    """A day, what is beside the point, or an hour that bounds nothing: "she rang at 3 am", "changed at 1:15"."""
+    first = spoken.amount.readings[0]
+    if first.kind in ("day", "date") or spoken.roles.get("noise", 0.0) > 0.9:
+        return True
+    return first.kind == "clock" and first is spoken.amount.readings[-1] and not HOUR_BOUNDS.search(spoken.before)
+
+
+HOUR_BOUNDS = re.compile(r"\b(?:since|until|till?|by|from|to|between|and|after|before|of|the)(?: about| around)?$")
 
 
 def since(slots: Slots) -> datetime:

@@ -61,7 +61,7 @@ def time_off(slots: Slots) -> Quantity | None:
                 length = _length(after, slots, begun=True) or _stretch(here, after, slots)
             elif OFF_AFTER.match(after.after):
                 length = _stretch(here, after, slots)
-            elif AT_FIRST.fullmatch(here.before) and WENT_OFF.search(after.before):
+            elif _its_hour(here, after):
                 length = _length(after, slots)
             if length is not None:
                 slots.spoken[f"off_{here.amount.start}"] = here
@@ -80,14 +80,39 @@ def time_off(slots: Slots) -> Quantity | None:
     return total
 
 
+def _its_hour(hour: Spoken, length: Spoken) -> bool:
+    """ "At eleven it was off for 20 minutes", "19:30 I came off it for twenty minutes": when the pause was."""
+    if not WENT_OFF.search(length.before) or hour.amount.readings[0].kind != "clock":
+        return False
+    led = not hour.before and not ON_IN_IT.search(length.before)
+    return bool(AT_FIRST.fullmatch(hour.before)) or (led and length.reading("clock") is None)
+
+
+ON_IN_IT = re.compile(
+    r"\b(?:start\w*|beg[au]n|hung|hook\w*|went (?:on|in|up)|put|on(?! (?:hold|pause))|running|since)\b"
+)
+
+
 def beside_other_times(slots: Slots) -> Quantity | None:
     """ "Unplugged midnight to half two, otherwise 55 since four": the pause; when the feed began plays no part."""
     clocks = [s for s in slots.said.spoken if s.reading("clock") is not None]
-    off = time_off(slots) if len(clocks) >= FROM_TO_AND_MORE else None
+    several = len(clocks) >= FROM_TO_AND_MORE
+    off = time_off(slots) if several or _at_an_hour(slots) else None
     for spoken in slots.unused() if off is not None else ():
         if spoken in clocks and BEGAN.search(spoken.before):
             slots.spoken[f"began_{spoken.amount.start}"] = spoken
     return off
+
+
+def _at_an_hour(slots: Slots) -> bool:
+    """Is a pause told with its hour and its length: "at half nine I had him off for three quarters of an hour"?"""
+    told = zip(slots.said.spoken, slots.said.spoken[1:], strict=False)
+    return any(
+        one.reading("clock") is not None
+        and other.amount.readings[0].kind == "time"
+        and (_its_hour(one, other) or (bool(WENT_OFF.search(one.before)) and other.before.endswith("for")))
+        for one, other in told
+    )
 
 
 def off_until_now(spoken: Spoken, slots: Slots) -> Quantity | None:

@@ -20,10 +20,12 @@ PARTS = re.compile(r"[,.;?!:\n]\s*|\s+(?:and|but|then|plus|while|&|\+)\s+")
 NONE = re.compile(
     r"\b(?:skip\w*|miss\w*|refus\w*|bin(?:ned)?|forgot\w*|without|except|apart from|didn'?t|never|none|nothing|no|not"
     r"|nil|dropp\w*|cancel\w*|left out|turned (?:her|his|my|their) (?:face|head|nose)|let (?:her|him|them) be"
+    r"|ain'?t|isn'?t|hasn'?t|yet to"
     r"|wouldn'?t|couldn'?t|pushed (?:it|us) away|gave it a miss|sent (?:it )?back|not interested)\b"
 )
 ALL = re.compile(
-    r"\b(?:all|whole|full|finished|everything|complete\w*|went in|gone in|went down|in full|the lot|done|as usual)\b"
+    r"\b(?:all|every (?:last )?drop|to the last drop"
+    r"|whole|full|finished|everything|complete\w*|went in|gone in|went down|in full|the lot|done|as usual)\b"
 )
 VAGUE = re.compile(
     r"\b(?:some|part|bits?|most|much|a little|a few|chunk|more|less|half|nearly|almost|about|roughly) (?:of|all|a)\b"
@@ -139,6 +141,8 @@ def _given(part: str, feed: Feed, slots: Slots, taken: list[str], *, further: bo
     amounts = [a for a in heard.amounts if _is_amount(a)]
     if len(amounts) == 2 and _of_the_whole(heard.tokens, *amounts):
         taken.append(amounts.pop().text)  # "150 of the 250 in"
+    elif len(amounts) == 2 and _part_after_whole(heard.tokens, *amounts):
+        taken.append(amounts.pop(0).text)
     if len(amounts) > 1:
         raise Ask("volume", code="how_much_in")
     if not amounts:
@@ -175,7 +179,18 @@ def _of_the_whole(tokens: tuple[str, ...], one: Amount, whole: Amount) -> bool:
     first, last = one.readings[0], whole.readings[0]
     alike = {first.kind, last.kind} <= {"number", "volume"} and first.value <= last.value
     between = " ".join(tokens[one.end : whole.start])
-    return alike and between in ("of", "of the", "of his", "of her", "out of", "out of the")
+    return alike and bool(OF_WHOLE.fullmatch(between))
+
+
+OF_WHOLE = re.compile(r"(?:out )?of(?: the| his| her| my| their| its| that)?")
+OUT_OF = re.compile(r"\b(?:out )?of (?:the|that|his|her|my|their|those)(?: \w+){0,2}$")
+
+
+def _part_after_whole(tokens: tuple[str, ...], whole: Amount, one: Amount) -> bool:
+    """ "Out of the noon 350 I'd say 200 went in": the whole is told first."""
+    first, last = whole.readings[0], one.readings[0]
+    alike = {first.kind, last.kind} <= {"number", "volume"} and last.value <= first.value
+    return alike and bool(OUT_OF.search(" ".join(tokens[: whole.start])))
 
 
 def _is_amount(amount: Amount) -> bool:

@@ -7,6 +7,7 @@ from collections.abc import Mapping
 from typing import Any
 
 from assistant.gather._amounts import amount
+from assistant.other_events import of_a_time_gone
 from assistant.share_out import NOT_MEANT
 from assistant.slots import Slots
 from assistant.wants import Ask, Used, Want, measure
@@ -23,6 +24,9 @@ def gather(slots: Slots) -> Mapping[str, Any]:
         elif mass is not None and "weight" not in slots.spoken:
             slots.spoken["weight"] = spoken
             slots.used["weight"] = Used(measure("mass", mass, slots.night), "question", spoken.amount.text)
+    for spoken in slots.unused() if "weight" in slots.spoken else ():
+        if of_a_time_gone(slots.said.heard, spoken.amount):
+            slots.spoken[f"weight_then_{spoken.amount.start}"] = spoken  # "he was 66 in the spring": no amount of feed
     shy = 0.0 if "weight" in slots.spoken else 0.2
     slots.assign(weight=Want("mass", ("weight",)), volume=Want("volume", ("total", "given"), shy=shy))
     plan = slots.night.plan

@@ -8,6 +8,7 @@ from datetime import datetime
 from typing import Any
 
 from assistant.gather._bag import DRY, GIVEN, primed
+from assistant.gather._bag_size import bag_told
 from assistant.gather._by_its_start import due_now
 from assistant.gather._shared import FINISH, RATE, START, feed, rate, said_volume, step_rate, volume_of, which_feed
 from assistant.gather._when import ends_after, now, planned_start, start
@@ -36,6 +37,7 @@ FOR_NOW = (
 
 
 def gather(slots: Slots) -> Mapping[str, Any]:
+    bag_told(slots)
     slots.assign(
         rate=RATE,
         over=Want("time", ("over",), bare=False, shy=0.05),

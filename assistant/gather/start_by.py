@@ -41,10 +41,12 @@ def gather(slots: Slots) -> Mapping[str, Any]:
         over=OVER,
         now=NOW,
     )
+    _the_hour_asked_for(slots)
     by_so_much(slots)
     _start_or_end(slots)
     of = feed(slots)
     if slots.get("finish") is None:
+        _keep_the_day(slots)
         raise Ask("finish")
     begins = _start_day(slots)
     if begins is None:
@@ -167,6 +169,25 @@ def _days(slots: Slots) -> list[Spoken]:
     return [s for s in slots.said.spoken if s.amount.readings[0].kind in ("day", "date")]
 
 
+def _the_hour_asked_for(slots: Slots) -> None:
+    """ "We leave 8.20 tomorrow", to "by what time?": the one hour of the answer, told of somebody's going or coming."""
+    clocks = [s for s in slots.said.spoken if s.amount.readings[0].kind == "clock"]
+    if slots.favours != "finish" or "finish" in slots.used or len(clocks) != 1 or slots.said.has(r"since"):
+        return
+    (one,) = clocks
+    told = f"{one.before} {one.after}"
+    if one.roles.get("event", 0.0) > ENDS_PLAINLY or beside("departs").search(told):
+        slots.spoken["finish"] = one
+        slots.used["finish"] = Used(one.reading("clock"), "question", one.amount.text)
+
+
+def _keep_the_day(slots: Slots) -> None:
+    """The one day told with what has no hour yet ("before we leave on Saturday"): it is the answer's day too."""
+    days = {str(s.amount.readings[0].value) for s in _days(slots) if not BEGINS.search(s.before)} - {*TODAY}
+    if len(days) == 1:
+        slots.used["finish_day"] = Used(days.pop(), "question")
+
+
 def _start_day(slots: Slots) -> str | None:
     """The day named for the start, where none is named for the finish: "begin Saturday, off by nine"."""
     days = _days(slots)
@@ -184,6 +205,8 @@ def _finish(slots: Slots) -> datetime | None:
     if by is not None and days:
         days = [min(days, key=lambda d: abs(d.amount.start - by.amount.start))]
     day = str(days[0].amount.readings[0].value) if days else None
+    if day is None and "finish_day" in slots.carried and slots.favours == "finish":
+        day = str(slots.get("finish_day"))
     return slots.instant("finish", "future", None if day in TODAY else day, other_days=False)
 
 

@@ -12,6 +12,7 @@ from assistant.gather._amounts import day_volume
 from assistant.hear.clock import resolve
 from assistant.message import Reading
 from assistant.number_pairs import A_SIZE
+from assistant.other_events import of_last_time
 from assistant.said import Spoken
 from assistant.slots import Slots
 from assistant.wants import Ask, Used, Want
@@ -26,6 +27,7 @@ def gather(slots: Slots) -> Mapping[str, Any]:
     if stock is None:
         _the_plans_count(slots)
         stock = slots.get("stock")
+    stock = _and_more(slots, stock)
     pieces = slots.get("pieces_a_day") if pieces is None else pieces  # "we use six a day" holds for the next count
     slots.assign(container=Want("volume", ("container",), shy=0.1, told=True))
     night, plan = slots.night, slots.night.plan
@@ -49,6 +51,7 @@ def gather(slots: Slots) -> Mapping[str, Any]:
         if counted_by_plan is None:
             raise Ask("containers")
         stock = slots.fill("stock", Decimal(counted_by_plan), "care plan")
+        _not_another_day(slots, supplies.counted)
         shared["counted"] = slots.fill("counted", supplies.counted or night.today, "care plan")
     assert stock is not None
     if stock < 0:
@@ -65,6 +68,22 @@ def gather(slots: Slots) -> Mapping[str, Any]:
         size = slots.fill("container", plan.formula.container, "care plan") if plan else None
     size = slots.need("container") if size is None else size
     return {**shared, "container": size, "daily": _daily(slots), "keeps": not closed}
+
+
+def _and_more(slots: Slots, stock: Any) -> Any:
+    """ "60 cartons and 12 more in the car": all of them."""
+    for spoken in slots.unused() if "stock" in slots.spoken else ():
+        reading = spoken.reading("count", "number")
+        joined = spoken.before.endswith(("and", "plus", "then")) or not spoken.before
+        if reading is None or not joined or not spoken.after.startswith(("more", "extra", "others")):
+            continue
+        if reading is not spoken.amount.readings[0] or spoken.amount.start < slots.spoken["stock"].amount.start:
+            continue
+        slots.spoken[f"more_{spoken.amount.start}"] = spoken
+        stock = stock + Decimal(reading.value)
+        words = f"{slots.used['stock'].words}, {spoken.amount.text}"
+        slots.used["stock"] = Used(stock, "question", words)
+    return stock
 
 
 def _daily(slots: Slots) -> Quantity:
@@ -100,6 +119,14 @@ def _counted_on(slots: Slots) -> Any:
     if not days or str(days[0].amount.readings[0].value) in NOW_DAYS:
         return slots.night.today
     return slots.fill("counted", _date(days[0], slots, "past"), "question")
+
+
+def _not_another_day(slots: Slots, counted: Any) -> None:
+    """ "Going by what was counted on the 20th": the plan's own count, where it is of that day; else it is asked for."""
+    plainly = [s for s in _days(slots) if COUNT_BESIDE.search(s.before) and not UNTIL.search(s.before)]
+    told = [s for s in plainly if str(s.amount.readings[0].value) not in NOW_DAYS]
+    if counted is not None and len(told) == 1 and _date(told[0], slots, "past") != counted:
+        raise Ask("containers")
 
 
 def _right_after_the_stock(day: Spoken, slots: Slots) -> bool:
@@ -178,7 +205,7 @@ def _counts(slots: Slots) -> tuple[Decimal | None, Any]:
     """The stock said, and the pieces a day said ("two a night", "@ 2/night")."""
     stock, pieces = None, None
     for spoken in slots.said.spoken:
-        reading = spoken.reading("count", "number", "rate")
+        reading = None if of_last_time(slots.said.heard, spoken.amount) else spoken.reading("count", "number", "rate")
         again = slots.favours == "stock" and len(slots.said.spoken) == 1  # "and 80?"
         if reading is not None and reading.kind == "number" and (again or _in_store(spoken, Decimal(reading.value))):
             reading = replace(reading, kind="count", unit="container")

@@ -11,7 +11,7 @@ from assistant.gather._shared import OVER, check_entry, feed, volume_of, which_f
 from assistant.household.care_plan import Feed
 from assistant.night import feed_time
 from assistant.slots import Slots
-from assistant.wants import Ask, Want
+from assistant.wants import Ask, Used, Want, measure
 
 
 def _in_so_many(slots: Slots) -> Decimal | None:
@@ -33,7 +33,18 @@ def _by_syringe(slots: Slots) -> Feed | None:
     return fits[0] if len(named) > 1 and len(fits) == 1 else None
 
 
+def _size_told(slots: Slots) -> None:
+    """ "Only 20 ml syringes here", "we've 20 mL ones": what one holds, and not the feed."""
+    for spoken in slots.said.spoken:
+        volume, after = spoken.reading("volume"), spoken.after
+        again = "syringe" in slots.carried and after.startswith("one") and not after.startswith("one feed")
+        if volume is not None and (after.startswith("syringe") or again) and "syringe" not in slots.spoken:
+            slots.spoken["syringe"] = spoken
+            slots.used["syringe"] = Used(measure("volume", volume, slots.night), "question", spoken.amount.text)
+
+
 def gather(slots: Slots) -> Mapping[str, Any]:
+    _size_told(slots)
     slots.assign(
         syringe=Want("volume", ("syringe",), told=True),
         volume=Want("volume", ("left", "total", "given", "hung", "flush")),

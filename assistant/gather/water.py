@@ -8,7 +8,15 @@ from decimal import Decimal
 from typing import Any
 
 from assistant.gather._amounts import A_DAY_LONG, CONTINUOUS, WHOLE_DAY, amount, day_volume, fed_all_day
-from assistant.gather._flushes import NO_FLUSHES, ONLY_FLUSHES, as_many, flushes_alone, without_flushes
+from assistant.gather._flushes import (
+    NO_FLUSHES,
+    ONLY_FLUSHES,
+    as_many,
+    flushes_alone,
+    lots_of_medicine,
+    without_flushes,
+)
+from assistant.gather._goal import goal_told
 from assistant.gather._had import asks_what_was_had, water_had
 from assistant.gather._shared import check_entry
 from assistant.night import feed_time
@@ -18,8 +26,8 @@ from rules.quantity import Quantity, qty
 
 
 def gather(slots: Slots) -> Mapping[str, Any]:
-    plan = slots.night.plan
-    flushed = _listed(slots)
+    lots_of_medicine(slots)
+    plan, flushed = slots.night.plan, _listed(slots)
     if flushed is not None:
         return {"volume": qty(0, "mL"), "free_water": qty(100, "%"), "extra": flushed}
     if "volume" not in slots.carried and asks_what_was_had(slots):
@@ -32,9 +40,7 @@ def gather(slots: Slots) -> Mapping[str, Any]:
         share=Want("percent", (), bare=False),
         goal=Want("volume", ("goal",), shy=0.05, told=True, planned=plan.water_goal if plan else None),
     )
-    wanted = slots.spoken.get("flush")
-    if wanted is not None and "goal" not in slots.spoken and wanted.roles.get("goal", 0.0) >= PLAINLY:
-        slots.spoken["goal"], slots.used["goal"] = slots.spoken.pop("flush"), slots.used.pop("flush")
+    goal_told(slots)
     flushes = _count(slots) or as_many(slots)
     if _all_day(slots) and slots.get("volume") is None:
         return _round_the_clock(slots)
@@ -176,7 +182,6 @@ ADDS_TO_IT = re.compile(
     r"(?:(?:so|ok|then|right) )*(?:and|plus|what about|how about) (?:the |his |her )?(?:free )?(?:water|fluids?)"
     r"(?: (?:in|with) that| too| as well)?\W*$"
 )
-PLAINLY = 0.9  # "he wants 1800 mL of water in her": a goal, though it is water
 OF_EACH = ("of", "x", "at", "@", "each of", "flushes of")
 AND_ONE_OF = re.compile(r"\b(?:and|plus) (?:then )?(?:a|an|another|one)(?: (?:flush|more|big one))? of$")
 
