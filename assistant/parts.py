@@ -71,12 +71,26 @@ _WANTS = re.compile(  # what is wanted of the plan or of a sum; "I need the pump
 )
 
 
+#: "how many scoops and how much water for a 110 feed": two halves of one recipe, made of the one amount
+_HOW_MUCH = r"(?:(?:ho?w (?:mu?ch|ma?ny)|what|whats|what's)(?: of)?(?: the)? )"
+_POWDER = re.compile(rf"^(?:and |n |plus )?{_HOW_MUCH}?(?:powder|scoops?)\b", re.IGNORECASE)
+_ITS_WATER = re.compile(rf"^(?:and |n |plus )?{_HOW_MUCH}?water\b", re.IGNORECASE)
+_OTHER_WATER = re.compile(r"\b(?:flush\w*|day|daily|24|altogether|total)\b", re.IGNORECASE)
+
+
+def _of_one_mix(one: str, other: str) -> bool:
+    powder_first = _POWDER.search(one.split(". ")[-1]) and _ITS_WATER.match(other)
+    water_first = _ITS_WATER.search(one.split(". ")[-1]) and _POWDER.match(other)
+    return bool(powder_first or water_first) and not _OTHER_WATER.search(f"{one} {other}")
+
+
 def _with_their_subject(pieces: list[str]) -> list[str]:
     """A word that asks without a subject of its own ("next?") belongs to what was said before it."""
     joined: list[str] = []
     for piece in pieces:
-        if joined and (piece.lower().strip(" ?.!") in BARE or _OF_THE_SAME.match(piece)):
-            joined[-1] += f" {piece}"
+        of_one_mix = bool(joined) and _of_one_mix(joined[-1], piece)
+        if joined and (of_one_mix or piece.lower().strip(" ?.!") in BARE or _OF_THE_SAME.match(piece)):
+            joined[-1] += f" and {piece}" if of_one_mix else f" {piece}"
         else:
             joined.append(piece)
     return joined

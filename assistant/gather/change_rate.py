@@ -77,8 +77,12 @@ def _take(slots: Slots, spoken: Spoken) -> None:
     slots.spoken["rate"], slots.used["rate"] = spoken, Used(value, "question", spoken.amount.text)
 
 
+MEANT = 0.9  # a number whose noise is above this is not meant
+
+
 def _near(spoken: Spoken, ordered: Quantity) -> bool:
     """Is a number near enough to the ordered rate to be another one?"""
     told = spoken.amount.readings[0]
     in_mL = told.kind == "number" or told.unit == "mL/h"
-    return in_mL and Decimal("0.5") <= Decimal(told.value) / number(ordered, "mL/h") <= 2
+    taken_back = spoken.roles.get("noise", 0.0) > MEANT  # "72, not 69"
+    return in_mL and not taken_back and Decimal("0.5") <= Decimal(told.value) / number(ordered, "mL/h") <= 2

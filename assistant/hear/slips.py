@@ -32,6 +32,9 @@ def as_meant(w: Words) -> Words:
     return w
 
 
+_POWDERS = ("scoops", "scoop", "powder")  # "how many scoops 4 150", "water 4 one 110 feed": for
+
+
 def _stands_for_word(w: Words, i: int) -> bool:
     tokens, lists = w.tokens, lexicon().lists
     following = tokens[i + 1] if i + 1 < len(tokens) else ""
@@ -44,8 +47,11 @@ def _stands_for_word(w: Words, i: int) -> bool:
             following in lists["two_to"]
             and not (following == "a" and tokens[i + 2 : i + 3] in (["day"], ["night"], ["week"], ["feed"]))
         )
+    to_number = (before in _POWDERS and following.isdecimal() and len(following) > 1) or (
+        following == "one" and before in (*_POWDERS, "water", "milk", "formula")
+    )
     if (
-        following not in lists["four_for"]
+        (following not in lists["four_for"] and not to_number)
         or before in lists["at"]
         or before in lists["leads"]
         or before.isdecimal()

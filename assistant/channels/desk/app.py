@@ -69,7 +69,7 @@ def make_app(desk: Desk, *, rate: guard.Rate | None = None, name: str = "bagside
 
 
 async def _enter(desk: Desk, request: Request, limit: guard.Rate) -> HTTPResponse | None:
-    if not limit.allows(request.ip):
+    if not limit.allows(request.ip, request.path):
         raise Refused("too_often")
     if not guard.good_host(request.headers.getall("host", [])):
         raise Refused("host")

@@ -42,6 +42,9 @@ HEADERS = {
     "cache-control": "no-store",
 }
 
+FILES = "/static/"
+A_FILE = 0.1  # of a request: a page loads some twenty files, and its worker the same again to keep them
+
 
 class Rate:
     """Requests that one address may send: `burst` at once, then `a_second`. With `shared` several processes count
@@ -55,13 +58,14 @@ class Rate:
         self.a_second, self.burst, self._secret = a_second, burst, secrets.token_bytes(16)
         self._seen: Any = RawArray("d", 2 * PLACES) if shared else array("d", bytes(16 * PLACES))  # left, seen at
 
-    def allows(self, address: str) -> bool:
+    def allows(self, address: str, path: str = "") -> bool:
         mark = hashlib.blake2b(address.encode("utf-8", "replace"), key=self._secret, digest_size=8).digest()
         place, now = 2 * (int.from_bytes(mark, "big") % PLACES), time.monotonic()
         left, at = self._seen[place], self._seen[place + 1]
         left = self.burst if at == 0 else min(self.burst, left + (now - at) * self.a_second)
-        self._seen[place], self._seen[place + 1] = max(left - 1, 0.0), now
-        return left >= 1
+        cost = A_FILE if path.startswith(FILES) else 1.0
+        self._seen[place], self._seen[place + 1] = max(left - cost, 0.0), now
+        return left >= cost
 
 
 def is_for_machines(path: str) -> bool:
@@ -70,7 +74,7 @@ def is_for_machines(path: str) -> bool:
 
 def check(request: Request, pairing: Pairing, rate: Rate) -> None:
     """Let a request through, or raise Refused."""
-    if not rate.allows(request.ip):
+    if not rate.allows(request.ip, request.path):
         raise Refused("too_often")
     if not good_host(request.headers.getall("host", [])):
         raise Refused("host")
