@@ -41,6 +41,7 @@ class Compute(TurnAction):
             slots.settle()
             doubts(slots, name)
             before_the_sum(slots, name, arguments)
+            _none_claimed(turn, slots)
             outcome = gather.calculator_for(name)(**arguments)
             after_the_sum(slots, name, arguments, outcome)
             _by_the_plan_alone(turn, name, slots)
@@ -61,6 +62,14 @@ class Compute(TurnAction):
             answer=record,
         )
         return Result(record, talk)
+
+
+def _none_claimed(turn: Turn, slots: Slots) -> None:
+    """ "Say six meds, not four", after a sum: where it claims none of the numbers, it is not what was asked."""
+    claimed = any(name in slots.used for name in slots.spoken)
+    idle = left_out(slots)
+    if turn.question.follows and idle and not claimed and turn.talk.asks is None:
+        raise Ask("which_number", code="unclaimed", numbers=", ".join(idle))
 
 
 FILLED = re.compile(
