@@ -221,7 +221,9 @@ def _rate_by_time(slots: Slots, name: str) -> Quantity | None:
 def _talked_of(slots: Slots) -> tuple[Feed, ...]:
     """ "... and how many calories is it": the feed that the conversation is about, where the words point back at it."""
     name = slots.night.talked_of
-    if name is None or not slots.said.has("it", "this", r"^and (?:\w+ ?){1,2}\W*$") or slots.said.has(*WHOLE_DAY):
+    of_it = slots.said.has(r"(?:is|was|does|are) (?:it|this)")  # "how many kcal is it altogether"
+    whole_day = slots.said.has(*(w for w in WHOLE_DAY if not (of_it and w in ("in all", "altogether"))))
+    if name is None or not slots.said.has("it", "this", r"^and (?:\w+ ?){1,2}\W*$") or whole_day:
         return ()
     return tuple(f for f in slots.night.feeds if f.name == name)
 

@@ -60,11 +60,13 @@ def _size(spoken: Spoken, slots: Slots) -> Quantity | None:
     if first.kind == "count" and first.unit in ("feed", "bag", "bottle", "container") and first.value >= LEAST:
         return qty(first.value, "mL")
     things = spoken.after.split()[:1]
-    if first.kind == "volume" and things and things[0].removesuffix("s").removesuffix("e") in {
-        t.removesuffix("e") for t in THINGS
-    }:
+    if not things or things[0].removesuffix("s").removesuffix("e") not in {t.removesuffix("e") for t in THINGS}:
+        return None
+    if first.kind == "volume":
         found: Quantity = measure("volume", first, slots.night)
         return found
+    if bare is not None and bare.value >= LEAST and ONE.search(spoken.before):  # "in one 500 bottle"
+        return qty(bare.value, "mL")
     return None
 
 
