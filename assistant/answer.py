@@ -16,6 +16,7 @@ from assistant.asides import without_asides
 from assistant.asks import asks_of
 from assistant.danger_stays import stays
 from assistant.doubted import asked_about, doubts
+from assistant.feed_hours import with_feed_names
 from assistant.guides import guide_turn
 from assistant.hear import hear
 from assistant.hear.plain import plain
@@ -64,7 +65,7 @@ def _answer(message: Message, night: Night, tracker: Tracker) -> Reply:
     alarms = triage(text, night) if message.card is None else (picked(message.card, night),)  # 3 danger is heard first
     if not alarms and (other := asking.not_ours(text, night)):  #   nothing to read: empty, another language
         return _reply(message, night, tracker, talk, [other], ())
-    whole = text = without_counting(night.unnamed(text))
+    whole = text = with_feed_names(without_counting(night.unnamed(text)), night.feeds)
     beside: tuple[str, ...] = ()
     if not alarms and talk.asks is None and not guide_turn(text, talk):
         text, beside = without_asides(whole, night.feed_names)

@@ -11,6 +11,7 @@ from assistant import asking, gather, word
 from assistant.actions import Result, Turn, TurnAction
 from assistant.actions.talk import unclear
 from assistant.doubts import doubts, left_out
+from assistant.feed_hours import hour_of_none
 from assistant.follow_ons import FIGURES
 from assistant.gather._told_beside import count_told
 from assistant.hear import digit_by_digit, misheard
@@ -42,6 +43,7 @@ class Compute(TurnAction):
             doubts(slots, name)
             before_the_sum(slots, name, arguments)
             _none_claimed(turn, slots)
+            _of_no_feed(slots)
             outcome = gather.calculator_for(name)(**arguments)
             after_the_sum(slots, name, arguments, outcome)
             _by_the_plan_alone(turn, name, slots)
@@ -70,6 +72,13 @@ def _none_claimed(turn: Turn, slots: Slots) -> None:
     idle = left_out(slots)
     if turn.question.follows and idle and not claimed and turn.talk.asks is None:
         raise Ask("which_number", code="unclaimed", numbers=", ".join(idle))
+
+
+def _of_no_feed(slots: Slots) -> None:
+    """ "The 3 o'clock feed", where the plan has none then: another feed's order is not used for it."""
+    by_plan = any(slots.used[n].origin == "care plan" for n in ("volume", "rate") if n in slots.used)
+    if by_plan and len(slots.night.feeds) > 1 and hour_of_none(slots.said.heard.text) is not None:
+        raise Ask("which_feed", names=[feed.name for feed in slots.night.feeds])
 
 
 FILLED = re.compile(
