@@ -217,4 +217,6 @@ def _close(mine: dict[str, float], other: dict[str, float], name: str) -> bool:
 
 def left_out(slots: Slots) -> list[str]:
     """Numbers that played no part, said back so that nothing is dropped unseen."""
-    return [s.amount.text for s in slots.unused() if s.amount.text not in ("a day", "one day", "each day", "per day")]
+    denied = (" not", "rather than", "instead of")  # "72, not 69": taken back by the words themselves
+    idle = [s for s in slots.unused() if not f" {s.before}".endswith(denied)]
+    return [s.amount.text for s in idle if s.amount.text not in ("a day", "one day", "each day", "per day")]

@@ -23,13 +23,24 @@ _SPELT_OUT = re.compile(r"\b\d(?:-\d)+\b")
 
 def mended(text: str) -> str:
     """`text` with what recognisers are known to write for what was said. Digits are never changed, only set apart."""
-    text = text.strip()
+    text = _once(text.strip())
     for wrong, right in _spellings():
         text = wrong.sub(right, text)
     text = _SPELT_OUT.sub(lambda found: found.group().replace("-", " "), text)
     text = _HUNDRED_AND.sub(lambda found: f"{found[1]}{int(found[2]):02}", text)
     text = _CLOCK.sub(r"\1 \2:\3", text)
     return _RUN_ON.sub(r"\1 \2:\3", text)
+
+
+def _once(text: str) -> str:
+    """A recogniser may write a whole sentence twice over: said once, it is heard once."""
+    words = text.split()
+    half, odd = divmod(len(words), 2)
+    plain = [word.strip(".,?!").lower() for word in words]
+    return " ".join(words[:half]) if not odd and half >= LEAST and plain[:half] == plain[half:] else text
+
+
+LEAST = 4  # words: "no no" and "ten ten" are as they were said
 
 
 @cache
