@@ -11,6 +11,7 @@ MENDED = {
     "thre hundred left at sevnty": "three hundred left at seventy",
     "7 hurs at 65": "7 hours at 65",
     "lnuch went in": "lunch went in",
+    "paused 25 minuts, 2 cartos left": "paused 25 minutes, 2 cartons left",
     "um need six like hundred ml": "need six hundred ml",
     "he's 27 ehm kilos": "he's 27 kilos",
     "Hi there, stoma site red and skin broken what now": "stoma site red and skin broken what now",

@@ -49,6 +49,8 @@ def _mended(met: re.Match[str]) -> str:
         return met.group()
     near = [s.term for s in _speller().lookup(word, Verbosity.CLOSEST, max_edit_distance=1)]
     near = [one for one in near if len(one) > SHORTEST or sorted(one) == sorted(word)]  # "nite" is no nine
+    if len({one.removesuffix("s") for one in near}) == 1:  # "minuts": of minute and minutes, the one that ends alike
+        near = [one for one in near if one.endswith("s") == word.endswith("s")] or near
     if not near and len(word) > SHORTEST:
         near = [one for one in _twisted_back(word) if said_often(one)]
     if not near and len(word) > SHORTEST:
