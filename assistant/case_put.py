@@ -4,11 +4,10 @@ from __future__ import annotations
 
 import re
 
-from assistant import gather
 from assistant.dialogue import Talk
 from assistant.hear import hear
 from assistant.message import Heard
-from assistant.turns import pattern
+from assistant.turns import after_a_sum, pattern
 
 _CLAUSES = re.compile(r"\s*(?:[;.!]+(?!\d)|,(?!\d)|\s(?:because|cos|cuz|since|as in))\s+")
 AS_PLANNED = re.compile(
@@ -23,7 +22,7 @@ def in_a_clause(text: str, heard: Heard, talk: Talk) -> str | None:
 
     Of several the last one counts, where it says what the others come to ("the dog has been at one box, so 25").
     """
-    same = talk.question in gather.names() and talk.asks is None and (talk.last or {}).get("intent") == talk.question
+    same = after_a_sum(talk)
     clauses = [c for c in _CLAUSES.split(text.strip(" .!")) if c.strip()]
     if not same or len(clauses) < 2 or len(heard.tokens) > LONGEST:
         return None

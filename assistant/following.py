@@ -13,7 +13,18 @@ from assistant.dialogue import Talk
 from assistant.message import Heard
 from assistant.nearest import another_amount
 from assistant.own_words import named_feed, named_feeds, only_a_feed, own_words
-from assistant.turns import LOG_TALK, LONG, SHORT, SURE, Question, number_put_right, only_a_value, pattern, said_slots
+from assistant.turns import (
+    LOG_TALK,
+    LONG,
+    SHORT,
+    SURE,
+    Question,
+    after_a_sum,
+    number_put_right,
+    only_a_value,
+    pattern,
+    said_slots,
+)
 from assistant.understand import Candidate
 from assistant.wants import Used
 from knowledge.library import table
@@ -122,7 +133,7 @@ CASES = frozenset({"volume", "rate", "number", "clock", "time", "share"})
 
 def another_case(text: str, heard: Heard, talk: Talk, ranked: tuple[Candidate, ...]) -> bool:
     """ "And what if she only gets 500?": a case put of the sum just answered, that asks nothing of its own."""
-    same = talk.question in gather.names() and talk.asks is None and (talk.last or {}).get("intent") == talk.question
+    same = after_a_sum(talk)
     put = pattern("what_if").match(text) or _then_how_much(text, heard, talk)
     if not same or not heard.amounts or len(heard.tokens) > LONG or not put:
         return False

@@ -6,12 +6,11 @@ Only the value counts: what stands beside it is the reason.
 
 from __future__ import annotations
 
-from assistant import gather
 from assistant.dialogue import Talk
 from assistant.following import TO_AN_END, meant_slot, standing
 from assistant.hear import hear
 from assistant.message import Amount, Heard
-from assistant.turns import Question, pattern
+from assistant.turns import Question, after_a_sum, pattern
 
 DATED = ("day", "date")
 MOST_WORDS = 24
@@ -21,7 +20,7 @@ OF_AN_AMOUNT = frozenset({"mix", "pour", "bag_duration", "containers", "syringe"
 
 def put_otherwise(text: str, heard: Heard, talk: Talk, feeds: tuple[str, ...]) -> Question | None:
     """The same sum for that value; None where none is put otherwise."""
-    same = talk.question in gather.names() and talk.asks is None and (talk.last or {}).get("intent") == talk.question
+    same = after_a_sum(talk)
     told = [a for a in heard.amounts if a.readings[0].kind not in DATED]
     if not same or len(told) != 1 or len(heard.tokens) > MOST_WORDS or "?" in text or heard.unread:
         return None

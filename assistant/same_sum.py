@@ -19,7 +19,7 @@ from assistant.message import Heard
 from assistant.put_otherwise import put_otherwise
 from assistant.rate_put import puts_another_rate
 from assistant.stepped import stepped
-from assistant.turns import Question, only_a_value, pattern, said_slots, told
+from assistant.turns import Question, after_a_sum, only_a_value, pattern, said_slots, told
 from assistant.understand import Candidate, rank
 
 
@@ -40,7 +40,7 @@ def _one_of_several(text: str, heard: Heard, talk: Talk) -> bool:
 
 def _with_a_value(heard: Heard, talk: Talk, feeds: tuple[str, ...]) -> Question | None:
     """ "300 will do", "what about 75 then", right after a sum: the same for that value."""
-    same = talk.question in gather.names() and talk.asks is None and (talk.last or {}).get("intent") == talk.question
+    same = after_a_sum(talk)
     if not same or not only_a_value(heard):
         return None
     kept = standing(heard.text, heard, talk, feeds)

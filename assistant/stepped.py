@@ -5,11 +5,10 @@ from __future__ import annotations
 from dataclasses import replace
 from datetime import datetime
 
-from assistant import gather
 from assistant.dialogue import Talk
 from assistant.message import Heard
 from assistant.own_words import own_words
-from assistant.turns import LONG, Question, pattern
+from assistant.turns import LONG, Question, after_a_sum, pattern
 from knowledge.library import table
 from rules.clock import earlier, later
 from rules.quantity import Quantity, qty
@@ -22,7 +21,7 @@ def stepped(text: str, heard: Heard, talk: Talk) -> Question | None:
 
     A time that was said is moved, else the plan's own start.
     """
-    same = talk.question in gather.names() and talk.asks is None and (talk.last or {}).get("intent") == talk.question
+    same = after_a_sum(talk)
     if not same or len(heard.tokens) > LONG or (by := _step(text, heard)) is None:
         return None
     times = {name: used for name, used in talk.slots.items() if isinstance(used.value, datetime)}

@@ -188,6 +188,11 @@ def said_slots(slots: dict[str, Used]) -> dict[str, Used]:
     return {name: used for name, used in slots.items() if used.origin == "question"}
 
 
+def after_a_sum(talk: Talk) -> bool:
+    """Was the last answer a sum, with nothing asked back?"""
+    return talk.question in gather.names() and talk.asks is None and (talk.last or {}).get("intent") == talk.question
+
+
 def number_put_right(text: str, heard: Heard) -> bool:
     """ "Hang on, misread it, it's 300": a number read or said wrongly, put right, and not another word."""
     return bool(heard.amounts) and bool(pattern("number_put_right").fullmatch(shown(heard)))

@@ -17,7 +17,7 @@ from assistant.gather._told_beside import count_told
 from assistant.hear import digit_by_digit, misheard
 from assistant.nets import after_the_sum, before_the_sum
 from assistant.slots import Slots
-from assistant.wants import Ask
+from assistant.wants import Ask, Used
 from rules.outcome import CannotAnswer
 from rules.quantity import is_amount, number, unit_of
 
@@ -32,7 +32,7 @@ class Compute(TurnAction):
         if turn.question.favours == FIGURES and turn.talk.last is not None and not _gone_by(turn, turn.talk.last):
             return Result(turn.talk.last, turn.talk)
         favours = turn.question.favours if turn.question.favours != FIGURES else None
-        slots = Slots(turn.said, night, turn.question.carried, favours)
+        slots = Slots(turn.said, night, _carried(turn), favours)
         slots.confirmed = turn.question.follows and str(turn.talk.code).startswith(
             ("slip_", "misheard", "too_much", "unread")
         )
@@ -64,6 +64,19 @@ class Compute(TurnAction):
             answer=record,
         )
         return Result(record, talk)
+
+
+OF_A_FEED = ("energy", "protein")
+
+
+def _carried(turn: Turn) -> dict[str, Used]:
+    """What was told before and still counts: no amount of before for a feed that is named only now."""
+    named = turn.night.feeds_named(turn.said.heard.text)
+    anew = len(named) == 1 and named[0].name != turn.talk.feed and turn.talk.asks is None
+    carried = dict(turn.question.carried)
+    if anew and turn.question.name in OF_A_FEED:
+        carried.pop("volume", None)
+    return carried
 
 
 def _none_claimed(turn: Turn, slots: Slots) -> None:
