@@ -22,9 +22,8 @@ def in_a_clause(text: str, heard: Heard, talk: Talk) -> str | None:
 
     Of several the last one counts, where it says what the others come to ("the dog has been at one box, so 25").
     """
-    same = after_a_sum(talk)
     clauses = [c for c in _CLAUSES.split(text.strip(" .!")) if c.strip()]
-    if not same or len(clauses) < 2 or len(heard.tokens) > LONGEST:
+    if not after_a_sum(talk) or len(clauses) < 2 or len(heard.tokens) > LONGEST:
         return None
     counted = [c for c in clauses if hear(c).amounts or hear(c).unread]
     beside = [c for c in clauses if c not in counted]

@@ -133,9 +133,8 @@ CASES = frozenset({"volume", "rate", "number", "clock", "time", "share"})
 
 def another_case(text: str, heard: Heard, talk: Talk, ranked: tuple[Candidate, ...]) -> bool:
     """ "And what if she only gets 500?": a case put of the sum just answered, that asks nothing of its own."""
-    same = after_a_sum(talk)
     put = pattern("what_if").match(text) or _then_how_much(text, heard, talk)
-    if not same or not heard.amounts or len(heard.tokens) > LONG or not put:
+    if not after_a_sum(talk) or not heard.amounts or len(heard.tokens) > LONG or not put:
         return False
     kinds = {a.readings[0].kind for a in heard.amounts} - {"day", "date"}
     anew = pattern("asks_anew").search(pattern("what_if").sub("", pattern("then_how_much").sub("", text)))
@@ -172,12 +171,11 @@ def table_words(name: str) -> set[str]:
 
 def puts_sum_right(text: str, heard: Heard, talk: Talk, ranked: tuple[Candidate, ...]) -> bool:
     """ "Hang on, scratch that, it's 480 I put in": a value of the sum just answered put right, and nothing asked."""
-    if talk.question not in gather.names() or talk.asks is not None or not heard.amounts:
+    if not after_a_sum(talk) or not heard.amounts or len(heard.tokens) > LONGER:
         return False
-    same = (talk.last or {}).get("intent") == talk.question and len(heard.tokens) <= LONGER
     asks = pattern("asks_anew").search(text) or pattern("asks_first").search(text)
     elsewhere = ranked[0].intent not in (talk.question, "caution") or number_put_right(text, heard)
-    return same and not asks and elsewhere and bool(pattern("sum_put_right").match(text))
+    return not asks and elsewhere and bool(pattern("sum_put_right").match(text))
 
 
 def a_step(text: str, heard: Heard, talk: Talk) -> bool:

@@ -20,9 +20,8 @@ OF_AN_AMOUNT = frozenset({"mix", "pour", "bag_duration", "containers", "syringe"
 
 def put_otherwise(text: str, heard: Heard, talk: Talk, feeds: tuple[str, ...]) -> Question | None:
     """The same sum for that value; None where none is put otherwise."""
-    same = after_a_sum(talk)
     told = [a for a in heard.amounts if a.readings[0].kind not in DATED]
-    if not same or len(told) != 1 or len(heard.tokens) > MOST_WORDS or "?" in text or heard.unread:
+    if not after_a_sum(talk) or len(told) != 1 or len(heard.tokens) > MOST_WORDS or "?" in text or heard.unread:
         return None
     one = told[0]
     if _another_end(text, one, talk):

@@ -40,8 +40,7 @@ def _one_of_several(text: str, heard: Heard, talk: Talk) -> bool:
 
 def _with_a_value(heard: Heard, talk: Talk, feeds: tuple[str, ...]) -> Question | None:
     """ "300 will do", "what about 75 then", right after a sum: the same for that value."""
-    same = after_a_sum(talk)
-    if not same or not only_a_value(heard):
+    if not after_a_sum(talk) or not only_a_value(heard):
         return None
     kept = standing(heard.text, heard, talk, feeds)
     return Question(str(talk.question), carried=kept, favours=meant_slot(heard, talk), follows=True)

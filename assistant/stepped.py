@@ -21,8 +21,7 @@ def stepped(text: str, heard: Heard, talk: Talk) -> Question | None:
 
     A time that was said is moved, else the plan's own start.
     """
-    same = after_a_sum(talk)
-    if not same or len(heard.tokens) > LONG or (by := _step(text, heard)) is None:
+    if not after_a_sum(talk) or len(heard.tokens) > LONG or (by := _step(text, heard)) is None:
         return None
     times = {name: used for name, used in talk.slots.items() if isinstance(used.value, datetime)}
     said = {name: used for name, used in times.items() if used.origin == "question"}
