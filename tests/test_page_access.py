@@ -35,6 +35,14 @@ def test_every_view_is_sound(browser: Any, night: Server, size: str, scheme: str
             visit.is_sound()
 
 
+def test_every_view_is_sound_before_its_scripts_arrive(browser: Any, night: Server) -> None:
+    with Visit(browser, night.address) as visit:
+        visit.context.route("**/static/*.js", lambda route: route.abort())
+        for path in ("/", *VIEWS):
+            visit.page.goto(path)
+            visit.is_sound()
+
+
 def test_without_javascript_it_asks_and_answers(browser: Any, night: Server) -> None:
     with Visit(browser, night.address, java_script_enabled=False) as visit:
         visit.page.fill("#text", "how long will 360 last at 72")
