@@ -20,6 +20,7 @@ from assistant.feed_hours import with_feed_names
 from assistant.guides import guide_turn
 from assistant.hear import hear
 from assistant.hear.plain import plain
+from assistant.held_against import held_against
 from assistant.listed_asks import without_counting
 from assistant.message import Message, Reply
 from assistant.night import Night
@@ -75,7 +76,7 @@ def _answer(message: Message, night: Night, tracker: Tracker) -> Reply:
         heard = hear(part)  # 4 amounts and times
         known = (night.feed_names, night.logged)
         question = _alarmed(alarms) if alarms else decide(part, heard, talk, *known)  # 5 which question
-        question = question if alarms else stays(question, part, heard, talk)
+        question = question if alarms else held_against(stays(question, part, heard, talk), heard, night)
         heard = heard if question.counts is None else hear(question.counts)
         night = replace(night, talked_of=_feed_meant(part, night, talk))
         result = actions.act(

@@ -9,6 +9,7 @@ from assistant.language.features import take_apart
 from assistant.number_pairs import YEARS
 from assistant.other_events import OF_THE_FEED
 from assistant.own_sentence import of_other_things
+from assistant.own_words import named_feed
 from assistant.parts import ENDS_ASKING, SENTENCES
 from assistant.stories import a_story, of_an_old_fever, stands_by_itself
 from assistant.turns import pattern
@@ -18,6 +19,7 @@ NOT_OURS = frozenset({"remark", "out_of_scope", "greet", "thanks", "log_symptom"
 LIKELY, SURELY = 0.5, 0.8
 TIRED = "carer_tired"  # how the one who asks is: told beside a question, it is not what is asked
 LEAST = 3  # words that a question has
+A_FRAGMENT = 8  # words at most that only name which feed is meant
 OVER = frozenset({"long_ago", "over_now", "all_well"})
 OUTSIDE = ("out_of_scope", "remark")  # together as good as sure of a sentence that tells of other things
 LOOKED_UP = ("plan_lookup", "log_lookup", "contact")
@@ -40,16 +42,25 @@ def without_asides(text: str, feeds: tuple[str, ...] = ()) -> tuple[str, tuple[s
     apart = named and all(stands_by_itself(_led_up_to(p), feeds) for p in asking)
     beside = [
         p for p in pieces
-        if (p not in asking and ((apart and a_story(p)) or of_an_old_fever(p)))
+        if not _names_what_is_meant(p, feeds)
+        and ((p not in asking and ((apart and a_story(p)) or of_an_old_fever(p)))
         or ((_beside(p) or told("status", p)
             or (p not in asking and (of_other_things(hear(p)) or (ours and _of_other_things(p)))))
         and (named or not _concepts(p) & OF_THE_FEED)
-        and not (pattern("of_a_weight").search(text) and any(a.readings[0].kind == "mass" for a in hear(p).amounts)))
+        and not (pattern("of_a_weight").search(text) and any(a.readings[0].kind == "mass" for a in hear(p).amounts))))
     ]
     kept = [p for p in pieces if p not in beside]
     if not beside or not any(p in asking for p in kept):
         return text, ()
     return " ".join(kept), tuple(a.text for p in beside for a in hear(p).amounts if a.readings[0].kind != "day")
+
+
+def _names_what_is_meant(piece: str, feeds: tuple[str, ...]) -> bool:
+    """ "Dry set, her night feed.": how the line is, or which feed is meant, and nothing of how it went."""
+    if pattern("set_state").search(piece):
+        return True
+    short = len(piece.split()) <= A_FRAGMENT
+    return short and named_feed(hear(piece), feeds) and not pattern("tells_how_it_went").search(piece)
 
 
 def the_question(text: str) -> str | None:

@@ -176,7 +176,7 @@ def beside_the_entry(slots: Slots) -> None:
         if not kinds & {"volume", "rate", "share", "percent", "number", "clock"}:
             continue
         if may_be_its_time or not harmless(spoken, slots):
-            raise Ask("which_number", code="unclaimed", numbers=spoken.amount.text)
+            raise Ask("which_number", code="unclaimed_entry", numbers=spoken.amount.text)
 
 
 def _may_be_a_time(spoken: Spoken) -> bool:

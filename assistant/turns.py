@@ -91,6 +91,8 @@ OF_A_BAG = ("bag_duration",)
 def about_the_talk(text: str, heard: Heard, talk: Talk, ranked: tuple[Candidate, ...]) -> Question | None:
     """A turn about the last answer, the last entry or the last reminder."""
     top = ranked[0]
+    if talk.code == "unclaimed" and _plays_no_part(text, heard, talk):
+        return Question(str(talk.question), carried=talk.slots, follows=True, counts="")
     if talk.asks == "sure" and pattern("yes").match(text) and not acts_told(said(heard)):  # "ok, back on" tells an act
         return Question(str(talk.question), carried=talk.slots, follows=True)
     if talk.code == "log_rate_since" and talk.question and not heard.amounts and pattern("since_when").search(text):
@@ -132,6 +134,13 @@ def about_the_talk(text: str, heard: Heard, talk: Talk, ranked: tuple[Candidate,
     if top.intent in ("next_step", "previous_step") and talk.guide is None and pattern("what_or_when").search(text):
         return Question("plan_lookup")
     return None
+
+
+def _plays_no_part(text: str, heard: Heard, talk: Talk) -> bool:
+    """ "Leave it out", "that's just my age": of the number that was asked about, and of no other."""
+    others = any(a.text not in str((talk.last or {}).get("text")) for a in heard.amounts)
+    clauses = [part for part in re.split(r"[,.;!?]+\s*", text.lower()) if part]
+    return not others and all(pattern("plays_no_part").fullmatch(shown(hear(part))) for part in clauses)
 
 
 def _of_the_entry(text: str, talk: Talk) -> bool:

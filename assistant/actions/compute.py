@@ -16,6 +16,7 @@ from assistant.follow_ons import FIGURES
 from assistant.gather._told_beside import count_told
 from assistant.hear import digit_by_digit, misheard
 from assistant.nets import after_the_sum, before_the_sum
+from assistant.said import HINTED, Spoken
 from assistant.slots import Slots
 from assistant.wants import Ask, Used
 from rules.outcome import CannotAnswer
@@ -80,11 +81,25 @@ def _carried(turn: Turn) -> dict[str, Used]:
 
 
 def _none_claimed(turn: Turn, slots: Slots) -> None:
-    """ "Say six meds, not four", after a sum: where it claims none of the numbers, it is not what was asked."""
-    claimed = any(name in slots.used for name in slots.spoken)
-    idle = left_out(slots)
-    if turn.question.follows and idle and not claimed and turn.talk.asks is None:
+    """ "Say six meds, not four", after a sum: where it claims none of the numbers, it is not what was asked.
+
+    Nor is "71, gran's wheelbarrows" after "I am not sure what 71 stands for": it must say what of the sum it is.
+    """
+    asked_what = turn.talk.code == "unclaimed" and str((turn.talk.last or {}).get("text"))
+    if not turn.question.follows or (turn.talk.asks is not None and not asked_what):
+        return
+    claimed = [spoken for name, spoken in slots.spoken.items() if name in slots.used]
+    idle = list(left_out(slots))
+    if asked_what:
+        idle += [s.amount.text for name, s in slots.spoken.items() if s in claimed and _as_unsure(name, s, asked_what)]
+    if idle and (asked_what or not claimed):
         raise Ask("which_number", code="unclaimed", numbers=", ".join(idle))
+
+
+def _as_unsure(name: str, spoken: Spoken, asked: str) -> bool:
+    """Is the number that was asked about said again without a unit, or a word for what it is?"""
+    bare = spoken.amount.readings[0].kind == "number" and spoken.roles.get(name, 0.0) < HINTED
+    return bare and re.search(rf"(?<!\S){re.escape(spoken.amount.text)}(?![\w.:])", asked) is not None
 
 
 def _of_no_feed(slots: Slots) -> None:

@@ -12,7 +12,8 @@ from assistant.actions import Turn
 from assistant.acts import act_named, acts_told, of_another, with_parts
 from assistant.false_starts import broken_off, may_be_the_rate
 from assistant.hear import hear
-from assistant.night import Night, feed_rate
+from assistant.held_against import DECIMAL_SLIPS, WITH_ITS_UNIT, rates_of_plan, volumes_of_plan
+from assistant.night import Night, feed_rate, feed_volume
 from assistant.number_pairs import beside
 from assistant.said import Said, said
 from assistant.slots import Ask, Slots
@@ -74,7 +75,7 @@ def nothing_left_out(turn: Turn, events: list[Event], alone: bool) -> None:
         raise Ask("which_number", code="unread", unread=", ".join(told.heard.unread))
     begun = [s.amount for s in told.spoken if broken_off(s.roles) and may_be_the_rate(s.amount, turn.night)]
     if begun:
-        raise Ask("which_number", code="unclaimed", numbers=", ".join(amount.text for amount in begun))
+        raise Ask("which_number", code="unclaimed_entry", numbers=", ".join(amount.text for amount in begun))
     kinds = {event.kind for event in events} | ({"vomited"} if any(e.kind == "symptom" for e in events) else set())
     kinds |= {"vomited"} if of_another(told) else set()
     if any(kind not in kinds and named(kind).search(told.lower) for kind in table("acts_en")["named"]):
@@ -86,7 +87,7 @@ def nothing_left_out(turn: Turn, events: list[Event], alone: bool) -> None:
     lengths = [s for s in told.spoken if s.amount.readings[0].kind == "time" and events[0].kind in AT_ONCE]
     at_now = all(event.at == turn.night.now for event in events)
     if len(led) > len({event.at for event in events}) or (at_now and (times or lengths) and not told.has(*JUST_NOW)):
-        raise Ask("which_number", code="unclaimed", numbers=", ".join(s.amount.text for s in (*times, *lengths)))
+        raise Ask("which_number", code="unclaimed_entry", numbers=", ".join(s.amount.text for s in (*times, *lengths)))
 
 
 NOISE = 0.9  # a number whose noise is above this is not meant
@@ -101,23 +102,53 @@ def named(kind: str) -> re.Pattern[str]:
 
 
 def check_slips(events: list[Event], night: Night, slots: Slots) -> None:
-    """An amount that is ten times what the plan orders is asked about before it is written down."""
+    """A rate or an amount that is ten times what the plan orders, or far from all of it, is asked about before it is
+    written down."""
     if slots.confirmed or night.plan is None:
         return
     for event in events:
-        ordered = {"flushed": night.plan.flushes.volume}.get(event.kind)
-        said, slot = event.volume, "volume"
         if event.kind in ("feed_started", "rate_changed", "resumed") and event.rate is not None:
-            ordered, said, slot = feed_rate_of(event, night), event.rate, "rate"
-        if said is None or ordered is None:
-            continue
-        code = slip(said, ordered, kit_highest=night.plan.equipment.pump_highest_rate)
-        code = "other" if code is None and slot == "rate" and _far_off(said, ordered, night) else code
-        if slot == "volume" and code in (None, "other", "impossible"):  # no sum's bounds are a flush's
-            code = "other" if said > ordered * MOST_FLUSHED else None
-        if code is not None:
-            factor = (said / ordered).to("").magnitude
-            raise Ask("which_number", code=f"slip_{code}", slot=slot, said=said, planned=ordered, factor=factor)
+            _rate_slipped(event, event.rate, night)
+        if event.kind in ("feed_started", "poured") and event.volume is not None:
+            _too_much_hung(event.volume, night)
+        flush = night.plan.flushes.volume
+        if event.kind == "flushed" and event.volume is not None and flush is not None:
+            code = slip(event.volume, flush, kit_highest=None)
+            if code in (None, "other", "impossible"):  # no sum's bounds are a flush's
+                code = "other" if event.volume > flush * MOST_FLUSHED else None
+            _ask(code, "volume", event.volume, flush)
+
+
+def _rate_slipped(event: Event, said: Quantity, night: Night) -> None:
+    """Against the feed's own rate; where it is not plain which feed it is, against every rate of the plan."""
+    own = feed_rate_of(event, night)
+    rates = rates_of_plan(night) if own is None else [own]
+    highest = night.plan.equipment.pump_highest_rate if night.plan is not None else None
+    codes = {rate: slip(said, rate, kit_highest=highest) for rate in rates}
+    if not rates or said in rates:
+        return
+    slipped = next((rate for rate in rates if codes[rate] in WITH_ITS_UNIT), None)
+    nearest = slipped if slipped is not None else min(rates, key=lambda rate: abs(rate - said))
+    far = all(_far_off(said, rate, night) for rate in rates)
+    _ask(codes[nearest] or ("other" if far else None), "rate", said, nearest)
+
+
+def _too_much_hung(said: Quantity, night: Night) -> None:
+    """More than any feed of the plan and than its bag: a slip of one of them, or above all of the day's feeds."""
+    volumes = volumes_of_plan(night)
+    fed = [volume for volume in map(feed_volume, night.feeds) if volume is not None]
+    if not fed or said <= max(volumes):
+        return
+    slipped = next((v for v in fed if slip(said, v) in DECIMAL_SLIPS), None)
+    nearest = slipped if slipped is not None else max(fed)
+    code = slip(said, nearest) if slipped is not None else None
+    _ask(code or ("other" if said > max(sum(fed[1:], fed[0]), max(volumes)) * FAR else None), "volume", said, nearest)
+
+
+def _ask(code: str | None, slot: str, said: Quantity, planned: Quantity) -> None:
+    if code is not None:
+        factor = (said / planned).to("").magnitude
+        raise Ask("which_number", code=f"slip_{code}", slot=slot, said=said, planned=planned, factor=factor)
 
 
 FAR = 2  # times beyond the plan's lowest or highest rate

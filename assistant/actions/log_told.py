@@ -79,7 +79,7 @@ def acts_of(turn: Turn, kind: str) -> list[Event]:
             raise Ask("start", code="log_act_time", what=_named(acts[missing[0]].what))
         raise Ask("what", code="several_acts")  # no act is written without the others
     if len(acts) == 1 and not found and isinstance(acts[0].until, Reading):  # an end that does not fit its beginning
-        raise Ask("which_number", code="unclaimed", numbers=", ".join(s.amount.text for s in told.spoken))
+        raise Ask("which_number", code="unclaimed_entry", numbers=", ".join(s.amount.text for s in told.spoken))
     alone = len(found) == 1 and found[0].kind != "given"
     if alone and not (turn.said.spoken and (found[0].kind == kind or acts[0].what in ("on", "off", "hang"))):
         return []
@@ -205,7 +205,7 @@ def events_told(kind: str, at: datetime, slots: Slots, turn: Turn) -> list[Event
         return [Event(at, "feed_started", feed.volume, None, name), Event(at, "stopped", volume, None, name)]
     spoken = slots.spoken.get("volume")
     if kind in ("stopped", "paused") and spoken is not None and spoken.after.split(" ")[0] in STILL:
-        raise Ask("which_number", code="unclaimed", numbers=spoken.amount.text)  # "30 left in the bag" never went in
+        raise Ask("which_number", code="unclaimed_entry", numbers=spoken.amount.text)  # "30 left in the bag" never went in
     if kind == "symptom" and (VOMITED.search(turn.said.heard.text.lower()) or act_named(turn.said) == "vomit"):
         return [Event(at, "vomited", volume, None, None)]
     if kind == "paused" and "until" in slots.used:

@@ -14,13 +14,15 @@ from assistant.night import EVENING, feed_volume
 from assistant.number_pairs import beside
 from assistant.slots import Slots
 from assistant.wants import Ask, Used, measure, size_of
+from knowledge.library import table
 from rules.quantity import Quantity, qty
 
 PARTS = re.compile(r"[,.;?!:\n]\s*|\s+(?:and|but|then|plus|while|&|\+)\s+")
 NONE = re.compile(
     r"\b(?:skip\w*|miss\w*|refus\w*|bin(?:ned)?|forgot\w*|without|except|apart from|didn'?t|never|none|nothing|no|not"
     r"|nil|dropp\w*|cancel\w*|left out|turned (?:her|his|my|their) (?:face|head|nose)|let (?:her|him|them) be"
-    r"|ain'?t|isn'?t|hasn'?t|yet to"
+    r"|ain'?t|isn'?t|hasn'?t|yet to|to come|coming (?:up|later)|still (?:ahead|due|to)|later on|due (?:at|later|in|yet)"
+    r"|won'?t|will|'?ll|going to|gonna"
     r"|wouldn'?t|couldn'?t|pushed (?:it|us) away|gave it a miss|sent (?:it )?back|not interested)\b"
 )
 ALL = re.compile(
@@ -39,6 +41,15 @@ REFUSED = re.compile(
 )
 UNFED = re.compile(r"\b(?:left|leaves|leaving|refused|wasted|short)$")
 NO_BOTHER = re.compile(r"\bno (?:bother|problems?|trouble|fuss|hassle|worries|issues?|bovver|probs?|dramas?)\b")
+#: beside a feed's name, nothing that says how much of it went in but that it did: all of it
+WENT_IN = re.compile(
+    r"(?:\b(?:so|ok|well|oh|hi|hello|please|right|yes|no|i|we|he|she|they|it|you|me|him|her|them|us|my|his|our|their|the|a"
+    r"|an|this|that|today|yesterday|tonight|day|weekend|mon|tues|wednes|thurs|fri|satur|sun|morning|had|has|have|having"
+    r"|took|taken|takes|got|gets|gave|give|given|fed|ate|eaten|swallowed|put|pushed|tipped|went|gone|go|did|done|do"
+    r"|managed|into|in|at|for|of|on|with|by|to|from|from the|only|just|both|down|feeds?|ones?|bolus(?:es)?|bottles?"
+    r"|meals?|time|mum|mam|mom|dad|nan|gran|carer|nurse|weekend|then|also|too|as well|fine|ok|okay|already|earlier|first"
+    r"|was|were|is|are|and|plus|'?ve|'?s|'?d)\b|[^a-z]|day\b)*"
+)
 LAST_NIGHT = re.compile(r"\b(?:last night'?s|the night one)\b")
 LEAST = 20  # a smaller bare number is no amount of a feed
 
@@ -120,6 +131,14 @@ def _parts(slots: Slots) -> list[str]:
     return [*found, text[first:]]
 
 
+def _only_named(part: str, feed: Feed) -> bool:
+    """Does a part name a feed, with no word beside it but that it was given?"""
+    rest = re.sub(rf"\b{re.escape(feed.name.lower())}(?:time|'s)?\b", " ", part)
+    for name, forms in table("feed_names_en").items():
+        rest = re.sub("|".join(rf"\b{re.escape(form)}(?:time|'s)?\b" for form in (name, *forms.get("also", ()))), " ", rest)
+    return WENT_IN.fullmatch(rest) is not None
+
+
 def _feeds(part: str, slots: Slots) -> tuple[Feed, ...]:
     named = slots.night.feeds_named(part) or tuple(
         f for f in slots.night.feeds if re.search(rf"\b{re.escape(f.name.lower())}\b", part)  # "nothing at bedtime"
@@ -152,6 +171,8 @@ def _given(part: str, feed: Feed, slots: Slots, taken: list[str], *, further: bo
             raise Ask("volume", code="how_much_in")
         if NONE.search(NO_BOTHER.sub("", part)):
             return qty(0, "mL")
+        if not ALL.search(part) and not further and not _only_named(part, feed):
+            raise Ask("volume", code="how_much_in")  # "he saw the doctor before dinner": no telling of it
         return whole if ALL.search(part) else None
     amount = amounts[0]
     reading = amount.readings[0]

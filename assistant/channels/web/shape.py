@@ -88,6 +88,8 @@ def choices(record: Mapping[str, Any], night: Night) -> list[dict[str, str]]:
         return [{"label": c["label"], "says": says} for c, says in zip(offered, ORDINALS, strict=False)]
     if record.get("asks") == "sure":
         return [{"label": words[says], "says": says} for says in ("yes", "no")]
+    if record.get("asks") == "which_number" and f'"{words["leave_out"]["says"]}"' in record["text"]:
+        return [words["leave_out"]]
     if record.get("asks") == "which_feed":
         return [{"label": feed.name, "says": feed.name} for feed in night.feeds]
     return []
