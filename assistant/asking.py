@@ -21,12 +21,14 @@ from rules.outcome import CannotAnswer
 DEFERRED = ("strength",)
 HALF_A_DAY = 720  # minutes
 ABOUT_NOW = ("delivered", "remaining", "finish_at", "bag_duration", "catch_up", "intake")  # of the feed that runs
+HOW_MUCH_IN, OF_WHAT_WENT_IN = "how_much_in", ("intake", "energy", "protein")
 LOOKED_UP = ("plan_lookup", "log_lookup", "contact")
 
 
 def ask_record(intent: str, ask: Ask, slots: Slots | None, night: Night) -> dict[str, Any]:
     """The record of a question back. A slip is also a check of the settings: `matches` is false."""
-    wording = table("asks_en").get(ask.code) or table("asks_en")[ask.asks]
+    code = HOW_MUCH_IN if ask.code == "volume" and intent in OF_WHAT_WENT_IN else ask.code
+    wording = table("asks_en").get(code) or table("asks_en")[ask.asks]
     facts = {n: ", ".join(v) if isinstance(v, list) else v for n, v in ask.facts.items()}
     figures = _slip_figures(ask)
     used = slots.used if slots and not figures else None

@@ -6,7 +6,7 @@ from collections.abc import Sequence
 
 from assistant.cues import kinds_of
 from assistant.message import Amount
-from assistant.number_pairs import LEFT, MOST_AN_HOUR, OF_WHOLE, beside, part_of_a_whole
+from assistant.number_pairs import MOST_AN_HOUR, OF_WHOLE, beside, part_of_a_whole
 from assistant.spoken import Spoken
 
 
@@ -34,7 +34,10 @@ def after_another(
         roles |= {"changed": 2.0, "start": 0.0, "finish": 0.0, "ended": 0.0}  # "it went to 36 at ten"
     if OF_WHOLE.fullmatch(before) and part_of_a_whole(last.amount, amount):
         roles |= {"total": 2.0, "given": 0.0, "left": 0.0}  # "312 of 648 in"
-        last.roles["left" if LEFT.match(after) else "given"] = 1.5
+        if beside("still_to_come").match(after) or beside("still_there_before").search(last.before):
+            last.roles.update({"left": 1.5, "given": 0.0, "total": 0.0})
+        else:
+            last.roles["given"] = 1.5
     if before in ("to", "till", "until") and _is_noise(last):
         roles["noise"] = 2.0  # "the clocks skip from 2 to 3": both numbers are the clocks'
     if before in ("and", "/", "&") and beside("other_owner").search(last.before) and _as_a_rate(amount):

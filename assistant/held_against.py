@@ -36,7 +36,8 @@ def _is_off(readings: tuple[Reading, ...], night: Night) -> bool:
     as_rate, as_volume = measure("rate", first, night), measure("volume", first, night)
     if as_rate in rates_of_plan(night) or as_volume in volumes_of_plan(night):
         return False
-    return _slipped(as_rate, rates_of_plan(night), DECIMAL_SLIPS) or _slipped(as_volume, volumes_of_plan(night), DECIMAL_SLIPS)
+    pairs = ((as_rate, rates_of_plan(night)), (as_volume, volumes_of_plan(night)))
+    return any(_slipped(value, ordered, DECIMAL_SLIPS) for value, ordered in pairs)
 
 
 def _slipped(value: Quantity, ordered: list[Quantity], kinds: tuple[str, ...]) -> bool:

@@ -17,7 +17,7 @@ OF_WHOLE = re.compile(
 YEARS = range(1930, 2060)
 YEAR_BEFORE = re.compile(r"\b(?:in|since|during|until|till|from|of|year|spring|summer|autumn|fall|winter|christmas)$")
 POURED_IN = re.compile(r"\b(?:put|pour\w*|tip\w*|pump\w*|hung|loaded|fed|went|gone|goes|all|with)(?: \w+)? in$")
-LEFT = re.compile(r"(?:ml |mls |mils )?(?:is |are )?(?:still )?(?:left|to go|remaining|remain)\b")
+
 
 
 def in_its_unit(part: Amount, whole: Amount) -> Amount | None:

@@ -13,11 +13,13 @@ from assistant.actions.talk import unclear
 from assistant.doubts import doubts, left_out
 from assistant.feed_hours import hour_of_none
 from assistant.follow_ons import FIGURES
+from assistant.gather._left_of_whole import claim_whole
 from assistant.gather._told_beside import count_told
 from assistant.hear import digit_by_digit, misheard
 from assistant.nets import after_the_sum, before_the_sum
 from assistant.said import HINTED, Spoken
 from assistant.slots import Slots
+from assistant.turns import pattern
 from assistant.wants import Ask, Used
 from rules.outcome import CannotAnswer
 from rules.quantity import is_amount, number, unit_of
@@ -39,12 +41,14 @@ class Compute(TurnAction):
         )
         try:
             count_told(slots, name)
+            claim_whole(slots, name)
             arguments = gather.gather_for(name)(slots)
             slots.settle()
             doubts(slots, name)
             before_the_sum(slots, name, arguments)
             _none_claimed(turn, slots)
             _of_no_feed(slots)
+            _of_what_is_open(turn, slots)
             outcome = gather.calculator_for(name)(**arguments)
             after_the_sum(slots, name, arguments, outcome)
             _by_the_plan_alone(turn, name, slots)
@@ -107,6 +111,18 @@ def _of_no_feed(slots: Slots) -> None:
     by_plan = any(slots.used[n].origin == "care plan" for n in ("volume", "rate") if n in slots.used)
     if by_plan and len(slots.night.feeds) > 1 and hour_of_none(slots.said.heard.text) is not None:
         raise Ask("which_feed", names=[feed.name for feed in slots.night.feeds])
+
+
+def _of_what_is_open(turn: Turn, slots: Slots) -> None:
+    """ "And how many calories is that?", while it was asked how much went in: not the plan's own amount."""
+    waits = turn.talk.asks not in (None, "which_question", "sure") and not turn.question.follows
+    said = any(used.origin == "question" for used in slots.used.values())
+    if waits and not said and turn.question.name in OF_A_FEED and _points_back(turn.said.lower):
+        raise Ask("volume", code=asking.HOW_MUCH_IN)
+
+
+def _points_back(text: str) -> bool:
+    return any(pattern(name).search(text) for name in ("of_that", "adds_to_it", "that_is_what"))
 
 
 FILLED = re.compile(

@@ -89,7 +89,8 @@ class Log(TurnAction):
         else:
             new = replace(old, at=_nearest(slots, old, at) if timed else old.at, **said_anew)
         if new == old and turn.said.spoken:  # nothing of it would change: the numbers told mean something else
-            raise Ask("which_number", code="unclaimed_entry", numbers=", ".join(s.amount.text for s in turn.said.spoken))
+            told = ", ".join(s.amount.text for s in turn.said.spoken)
+            raise Ask("which_number", code="unclaimed_entry", numbers=told)
         others = tuple(e for e in turn.night.events if e is not old)
         _fits(replace(turn.night, events=others), [new])
         written = [{"write": "correct", "old": old, "event": new, "said": turn.said.heard.text}]

@@ -205,7 +205,8 @@ def events_told(kind: str, at: datetime, slots: Slots, turn: Turn) -> list[Event
         return [Event(at, "feed_started", feed.volume, None, name), Event(at, "stopped", volume, None, name)]
     spoken = slots.spoken.get("volume")
     if kind in ("stopped", "paused") and spoken is not None and spoken.after.split(" ")[0] in STILL:
-        raise Ask("which_number", code="unclaimed_entry", numbers=spoken.amount.text)  # "30 left in the bag" never went in
+        # "30 left in the bag" never went in
+        raise Ask("which_number", code="unclaimed_entry", numbers=spoken.amount.text)
     if kind == "symptom" and (VOMITED.search(turn.said.heard.text.lower()) or act_named(turn.said) == "vomit"):
         return [Event(at, "vomited", volume, None, None)]
     if kind == "paused" and "until" in slots.used:

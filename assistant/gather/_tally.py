@@ -9,7 +9,7 @@ from typing import NamedTuple
 
 from assistant.hear import hear
 from assistant.household.care_plan import Feed
-from assistant.message import Amount
+from assistant.message import Amount, Reading
 from assistant.night import EVENING, feed_volume
 from assistant.number_pairs import beside
 from assistant.slots import Slots
@@ -22,7 +22,7 @@ NONE = re.compile(
     r"\b(?:skip\w*|miss\w*|refus\w*|bin(?:ned)?|forgot\w*|without|except|apart from|didn'?t|never|none|nothing|no|not"
     r"|nil|dropp\w*|cancel\w*|left out|turned (?:her|his|my|their) (?:face|head|nose)|let (?:her|him|them) be"
     r"|ain'?t|isn'?t|hasn'?t|yet to|to come|coming (?:up|later)|still (?:ahead|due|to)|later on|due (?:at|later|in|yet)"
-    r"|won'?t|will|'?ll|going to|gonna"
+    r"|won'?t|will|'?ll|going to|gonna|g[ai]ven? up|giving up|let (?:it|that one) go|did without|went without"
     r"|wouldn'?t|couldn'?t|pushed (?:it|us) away|gave it a miss|sent (?:it )?back|not interested)\b"
 )
 ALL = re.compile(
@@ -41,16 +41,10 @@ REFUSED = re.compile(
 )
 UNFED = re.compile(r"\b(?:left|leaves|leaving|refused|wasted|short)$")
 NO_BOTHER = re.compile(r"\bno (?:bother|problems?|trouble|fuss|hassle|worries|issues?|bovver|probs?|dramas?)\b")
-#: beside a feed's name, nothing that says how much of it went in but that it did: all of it
-WENT_IN = re.compile(
-    r"(?:\b(?:so|ok|well|oh|hi|hello|please|right|yes|no|i|we|he|she|they|it|you|me|him|her|them|us|my|his|our|their|the|a"
-    r"|an|this|that|today|yesterday|tonight|day|weekend|mon|tues|wednes|thurs|fri|satur|sun|morning|had|has|have|having"
-    r"|took|taken|takes|got|gets|gave|give|given|fed|ate|eaten|swallowed|put|pushed|tipped|went|gone|go|did|done|do"
-    r"|managed|into|in|at|for|of|on|with|by|to|from|from the|only|just|both|down|feeds?|ones?|bolus(?:es)?|bottles?"
-    r"|meals?|time|mum|mam|mom|dad|nan|gran|carer|nurse|weekend|then|also|too|as well|fine|ok|okay|already|earlier|first"
-    r"|was|were|is|are|and|plus|'?ve|'?s|'?d)\b|[^a-z]|day\b)*"
-)
+AT_A_MEAL = re.compile(r"\b(?:at|by) (?=[a-z])")
+THIS_TIME = re.compile(r"\bthis (morning|lunchtime|dinnertime|afternoon|teatime|evening)\b")
 LAST_NIGHT = re.compile(r"\b(?:last night'?s|the night one)\b")
+HUNDREDS = 3  # digits
 LEAST = 20  # a smaller bare number is no amount of a feed
 
 
@@ -65,6 +59,7 @@ def tally(slots: Slots) -> Quantity | None:
     """All that went in by a telling of at least two feeds; None where there is none. Asks where a part is vague."""
     told: list[Told] = []
     taken: list[str] = []
+    stray: list[str] = []
     parts = [(part, _feeds(part, slots)) for part in _parts(slots)
              if not ASKS.search(part) and not beside("day_before").search(part)]  # "yesterday she had it all"
     if len({feed.name for _, feeds in parts for feed in feeds}) < 2:
@@ -81,9 +76,13 @@ def tally(slots: Slots) -> Quantity | None:
             if before is not None and not FURTHER.search(part):
                 raise Ask("volume", code="how_much_in")  # a second amount of the same feed: more of it, or another?
             told[-1] = Told(told[-1].feed, more if before is None else (before + more).to("mL"))
+        elif not told:
+            stray += [a.text for a in hear(part).amounts if _is_amount(a)]
     names = {t.feed.name for t in told}
     if len(names) < 2 or len(names) != len(told) or all(t.given is None for t in told):
         return None
+    if stray:  # "300 first thing, 220 at lunch, the full 350 in the evening": of which feed is the first?
+        raise Ask("which_number", code="unclaimed", numbers=", ".join(stray))
     total = qty(0, "mL")
     for one in told:
         given = one.given if one.given is not None else feed_volume(one.feed)
@@ -134,15 +133,16 @@ def _parts(slots: Slots) -> list[str]:
 def _only_named(part: str, feed: Feed) -> bool:
     """Does a part name a feed, with no word beside it but that it was given?"""
     rest = re.sub(rf"\b{re.escape(feed.name.lower())}(?:time|'s)?\b", " ", part)
-    for name, forms in table("feed_names_en").items():
-        rest = re.sub("|".join(rf"\b{re.escape(form)}(?:time|'s)?\b" for form in (name, *forms.get("also", ()))), " ", rest)
-    return WENT_IN.fullmatch(rest) is not None
+    for name, called in table("feed_names_en").items():
+        forms = "|".join(re.escape(form) for form in (name, *called.get("also", ())))
+        rest = re.sub(rf"\b(?:{forms})(?:time|'s)?\b", " ", rest)
+    return beside("only_went_in").fullmatch(rest) is not None
 
 
 def _feeds(part: str, slots: Slots) -> tuple[Feed, ...]:
-    named = slots.night.feeds_named(part) or tuple(
-        f for f in slots.night.feeds if re.search(rf"\b{re.escape(f.name.lower())}\b", part)  # "nothing at bedtime"
-    )
+    named = slots.night.feeds_named(part) or slots.night.feeds_named(AT_A_MEAL.sub("for ", part))  # "220 at lunch"
+    if not named and THIS_TIME.search(part) and any(map(_is_amount, hear(part).amounts)):
+        named = slots.night.feeds_named(THIS_TIME.sub(r"the \1 feed", part))  # "300 this morning"
     if named:
         return named
     if LAST_NIGHT.search(part):  # "the whole of last night's"
@@ -175,7 +175,7 @@ def _given(part: str, feed: Feed, slots: Slots, taken: list[str], *, further: bo
             raise Ask("volume", code="how_much_in")  # "he saw the doctor before dinner": no telling of it
         return whole if ALL.search(part) else None
     amount = amounts[0]
-    reading = amount.readings[0]
+    reading = _told(amount)
     if reading.kind in ("share", "percent"):
         if whole is None:
             raise Ask("volume", code="how_much_in")
@@ -214,8 +214,15 @@ def _part_after_whole(tokens: tuple[str, ...], whole: Amount, one: Amount) -> bo
     return alike and bool(OUT_OF.search(" ".join(tokens[: whole.start])))
 
 
+def _told(amount: Amount) -> Reading:
+    """What it says of an amount: "300 this morning" is no three o'clock."""
+    first, bare = amount.readings[0], next((r for r in amount.readings if r.kind == "number"), None)
+    hundreds = amount.text.isdecimal() and len(amount.text) == HUNDREDS and not amount.text.startswith("0")
+    return bare if first.kind == "clock" and hundreds and bare is not None else first
+
+
 def _is_amount(amount: Amount) -> bool:
-    first = amount.readings[0]
+    first = _told(amount)
     counted = first.kind == "count" and first.unit == "syringe"
     return counted or first.kind in ("volume", "share", "percent") or (first.kind == "number" and first.value >= LEAST)
 

@@ -89,7 +89,8 @@ def _first(slots: Slots) -> datetime | None:
 
 _STEM = r"(?:open|hang|mix|pour|fill|start|warm|spik|connect|crack|mak)"
 _ACT = (
-    rf"(?:(?<!s )(?<!still )(?<!been )(?:re)?{_STEM}(?:ed|ing|e|s|ped)?|hung|made|began|begun|"
+    rf"(?:(?!hanging)(?<!s )(?<!still )(?<!been )(?:re)?{_STEM}(?:ed|ing|e|s|ped)?|hung|made|began|begun|"
+    r"(?:(?:i|we)(?:'m|'re| am| are)|^|just|now) hanging|"
     r"put(?:ting)?(?: \w+){0,2} (?:on|up|in)|set(?:ting)? (?:it |this )?(?:up|going))"
 )
 NOW_OF_AN_ACT = (

@@ -122,7 +122,7 @@ def gather(slots: Slots) -> Mapping[str, Any]:
         no_part(slots)
     elif off is not None:
         ran = ran - off
-    if given is None and ran is None and _says_left(slots):
+    if given is None and (ran is None or "whole" in slots.spoken) and _says_left(slots):
         share_gone(slots, "total")
         given = qty(0, "mL")
         total = slots.get("total")
