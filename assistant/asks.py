@@ -13,6 +13,7 @@ from assistant.turns import LOG_TALK, pattern
 LOOK_UPS = ("plan_lookup",)  # two of them are of two things
 NOT_CLEAR = ("unclear", "out_of_scope")
 GIVES = re.compile(r"(?:and |so )*(?:the )?(?:start(?:ing)?|begin(?:ning)?) (?:time|hour)\b", re.IGNORECASE)
+SAYS_OF_WHAT = frozenset({"intake", "water"})  # whose answers hold what is planned, and what is missing of it
 LEAST = 3  # words of a piece that is asked about where it is not understood
 #: asks that use nothing of what was told of a feed's times or amounts; of a flush
 NOT_OF_THE_FEED = frozenset({
@@ -52,6 +53,9 @@ def _with_what_if(pieces: tuple[str, ...]) -> tuple[str, ...]:
     """
     joined: list[str] = []
     for piece in pieces:
+        if joined and pattern("is_it_enough").match(piece) and _named(joined[-1]) in SAYS_OF_WHAT:
+            joined[-1] += f", {piece}"  # its answer says so
+            continue
         leads = any(pattern(name).match(joined[-1]) for name in ("what_if", "reminds_of")) if joined else False
         if leads and not joined[-1].endswith("?"):
             joined[-1] += f", {piece}"

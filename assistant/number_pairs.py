@@ -133,7 +133,8 @@ def says_now(heard: Heard, amount: Amount, before: str) -> bool:
     kinds = [r.kind for r in amount.readings]
     if kinds[0] == "clock" and beside("now_before").search(before):
         return True
-    told = heard.tokens[amount.end : amount.end + 1] == ("now",)
+    follows = heard.tokens[amount.end : amount.end + 2]
+    told = follows[:1] == ("now",) and follows[1:] not in (("not",), ("instead",), ("rather",))  # "ten now, not eight"
     return "clock" in kinds and told and not AT_THAT_TIME.search(before)
 
 

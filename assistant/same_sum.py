@@ -18,6 +18,7 @@ from assistant.likeliest import clear
 from assistant.message import Heard
 from assistant.put_otherwise import put_otherwise
 from assistant.rate_put import puts_another_rate
+from assistant.replaced import replaced
 from assistant.stepped import stepped
 from assistant.turns import Question, after_a_sum, only_a_value, pattern, said_slots, told
 from assistant.understand import Candidate, rank
@@ -27,7 +28,7 @@ def right_after(text: str, heard: Heard, talk: Talk, feeds: tuple[str, ...]) -> 
     """Its time moved by so much, or nothing but a value for it."""
     if _one_of_several(text, heard, talk):
         return Question("unclear")
-    return stepped(text, heard, talk) or _with_a_value(heard, talk, feeds)
+    return stepped(text, heard, talk) or replaced(text, heard, talk, feeds) or _with_a_value(heard, talk, feeds)
 
 
 def _one_of_several(text: str, heard: Heard, talk: Talk) -> bool:

@@ -81,6 +81,8 @@ def _carried(turn: Turn) -> dict[str, Used]:
     carried = dict(turn.question.carried)
     if anew and turn.question.name in OF_A_FEED:
         carried.pop("volume", None)
+    if turn.question.name in OF_A_FEED and "given" in carried and _points_back(turn.said.lower):
+        carried["volume"] = carried.pop("given")  # "and that's how many calories?": what went in
     return carried
 
 
