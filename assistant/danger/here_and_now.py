@@ -122,7 +122,7 @@ def _away(parts: list[str], whole: str) -> tuple[set[str], set[str]]:
     over = over or (not back and told("grown_since", whole) and not told("just_happened", whole))
     away: set[str] = set()
     beside: set[str] = set()
-    past = show = shown = joined = False
+    past = show = shown = joined = somebody = False
     last = ""
     sentence: list[str] = []  # the clauses of the sentence before, which "That was June" tells the time of
     for clause, after in zip(parts[::2], [*parts[1::2], ""], strict=True):
@@ -136,9 +136,11 @@ def _away(parts: list[str], whole: str) -> tuple[set[str], set[str]]:
         past = over and not told("present", clause) and (past or long_past)
         if past or (show and told("in_the_show", clause)) or _elsewhere(clause, back):
             away.add(clause)
-        if joined and shown and not pattern("person_first").match(clause):
+        of_them = somebody and told("third_first", clause)  # "on the drama a lad's tube was pulled, and he went blue"
+        if (joined and shown and not pattern("person_first").match(clause)) or of_them:
             away.add(clause)  # "in the film he went blue and stopped breathing"
         shown = told("on_screen", clause) and not told("watching", clause)
+        somebody = (shown and told("somebody_shown", clause)) or (of_them and not _ENDS.search(after))
         joined = after.strip() == "and"
         show = told("show_on", clause)
         past = past and not _ENDS.search(after)

@@ -16,7 +16,6 @@ from assistant.danger.words import fold
 from assistant.understand import danger
 
 LEAST = 0.05  # what the weights give to the clause alone
-_CANCELS = frozenset({"story", "asking"})  # of the whole message: a film, a "what if"
 _NOT_BY_ONE = {"panic", "carer_crisis", "overfeed", "wrong_formula", "infant_mixing"}  # told over several clauses
 _ENDS = re.compile(r"[.?!\n]+(?!\d)")
 
@@ -29,15 +28,21 @@ def of_a_person(text: str) -> set[str]:
     """
     sentences = [[c.strip() for c in pattern("clause_joins").split(s) if c.strip()] for s in _ENDS.split(text)]
     here = pattern("in_the_background").sub(" ", text)  # "with the quiz show on": it runs, and tells nothing
-    if all(len(clauses) < 2 for clauses in sentences) or _CANCELS & (hits := find(fold(here)).keys()):
+    if all(len(clauses) < 2 for clauses in sentences):
+        return set()
+    hits = find(fold(here)).keys()
+    if "asking" in hits:
         return set()
     caused = hear(text).well if "animal" not in hits else frozenset()
-    return {card for clauses in sentences if len(clauses) > 1 for card in _named(clauses)} - caused - _NOT_BY_ONE
+    mine = "story" in hits  # "on telly a woman collapsed and my son went blue": of one's own, and no other
+    return {card for clauses in sentences if len(clauses) > 1 for card in _named(clauses, mine)} - caused - _NOT_BY_ONE
 
 
-def _named(clauses: list[str]) -> set[str]:
+def _named(clauses: list[str], mine: bool) -> set[str]:
     named: set[str] = set()
     for at, clause in enumerate(clauses):
+        if mine and (at == 0 or not told("mine_first", clause)):
+            continue
         if not pattern("person_first").match(clause) or frames(clause) or (share := danger(clause)) < LEAST:
             continue
         found = {f.card for f in hear(clause).found if share >= SURE or not f.hint}

@@ -107,7 +107,9 @@ def rate(slots: Slots, *, may_be_plan: bool = True) -> Quantity | None:
     if stepped is not None:
         return slots.fill("rate", stepped, "care plan")
     found = feed(slots, by_pump=slots.said.has(*AS_USUAL))
-    found = on_by_the_plan(slots) if found is None else found
+    by_hand = found is not None and found.method == "syringe" and not slots.night.feeds_named(slots.said.heard.text)
+    if found is None or by_hand:  # an amount like a syringe feed's, while the pump's feed is on: of what hangs
+        found = on_by_the_plan(slots) or found
     if may_be_plan and found is not None:
         return slots.fill("rate", feed_rate(found), "care plan")
     return None

@@ -78,6 +78,16 @@ _HOUR_AND = re.compile(
     r"(?= (?:of|in) the (?:night|morning|evening|afternoon)| at night| ?[.!,;]|$)", re.IGNORECASE)
 
 
+#: "the machine makes 72 for one hour": a rate; "400 through in the hour": within one
+_FOR_ONE_HOUR = re.compile(
+    r"(\b(?:machine|pump|it|speed|rate)(?:'s| is)? (?:set |now )?"
+    r"(?:(?:to|at|on|make|makes|making|give|gives|giving|go|goes"
+    r"|going|run|runs|running|do|does|doing|send|sends|put|puts) )?\d+(?:\.\d+)?(?: ?(?:mls?|millilit(?:er|re)s?))?)"
+    r" (?:for|in|on|at) (?:one|1|each|every|the) hour\b", re.IGNORECASE)
+_IN_THE_HOUR = re.compile(
+    r"(\d(?: ?mls?)?(?: (?:through|in|down|of (?:it|feed)))?) (?:in|over) (?:the|one single) hour\b", re.IGNORECASE)
+
+
 @cache
 def _phrases() -> re.Pattern[str]:
     longest_first = sorted(table("dialect_en")["phrases"], key=len, reverse=True)
@@ -91,6 +101,8 @@ def _everyday(text: str) -> str:
     text = _TONIGHT.sub(r"\1 tonight", text)
     text = _SINCE.sub(r"\1 ago", text)
     text = _HOUR_AND.sub(r"at \1:\2", text)
+    text = _FOR_ONE_HOUR.sub(r"\1 an hour", text)
+    text = _IN_THE_HOUR.sub(r"\1 over 1 hour", text)
     text = _WORD.sub(lambda m: words.get(m.group().lower(), m.group()), text)
     if "zero" in text or " one " in text or " oh" in text:
         text = _SPELT_OUT.sub(lambda m: _SPELT[m.group().lower()], text)

@@ -18,6 +18,7 @@ FAR = 12  # words between a number and its unit
 LEAST = 5  # a smaller number is hardly a rate
 _ASKED = frozenset({"many", "much", "in", "into", "to", "what", "what's", "whats", "which", "as"})
 _TOLD = frozenset({"it's", "its", "is", "are", "reads", "reading", "shows", "measured", "was"})
+_WANTED = frozenset({"for", "to", "if", "when"})
 _STOPS = frozenset({"?"})
 _DROPS = {"min": "drop/min", "s": "drop/s"}
 
@@ -45,6 +46,8 @@ def _may_be_its(w: Words, of: Amount, begins: int, ends: int) -> bool:
     if len(of.readings) != 1 or of.readings[0].kind != "number" or of.upper is not None or of.readings[0].value < LEAST:
         return False
     between = w.tokens[of.end : begins] if of.end <= begins else w.tokens[ends : of.start]
+    if of.start >= ends and _WANTED & set(between):
+        return False  # "drops a minute for the 400 in an hour": what is asked for
     return len(between) <= FAR and not _STOPS & set(between)
 
 
