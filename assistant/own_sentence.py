@@ -12,6 +12,8 @@ from assistant.number_pairs import beside
 ENDS = frozenset({".", "?", "!", ";", "\n"})
 WITH_UNIT = frozenset({"rate", "volume", "energy", "density", "drops", "drop_factor", "percent", "strength"})
 OF_AN_AMOUNT = ("number", "rate", "volume")
+OF_FEEDING = frozenset({"container", "bag", "bottle", "syringe", "scoop", "feed"})
+LEAST_FED = 20  # a bare number from here up may be an amount or a rate
 LEAST, OWN_WORDS = 3, 5  # words that the rest of the message has, to be a message by itself
 
 
@@ -45,9 +47,13 @@ def of_other_things(heard: Heard) -> bool:
 
 def _of_other_things(told: str, amount: Amount) -> bool:
     """A sentence with a subject of its own, and no word that ties it to a feed or to who is fed."""
-    if amount.readings[0].kind in WITH_UNIT or beside("tied").search(told):
+    first = amount.readings[0]
+    if first.kind in WITH_UNIT or beside("tied").search(told) or (first.kind == "count" and first.unit in OF_FEEDING):
         return False
-    return bool(beside("other_subject").match(told)) or not beside("half_tied").search(told)
+    if beside("other_subject").match(told):
+        return True
+    may_be_fed = first.kind == "number" and first.value >= LEAST_FED  # "I managed 250."
+    return not may_be_fed and not beside("half_tied").search(told)
 
 
 def _of_another_time(told: str, rest: str, amount: Amount) -> bool:

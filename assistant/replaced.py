@@ -18,6 +18,7 @@ from rules.quantity import is_amount
 MOST_WORDS = 24
 HALF_A_DAY = 720  # minutes
 AS_BEFORE = {"off": ("paused",)}  # the word by which such a value is heard
+OF_AN_AMOUNT = ("number", "volume", "rate", "time", "count")
 FROM_TO = re.compile(r"\bfrom$"), re.compile(r"\b(?:to|till|until)$")
 
 
@@ -56,7 +57,6 @@ def _is(used: Used, amount: Amount) -> bool:
             hour = reading.kind == "clock" or (reading.kind == "number" and 1 <= reading.value <= 12)
             if hour and (value.hour * 60 + value.minute - minutes) % HALF_A_DAY == 0:
                 return True
-        elif is_amount(value) and reading.kind in ("number", "volume", "rate", "time"):
-            if value.magnitude == reading.value:
-                return True
+        elif is_amount(value) and reading.kind in OF_AN_AMOUNT and value.magnitude == reading.value:
+            return True
     return False

@@ -13,7 +13,7 @@ from assistant.night import feed_volume
 from assistant.said import Spoken
 from assistant.slots import Slots
 from assistant.wants import Ask, Used, Want, measure
-from rules.quantity import qty
+from rules.quantity import Quantity, qty
 
 GOT = re.compile(r"\b(?:got|have|has|there's|there are|only|with|left)$")
 A_SIZE = 90  # mL; hardly a number of containers
@@ -65,6 +65,8 @@ def gather(slots: Slots) -> Mapping[str, Any]:
         raise Ask("volume")  # "how many more tonight": what is still to give is not said
     if days is None and slots.said.has(*AWAY):
         raise Ask("days")  # "for the trip": for how long is not said
+    if (daily := _so_many_a_day(slots, size)) is not None:
+        return {"volume": daily, "container": size, "days": days, "stated": True, "keeps": True}
     feeds = named(slots)
     said = added_up if added_up is not None else _stated(slots)
     if said is not None:
@@ -87,6 +89,22 @@ def gather(slots: Slots) -> Mapping[str, Any]:
         else None,
         "keeps": keeps,
     }
+
+
+MOST_A_DAY = 30
+
+
+def _so_many_a_day(slots: Slots, size: Quantity) -> Quantity | None:
+    """ "She gets 5 a day, how many for a week?": pieces, where no unit makes an amount of them."""
+    for spoken in slots.said.spoken:
+        reading = spoken.reading("rate")
+        pieces = reading is not None and reading.unit in ("mL/d", "mL/day") and reading.value <= MOST_A_DAY
+        if reading is not None and pieces and not re.search(r"m[il]", spoken.amount.text):
+            slots.spoken["count"] = spoken
+            come_to: Quantity = (size * reading.value).to("mL")
+            slots.used["volume"] = Used(come_to, "question", spoken.amount.text)
+            return come_to
+    return None
 
 
 def _called_by_its_size(slots: Slots) -> None:

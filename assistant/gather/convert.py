@@ -80,6 +80,7 @@ def _by_the_log(slots: Slots) -> Any:
     return slots.fill("amount", state.given, "feed log") if slots.said.has(*HAD) else None
 
 
+OPENED = (r"open\w*", r"cans?", r"cartons?", r"bottles?", r"bags?", r"tins?", r"packs?", r"us(?:e|ed|ing)")
 BRITISH = (r"(?:uk|imperial|british|english)",)
 AMERICAN = (r"(?:us|american|u\.?s\.?a?)",)
 
@@ -160,8 +161,9 @@ def _from_unit(slots: Slots, kept: Any) -> str:
         return unit_of(kept.value)
     if not named and "to" in slots.carried:
         named = [slots.carried["to"].value]
-    if not named:
-        raise Ask("unit")
+    in_ounces = slots.night.plan is None or slots.night.plan.units == "us"
+    if not named or (set(named) == {"mL"} and (not in_ounces or slots.said.has(*OPENED))):
+        raise Ask("unit", code="unit_told")  # "we opened 4, how much is that in mL?": of what?
     return {
         "floz_us": "mL",
         "L": "mL",
