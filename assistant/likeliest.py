@@ -19,6 +19,7 @@ from assistant.understand import Candidate, elsewhere, rank
 CLEAR = 0.42  # a sum is acted on from this share up: what it lacks it asks for
 BESIDE = 0.3  # a sum beside a remark about the clocks: every answer counts real hours anyway
 SURE = 0.5  # anything that is said or written down at once needs more
+KEEPING, A_TRACE = ("opened_until", "discard_at"), 0.05
 WHOLE_FEED = 0.9  # "how long does her feed take?": all of it, by the plan, and when it ends
 CERTAIN = 0.9  # what asks says it alone, beside a story of a feed
 LEAD = 0.12  # ... and a lead of this much over the next
@@ -53,6 +54,8 @@ def what_it_may_ask(text: str, heard: Heard) -> tuple[Candidate, ...]:
         ranked = without(ranked, "remark")  # what is only told asks nothing
     if ranked[0].intent == "opened_until" and pattern("hung_up").search(text) and not pattern("kept_cold").search(text):
         ranked = (Candidate("discard_at", None, ranked[0].p), *without(ranked, "opened_until", "discard_at"))
+    if ranked[0].intent not in KEEPING and ranked[0].card is None and pattern("how_long_it_keeps").search(text):
+        ranked = _of_how_it_keeps(text, ranked)
     if ranked[0].card == "left_hanging" and _hour_told(heard):
         ranked = (Candidate("discard_at", None, ranked[0].p), *without(ranked, "discard_at"))  # by its limit
     if ranked[0].intent == "clock_change" and about_the_clocks(heard) and not pattern("clocks_asked").search(text):
@@ -71,6 +74,14 @@ def what_it_may_ask(text: str, heard: Heard) -> tuple[Candidate, ...]:
     if pattern("back_clause").match(text) and (rest := pattern("back_clause").sub("", text)):
         ranked = weigh(rank(rest), said(heard)) or ranked
     return _by_what_asks(text, heard, ranked)
+
+
+def _of_how_it_keeps(text: str, ranked: tuple[Candidate, ...]) -> tuple[Candidate, ...]:
+    """How long formula keeps or hangs, asked in words at home elsewhere too ("how long can I keep an open carton")."""
+    keeping = next((c for c in ranked[:3] if c.intent in KEEPING and c.p >= A_TRACE), None)
+    if keeping is None or elsewhere(text):
+        return ranked
+    return (Candidate(keeping.intent, None, WHOLE_FEED), *without(ranked, keeping.intent))
 
 
 def _of_amounts(heard: Heard) -> bool:

@@ -63,6 +63,7 @@ def not_meant(before: str, after: str, kinds: set[str], others: Iterable[Amount]
 def is_chore(amount: Amount, before: str, after: str) -> bool:
     """ "Fifteen minutes to flush and unhook", "a half hour drive": no time that a feed runs."""
     timed = amount.readings[0].kind == "time" and not before.endswith(("in", "within"))  # "in an hour to flush": when
+    timed = timed and not beside("to_feed_it").match(after)  # "only nine hours to get the whole feed in"
     return timed and bool(beside("chore_after").search(after) or beside("chore_before").search(before))
 
 
@@ -102,7 +103,10 @@ def plainly_told(amount: Amount, before: str, after: str) -> dict[str, float]:
         return {"left": 1.5, "given": 0.0, "rate": 0.0}  # "eleven ounces or so in mum's bag"
     if beside("until_had").search(before):
         return {"reach": 2.0, "given": 0.0, "left": 0.0, "total": 0.0, "rate": 0.0}  # "until she's had 400": not yet in
-    if A_SIZE.fullmatch(amount.text):
+    if beside("within_what").match(after):
+        return {"rate": 2.0, "given": 0.0, "total": 0.0}  # "would 75 be inside what I'm allowed?"
+    called = beside("hold_before").search(before) and not beside("left_of_it_after").search(after)
+    if called or A_SIZE.fullmatch(amount.text):
         return {"container": 2.0, "total": 0.0, "left": 0.0, "given": 0.0, "hung": 0.0, "rate": 0.0}
     if beside("poured_before").search(before) and beside("poured_after").search(after):
         return {"hung": 2.0, "given": 0.0, "left": 0.0, "rate": 0.0}  # "I tipped 450 in": in the bag, not in her

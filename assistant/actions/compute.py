@@ -15,6 +15,7 @@ from assistant.feed_hours import hour_of_none
 from assistant.follow_ons import FIGURES
 from assistant.gather._left_of_whole import claim_whole
 from assistant.gather._told_beside import count_told
+from assistant.general_limits import told_in_general
 from assistant.hear import digit_by_digit, misheard
 from assistant.nets import after_the_sum, before_the_sum
 from assistant.said import HINTED, Spoken
@@ -53,6 +54,9 @@ class Compute(TurnAction):
             after_the_sum(slots, name, arguments, outcome)
             _by_the_plan_alone(turn, name, slots)
         except Ask as ask:
+            if (known := told_in_general(name, ask, slots)) is not None:
+                return Result(known, turn.talk.remember(question=name, slots={}, asks="opened", code=None, choices=(),
+                                                        last_slot="opened", answer=known))
             return asked(turn, ask, slots)
         except CannotAnswer as refusal:
             return asked(turn, asking.refusal(refusal), slots)

@@ -13,6 +13,8 @@ from assistant.slots import Slots
 from assistant.wants import Ask, Used, measure
 from rules.quantity import Quantity
 
+ONES = re.compile(r"(?:mls? |mils? )?(?:ones?|size|sized)\b")
+OF_THE = r"(?:of)?(?: ?(?:the|those|these|his|her|my|our))?"
 LEAST_BARE = 25  # a smaller number without a unit is no amount of formula: hours, a strength, a count
 
 
@@ -20,14 +22,15 @@ def counted(slots: Slots) -> Quantity | None:
     """ "Four cartons of 250", "3 and a half cartons": a number of containers times their size, said or the plan's."""
     for many, sized in zip(slots.said.spoken, slots.said.spoken[1:], strict=False):
         bare, size_said = many.reading("number", "count"), sized.reading("number")
-        beside_it = sized.amount.start - many.amount.end <= 1 and not sized.before.replace("of", "")
-        if bare is not None and size_said is not None and A_SIZE.fullmatch(sized.amount.text) and beside_it:
+        beside_it = sized.amount.start - many.amount.end <= 2 and re.fullmatch(OF_THE, sized.before)
+        called = A_SIZE.fullmatch(sized.amount.text) or ONES.match(sized.after)
+        if bare is not None and size_said is not None and called and beside_it:
             slots.spoken["count"], slots.spoken["container"] = many, sized  # "two 500s"
             slots.used["container"] = Used(measure("volume", size_said, slots.night), "question", sized.amount.text)
             return (slots.used["container"].value * Decimal(bare.value)).to("mL")
     for spoken in slots.said.spoken:
         reading = spoken.reading("count")
-        if reading is None or reading.unit not in ("container", "bag", "bottle"):
+        if reading is None or reading.unit not in THINGS:
             continue
         size = _size_said(slots, spoken)
         plan = slots.night.plan
@@ -95,6 +98,8 @@ def _size_said(slots: Slots, counted_one: Spoken) -> Quantity | None:
     return None
 
 
+THINGS = ("container", "bag", "bottle")
+PLAINLY = 2.0  # how plainly a number is said to be what one holds
 OF_SO_MUCH = re.compile(r"(?:of|x|at|each)(?: the| those| these| his| her| my)?")
 
 
@@ -104,12 +109,15 @@ def not_the_size(slots: Slots, name: str) -> None:
     if mine is not None and mine.reading("share") and OF_ANOTHER.match(mine.after):
         give_back(slots, name)  # "two cartons and half of another": counted with them
         return
+    things = any(s.reading("count") and s.reading("count").unit in THINGS for s in slots.said.spoken)
+    if mine is not None and things and mine.roles.get("container", 0.0) >= PLAINLY:
+        del slots.spoken[name], slots.used[name]  # "two and a half cartons. They're the 330 ones"
+        return
     if mine is None or not OF_SO_MUCH.fullmatch(mine.before) or mine.roles.get("container", 0.0) <= 0.4:
         return
     for other in slots.said.spoken:
         count = other.reading("count")
-        things = count is not None and count.unit in ("container", "bag", "bottle")
-        if things and other.amount.end <= mine.amount.start <= other.amount.end + 2:
+        if count is not None and count.unit in THINGS and other.amount.end <= mine.amount.start <= other.amount.end + 2:
             del slots.spoken[name], slots.used[name]
             return
 

@@ -92,16 +92,19 @@ def gather(slots: Slots) -> Mapping[str, Any]:
 
 
 MOST_A_DAY = 30
+A_DAY = re.compile(r"(?:of (?:them|those|these) )?(?:a|per|each|every|in a) day\b|daily\b")
 
 
 def _so_many_a_day(slots: Slots, size: Quantity) -> Quantity | None:
     """ "She gets 5 a day, how many for a week?": pieces, where no unit makes an amount of them."""
     for spoken in slots.said.spoken:
-        reading = spoken.reading("rate")
-        pieces = reading is not None and reading.unit in ("mL/d", "mL/day") and reading.value <= MOST_A_DAY
-        if reading is not None and pieces and not re.search(r"m[il]", spoken.amount.text):
+        bare, daily = spoken.amount.readings[0], spoken.reading("rate")
+        many = bare.value if bare.kind == "number" and A_DAY.match(spoken.after) else None
+        if daily is not None and daily.unit in ("mL/d", "mL/day") and not re.search(r"m[il]", spoken.amount.text):
+            many = daily.value
+        if many is not None and many <= MOST_A_DAY:
             slots.spoken["count"] = spoken
-            come_to: Quantity = (size * reading.value).to("mL")
+            come_to: Quantity = (size * many).to("mL")
             slots.used["volume"] = Used(come_to, "question", spoken.amount.text)
             return come_to
     return None

@@ -144,6 +144,8 @@ def _then_half(w: Words, number: Number) -> Number:
     part = read_fraction(w, j + 1)
     if part is None or ("/" in tokens[j + 1] and number.values[0] % 1):
         return number
+    if tokens[part[0] : part[0] + 1] in (["to"], ["past"], ["till"], ["til"]):
+        return number  # "between nine and quarter to eleven": two times of day
     value = number.values[0] + part[1]
     if kind(w, part[0]) in ("hundred", "thousand") and part[1] in _HUNDRED_PARTS:
         return Number(part[0] + 1, (value * worth(w, part[0]),), True)  # "two and a half hundred"
