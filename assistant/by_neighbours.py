@@ -42,7 +42,7 @@ def after_another(
         roles["noise"] = 2.0  # "the clocks skip from 2 to 3": both numbers are the clocks'
     if before in ("and", "/", "&") and beside("other_owner").search(last.before) and _as_a_rate(amount):
         roles["noise"] = 2.0  # "the last man's 125 and 1500": both are his
-    if not before and _is_noise(last) and adjoining:
+    if not before and _is_noise(last) and adjoining and not kinds_of(last.amount) & {"clock", "day", "date"}:
         roles["noise"] = 2.0  # "my number is 021 555 0188"
     if before in ("on", "on the") and kinds_of(amount) <= {"day", "date"} and _is_noise(last):
         roles["noise"] = 2.0  # "turned seventy on the third": the day is the birthday's

@@ -67,7 +67,7 @@ def is_chore(amount: Amount, before: str, after: str) -> bool:
     return timed and bool(beside("chore_after").search(after) or beside("chore_before").search(before))
 
 
-A_SIZE = re.compile(r"\d{2,4}'?s")  # "the 237s"
+A_SIZE = re.compile(r"\d{2,4}'?s", re.IGNORECASE)  # "the 237s"
 MOST_AN_HOUR = 24
 
 

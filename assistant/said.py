@@ -130,6 +130,8 @@ def _not_of_the_feed(heard: Heard, amount: Amount, before: str, after: str, more
     an_age = more > 1 and of_an_age(amount, before) and not OF_A_WEIGHT.search(heard.text)
     if an_age or is_year(amount, before) or (more > 2 and is_age(amount, before)):
         return True
+    if amount.readings[0].kind == "temperature" and beside("of_a_room").match(after):
+        return True
     if amount.readings[0].kind == "time" and beside("of_other_doings").search(after):
         return True
     if amount.readings[0].unit == "night" and amount.readings[0].value == 1 and (

@@ -231,4 +231,6 @@ def _talked_of(slots: Slots) -> tuple[Feed, ...]:
 def _not_in_the_plan(slots: Slots) -> bool:
     """Is a feed named that the plan does not have ("just the overnight")?"""
     names = "|".join(table("feed_names_en"))
-    return bool(slots.night.feeds) and slots.said.has(f"(?:the|her|his|my|their|just) (?:{names})")
+    plainly = bool(slots.night.feeds) and slots.said.has(f"(?:the|her|his|my|their|just) (?:{names})")
+    by_name = not slots.said.has(*WHOLE_DAY) and slots.night.unknown_feed(slots.said.heard.text) is not None
+    return plainly or by_name  # "how many calories overnight"

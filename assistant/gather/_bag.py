@@ -96,6 +96,7 @@ def share_gone(slots: Slots, name: str = "volume") -> None:
     slots.used[name] = Used((whole * (1 - part if gone else part)).to("mL"), "question", spoken.amount.text)
 
 
+IN_THEM = (r"(?:had|has|gone|went|through|in (?:her|him|me|them))",)
 GIVEN = Want("volume", ("given",), shy=0.2, told=True)
 
 
@@ -103,6 +104,9 @@ def given_so_far(slots: Slots, of: Feed | None) -> Quantity | None:
     """ "690 in, when is it finished?": what has gone in was said; what is left is the rest of the ordered amount."""
     given, said = slots.spoken.get("given"), slots.spoken.get("volume")
     whole = feed_volume(of) if of is not None else None
+    if given is not None and said is None and primed(slots) and not slots.said.has(*IN_THEM):
+        slots.spoken["volume"], slots.used["volume"] = slots.spoken.pop("given"), slots.used.pop("given")
+        return None  # "the line is full and I sloshed 360 in": into the bag
     if given is None and said is not None and _gone_in(said):
         slots.spoken["given"], slots.used["given"] = slots.spoken.pop("volume"), slots.used.pop("volume")
         given = said

@@ -5,6 +5,7 @@ from __future__ import annotations
 import re
 from datetime import datetime, timedelta
 
+from assistant.beside_the_point import BESIDE_THE_FEED
 from assistant.day_log import day_total, feeds_since, given_since
 from assistant.household.care_plan import Feed
 from assistant.said import Spoken
@@ -57,7 +58,7 @@ def asks_what_was_had(slots: Slots) -> bool:
 def _beside_what_was_had(spoken: Spoken) -> bool:
     """A day, what is beside the point, or an hour that bounds nothing: "she rang at 3 am", "changed at 1:15"."""
     first = spoken.amount.readings[0]
-    if first.kind in ("day", "date") or spoken.roles.get("noise", 0.0) > 0.9:
+    if first.kind in ("day", "date") or first.kind in BESIDE_THE_FEED or spoken.roles.get("noise", 0.0) > 0.9:
         return True
     return first.kind == "clock" and first is spoken.amount.readings[-1] and not HOUR_BOUNDS.search(spoken.before)
 

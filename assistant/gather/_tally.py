@@ -17,7 +17,9 @@ from assistant.wants import Ask, Used, measure, size_of
 from knowledge.library import table
 from rules.quantity import Quantity, qty
 
-PARTS = re.compile(r"[,.;?!:\n]\s*|\s+(?:and|but|then|plus|while|&|\+)\s+")
+PARTS = re.compile(
+    r"[,.;?!:\n]\s*|\s+(?:and|but|then|plus|while|&|\+)\s+|\s+(?=(?:how (?:much|many)|what(?:'?s)?|which) )"
+)
 NONE = re.compile(
     r"\b(?:skip\w*|miss\w*|refus\w*|bin(?:ned)?|forgot\w*|without|except|apart from|didn'?t|never|none|nothing|no|not"
     r"|nil|dropp\w*|cancel\w*|left out|turned (?:her|his|my|their) (?:face|head|nose)|let (?:her|him|them) be"
@@ -41,6 +43,7 @@ REFUSED = re.compile(
 )
 UNFED = re.compile(r"\b(?:left|leaves|leaving|refused|wasted|short)$")
 NO_BOTHER = re.compile(r"\bno (?:bother|problems?|trouble|fuss|hassle|worries|issues?|bovver|probs?|dramas?)\b")
+SOMEBODY = re.compile(r"\b(?:i|we|he|she|they|it|you|who|\w+'(?:s|ve|d|ll))\b")
 AT_A_MEAL = re.compile(r"\b(?:at|by) (?=[a-z])")
 THIS_TIME = re.compile(r"\bthis (morning|lunchtime|dinnertime|afternoon|teatime|evening)\b")
 LAST_NIGHT = re.compile(r"\b(?:last night'?s|the night one)\b")
@@ -171,7 +174,7 @@ def _given(part: str, feed: Feed, slots: Slots, taken: list[str], *, further: bo
             raise Ask("volume", code="how_much_in")
         if NONE.search(NO_BOTHER.sub("", part)):
             return qty(0, "mL")
-        if not ALL.search(part) and not further and not _only_named(part, feed):
+        if not ALL.search(part) and not further and SOMEBODY.search(part) and not _only_named(part, feed):
             raise Ask("volume", code="how_much_in")  # "he saw the doctor before dinner": no telling of it
         return whole if ALL.search(part) else None
     amount = amounts[0]

@@ -8,6 +8,8 @@ from typing import Any
 
 from assistant.gather._counts import counted
 from assistant.gather._units import KINDS, UNITS, USUAL
+from assistant.message import Reading
+from assistant.said import Spoken
 from assistant.slots import Slots
 from assistant.wants import Ask, Used, as_here
 from rules.outcome import CannotAnswer
@@ -15,9 +17,7 @@ from rules.quantity import qty, unit_of
 
 
 def gather(slots: Slots) -> Mapping[str, Any]:
-    found = next(((s, r) for s in slots.said.spoken for r in [s.reading(*KINDS)] if r is not None), None)
-    if found is None:
-        found = next(((s, r) for s in slots.said.spoken for r in [s.reading("number")] if r is not None), None)
+    found = _told(slots)
     one = next((s for s in slots.said.spoken if (c := s.reading("count")) is not None and c.value == 1), None)
     if one is not None and found is not None and found[1].kind == "volume":
         slots.spoken["count"] = one  # "one can, 237 mL": its amount is said
@@ -66,6 +66,17 @@ def gather(slots: Slots) -> Mapping[str, Any]:
     return {"amount": amount, "to": target}
 
 
+def _told(slots: Slots) -> tuple[Spoken, Reading] | None:
+    """The amount that is told: of the kind of a unit that is named, with a unit of its own, bare; no room's warmth."""
+    told = [s for s in slots.said.spoken if s.roles.get("noise", 0.0) <= PLAINLY] or slots.said.spoken
+    named = {unit for _, unit in _named(slots.said.heard.text)}
+    fits = [(s, r) for s in told if (r := s.reading(*KINDS)) is not None]
+    of_a_kind = [(s, r) for s, r in fits if len(named & set(KINDS[r.kind])) > 1]
+    bare = [(s, r) for s in told if (r := s.reading("number")) is not None]
+    return next(iter((*of_a_kind, *fits, *bare)), None)
+
+
+PLAINLY = 0.9
 HAD = (r"had", r"gone in", r"got", r"given", r"taken", r"in so far", r"in him", r"in her", r"went in", r"delivered")
 TO_COME = (r"left", r"to go", r"remaining", r"to come")
 

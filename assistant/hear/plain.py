@@ -88,6 +88,12 @@ _IN_THE_HOUR = re.compile(
     r"(\d(?: ?mls?)?(?: (?:through|in|down|of (?:it|feed)))?) (?:in|over) (?:the|one single) hour\b", re.IGNORECASE)
 
 
+#: "off midnight to one otherwise": from one time of day to the next, no "one" that stands for a thing
+_TO_ONE = re.compile(
+    r"\b((?:midnight|noon|eleven|twelve|\d{1,2}[:.]\d\d|half (?:ten|eleven|twelve)|quarter (?:to|past) \w+)"
+    r" (?:to|till|til|until)) one\b(?! (?:of|hundred|day|night|side|or|more|thousand|feed|bag|thing))", re.IGNORECASE)
+
+
 @cache
 def _phrases() -> re.Pattern[str]:
     longest_first = sorted(table("dialect_en")["phrases"], key=len, reverse=True)
@@ -101,6 +107,7 @@ def _everyday(text: str) -> str:
     text = _TONIGHT.sub(r"\1 tonight", text)
     text = _SINCE.sub(r"\1 ago", text)
     text = _HOUR_AND.sub(r"at \1:\2", text)
+    text = _TO_ONE.sub(r"\1 1 o'clock", text)
     text = _FOR_ONE_HOUR.sub(r"\1 an hour", text)
     text = _IN_THE_HOUR.sub(r"\1 over 1 hour", text)
     text = _WORD.sub(lambda m: words.get(m.group().lower(), m.group()), text)
