@@ -29,8 +29,12 @@ CALM = (
     "and if she has just four hundred",
     "when did I last write down that he had a seizure",
     "I really appreciate your help",
+    "on the hospital drama a lad had his tube yanked and he went blue, what nonsense",
+    "on the telly a woman fainted and she stopped breathing, then the adverts came on",
 )
 STILL = (
+    "on telly tonight a woman collapsed and my son went blue",
+    "on the telly a man choked and he's gone blue now",
     "she's playing with her teddy and she's gone blue round the mouth",
     "his bear is stuck in his mouth and he can't breathe",
     "police drama on, dad has collapsed on the sofa",

@@ -31,6 +31,10 @@ def calm(text: str, night: Night | None = None) -> bool:
 
 
 TELLINGS = [
+    "i gave 330 at breakfast",
+    "he's had 300 at lunch",
+    "gave her two hundred at lunch and it stayed down",
+    "fed him 150 at noon",
     "gave K the breakfast one at 7, all 220 of it",
     "Given 200 mL of the supper feed at 18:00",
     "he gave the tea feed, 230 ml, at 5",
@@ -56,6 +60,9 @@ def test_a_plain_telling_is_known_as_one_and_raises_nothing(text: str) -> None:
         "gave him his sister's breakfast feed at 7",
         "gave K the breakfast feed at 7, then he went limp",
         "gave K the breakfast feed, 900 ml, at 7",
+        "i gave 900 at breakfast",
+        "gave her 300 in two minutes",
+        "gave him 300 of the wrong one at lunch",
         "Dad gave the breakfast feed and I gave the breakfast feed",
         "Feed was meant to be 60 but went on at 600",
         "I'm going to stop it all at midnight",

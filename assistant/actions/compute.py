@@ -121,7 +121,9 @@ def _of_no_feed(slots: Slots) -> None:
 
 def _of_what_is_open(turn: Turn, slots: Slots) -> None:
     """ "And how many calories is that?", while it was asked how much went in: not the plan's own amount."""
-    waits = turn.talk.asks not in (None, "which_question", "sure") and not turn.question.follows
+    talk = turn.talk
+    waits = talk.asks not in (None, "which_question", "sure") and not turn.question.follows
+    waits = waits or (bool(talk.just_looked_up()) and talk.looked_up_of is None)  # of several feeds
     said = any(used.origin == "question" for used in slots.used.values())
     if waits and not said and turn.question.name in OF_A_FEED and _points_back(turn.said.lower):
         raise Ask("volume", code=asking.HOW_MUCH_IN)
