@@ -121,6 +121,17 @@ def test_an_answer_comes_apart_and_nothing_is_lost() -> None:
             assert line.removeprefix("- ").strip() in words, (text, line)
 
 
+def test_a_number_that_plays_no_part_is_left_out_by_its_button() -> None:
+    plan = DEMO / "child_overnight_pump.toml"
+    night = night_of(plan)
+    session = Session(night.plan, now=night.now)
+    record = session.say("her grandpa here, 69 and all thumbs. how long does 288 at 72 last", night.now)
+    (button,) = shape.choices(record, night)
+    assert button["label"] == "Leave it out"
+    left_out = session.say(button["says"], night.now)
+    assert left_out["outcome"] == "answered" and float(left_out["figures"]["duration"]["value"]) == 4  # 288 / 72
+
+
 def test_the_working_is_folded_and_a_caution_is_not() -> None:
     record, night = asked("how long will 360 last at 72")
     part = shape.answers(record, night)[0]

@@ -109,7 +109,7 @@ def not_the_size(slots: Slots, name: str) -> None:
     if mine is not None and mine.reading("share") and OF_ANOTHER.match(mine.after):
         give_back(slots, name)  # "two cartons and half of another": counted with them
         return
-    things = any(s.reading("count") and s.reading("count").unit in THINGS for s in slots.said.spoken)
+    things = any((c := s.reading("count")) is not None and c.unit in THINGS for s in slots.said.spoken)
     if mine is not None and things and mine.roles.get("container", 0.0) >= PLAINLY:
         del slots.spoken[name], slots.used[name]  # "two and a half cartons. They're the 330 ones"
         return
