@@ -12,6 +12,7 @@ from assistant.own_sentence import of_other_things
 from assistant.own_words import named_feed
 from assistant.parts import ENDS_ASKING, SENTENCES
 from assistant.stories import a_story, of_an_old_fever, stands_by_itself
+from assistant.terms import term_asked
 from assistant.turns import pattern
 from assistant.understand import elsewhere, rank
 
@@ -34,6 +35,8 @@ def without_asides(text: str, feeds: tuple[str, ...] = ()) -> tuple[str, tuple[s
     ours, or about what is over. The whole message where nothing in it asks.
     """
     pieces = [p for p in SENTENCES.split(text) if p and p.strip(" .,;?!")]
+    if term_asked(text, hear(text)) is not None:
+        return text, ()  # "The letter talks of a residual. What does that mean?"
     asking = [p for p in pieces if _asks(p) or _asks_of_ours(p)]
     if len(pieces) < 2 or not asking or any(pattern("then_how_much").match(p) for p in asking):
         return text, ()  # "he weighed 6.5 just now. so with that?"

@@ -31,6 +31,7 @@ from assistant.said import said
 from assistant.same_sum import another_value, right_after
 from assistant.settings_talk import settings_turn
 from assistant.team_decides import team_decides
+from assistant.terms import term_asked
 from assistant.told_beside import of_the_run
 from assistant.turns import LOG_TALK, Question, about_the_talk, chosen, pattern, said_slots, told, told_acts
 from assistant.understand import Candidate, elsewhere
@@ -62,6 +63,8 @@ def decide(
     """
     if moves := guide_turn(text, talk):
         return Question(moves)
+    if (of_a_word := term_asked(text, heard)) is not None:
+        return Question("explain", favours=of_a_word)
     text = pattern("remind_of").sub("", text)
     if talk.guide is None and (takes_back := _takes_back(text, talk)):
         return takes_back

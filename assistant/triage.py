@@ -27,6 +27,7 @@ from assistant.danger.tales import without_tales
 from assistant.danger.told_calmly import mark_in_place, nothing_else
 from assistant.hear import hear as amounts
 from assistant.night import JEJUNAL, Night
+from assistant.terms import term_asked
 from assistant.turns import number_put_right, only_a_value
 from assistant.understand import danger, rank
 
@@ -115,9 +116,7 @@ def picked(name: str, night: Night) -> Alarm:
     return Alarm(name, level_of(name, night), True)
 
 
-def _suspected(
-    said: str, text: str, shares: dict[str, float], heard: Heard, night: Night, *, alone: bool
-) -> set[str]:
+def _suspected(said: str, text: str, shares: dict[str, float], heard: Heard, night: Night, *, alone: bool) -> set[str]:
     """The cards that the weights suspect in what is left (`text`) of what was said; `alone`: no rule named one.
 
     What is left must not sound worse than the whole: a turn of phrase taken out may leave odd words.
@@ -126,7 +125,8 @@ def _suspected(
         return set()
     numbers = amounts(said)
     of_age = any(a.readings[0].kind == "age" for a in numbers.amounts)  # "it is only 2 days old", of a stoma
-    if number_put_right(said, numbers) or (only_a_value(numbers) and not of_age and " on " not in f" {said} "):
+    bare = only_a_value(numbers) and not of_age and " on " not in f" {said} "
+    if bare or number_put_right(said, numbers) or term_asked(said, numbers):
         return set()
     found = {
         likeliest

@@ -9,6 +9,7 @@ from typing import Any
 from assistant import asking, word
 from assistant.actions import Result, Turn, TurnAction
 from assistant.record import source_records
+from assistant.terms import TERM, explained
 from assistant.turns import pattern
 from knowledge.library import table
 
@@ -55,6 +56,8 @@ class Explain(TurnAction):
     intents = ("explain",)
 
     def do(self, turn: Turn) -> Result:
+        if (turn.question.favours or "").startswith(TERM):
+            return Result(explained(str(turn.question.favours), turn.night), turn.talk)
         card = turn.talk.last if (turn.talk.last or {}).get("intent") == "caution" else None
         last = card or turn.talk.answer
         if last is None:
