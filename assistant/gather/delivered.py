@@ -101,12 +101,23 @@ def _until_then(slots: Slots) -> Any:
     if told is not None and OF_A_RATE.search(told.before):
         slots.used.pop("by")  # it stays open, and says nothing of what is asked next
         raise Ask("which_number", code="unclaimed", numbers=told.amount.text)  # "on the old rate till two": and since?
+    if _from_to(slots):
+        return between(begun, by)  # "72 an hour from 9 to 3": whenever that is
     if by is not None and told is not None and before(now(slots), by) and not slots.said.has(*TO_COME):
         raise Ask("which_number", code="unclaimed", numbers=told.amount.text)  # "so far" does not reach beyond now
     ran = between(begun, by) if by is not None else None
     if ran is not None and state is not None and state.running and state.paused_total is not None:
         ran = ran - state.paused_total
     return ran
+
+
+def _from_to(slots: Slots) -> bool:
+    """Is a rate told with the stretch that it is for, from one hour to the other?"""
+    begun, told = slots.spoken.get("start"), slots.spoken.get("by")
+    if begun is None or told is None or "rate" not in slots.spoken or slots.said.has(*UP_TO_NOW):
+        return False
+    joined = told.amount.start - begun.amount.end <= 1 and told.before in ("to", "till", "until", "and", "-")
+    return joined and begun.before.split()[-1:] in (["from"], ["between"])
 
 
 def _by_amounts(slots: Slots) -> Mapping[str, Any] | None:
