@@ -94,7 +94,7 @@ def _answer(message: Message, night: Night, tracker: Tracker) -> Reply:
             events.extend(result.events)
     talk = noted(talk, events, whole)
     records[-1] = asking.with_left_out(records[-1], beside)
-    hinted = worrying(whole) or asking.offers_danger(records[-1])
+    hinted = worrying(whole, night) or asking.offers_danger(records[-1])
     if not alarms and (doubted := doubts(whole, night)):
         records, talk = asked_about(doubted, records, talk, night)
     elif not alarms and records[-1]["intent"] != "caution" and hinted:

@@ -83,6 +83,8 @@ def plainly_told(amount: Amount, before: str, after: str) -> dict[str, float]:
         return dict.fromkeys(("container", "total", "left", "given", "hung", "rate"), 0.0)  # "a delivery of 48": pieces
     if beside("total_says").search(before) and any(r.kind in ("number", "volume") for r in amount.readings):
         return {"given": 2.0} | dict.fromkeys(("total", "left", "rate", "start"), 0.0)  # "total on the pump 702"
+    if first.kind == "number" and (labelled := _by_its_label(before, after)) is not None:
+        return {**dict.fromkeys(("rate", "total", "given", "left", "hung", "container"), 0.0), labelled: 3.0}
     if first.kind not in ("number", "volume") or (first.kind == "number" and first.value <= MOST_AN_HOUR):
         return {}
     if first.kind == "number" and beside("it_was_on").match(after):
@@ -115,6 +117,14 @@ def plainly_told(amount: Amount, before: str, after: str) -> dict[str, float]:
     if beside("unfed_before").search(before) and beside("unfed_after").search(after):
         return {"unfed": 2.0, "left": 1.5, "given": 0.0, "total": 0.0}
     return {}
+
+
+def _by_its_label(before: str, after: str) -> str | None:
+    """ "648 where it says rate", "the volume box has 72": what the pump calls it, whatever would fit better."""
+    for role, label in (("rate", "rate_label"), ("total", "volume_label")):
+        if beside(f"{label}_after").match(after) or beside(f"{label}_before").search(before):
+            return role
+    return None
 
 
 def _is_in_them(before: str, after: str) -> bool:

@@ -13,6 +13,7 @@ from assistant.borne_out import bears_out
 from assistant.cards import GRAVE, card
 from assistant.carried import carried, in_the_last_answer
 from assistant.dialogue import Talk
+from assistant.fed_told import fed_told
 from assistant.follow_ons import follows_on
 from assistant.following import answers, meant_slot, resumed, standing, turns
 from assistant.guide_choice import asks_to_be_led, names_kit
@@ -63,8 +64,6 @@ def decide(
     """
     if moves := guide_turn(text, talk):
         return Question(moves)
-    if (of_a_word := term_asked(text, heard)) is not None:
-        return Question("explain", favours=of_a_word)
     text = pattern("remind_of").sub("", text)
     if talk.guide is None and (takes_back := _takes_back(text, talk)):
         return takes_back
@@ -86,7 +85,7 @@ def decide(
         return turn
     if asks_to_be_led(text, surely=True):
         return Question("guide", choices=_offered(ranked))
-    entry = told(text, heard, logged)
+    entry = told(text, heard, logged) or fed_told(text, heard, feeds)
     if entry is not None and entry.name not in ANSWERED_BY.get(str(talk.asks), ()):
         return entry
     led = asks_to_be_led(text)  # "walk me through lunch" answers no "which feed?"
@@ -136,7 +135,12 @@ def _plainly(text: str, heard: Heard, talk: Talk, ranked: tuple[Candidate, ...])
 
 
 def _for_the_team(text: str, heard: Heard, talk: Talk) -> Question | None:
-    """A dose of a medicine is never ours to say, nor which rate somebody is put on, nor what is left out."""
+    """A dose of a medicine is never ours to say, nor which rate somebody is put on, nor what is left out.
+
+    What a word means is told in general.
+    """
+    if (of_a_word := term_asked(text, heard)) is not None:
+        return Question("explain", favours=of_a_word)
     if pattern("asks_a_dose").search(text):
         return Question("out_of_scope", p=1.0)
     decides = team_decides(text, heard) if talk.asks is None else None

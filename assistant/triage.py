@@ -45,8 +45,7 @@ OF_A_MIX = "infant_mixing"  # only asked about, by a home without powder or for 
 TUBE_OUT = frozenset({"tube_out", "tube_out_new", "tube_out_jejunal", "tube_out_nasal"})
 UNNAMED = frozenset({"unwell"})  # a worry without a sign of its own: a card that names one says more
 OF_DESPAIR, TRACE = "carer_crisis", 0.05  # an everyday plan ("when do I end it") needs a trace of despair itself
-FAINT = 0.1  # a second card needs as much, in its own words
-MOST = 2  # cards said at once
+FAINT, MOST = 0.1, 2  # a second card needs as much, in its own words; cards said at once
 NEW_TUBE_DAYS = 84  # the tract counts as immature for 12 weeks
 
 _PIECES = re.compile(r"(?<=[.?!;])\s+|\s*\n\s*|\s+(?:also|but|anyway|oh and|and also)\s+", re.IGNORECASE)
@@ -210,10 +209,11 @@ def _standing(text: str) -> set[str]:
     return standing
 
 
-def worrying(text: str) -> bool:
-    """Do the words hint at danger, short of an alarm?"""
+def worrying(text: str, night: Night | None = None) -> bool:
+    """Do the words hint at danger, short of an alarm, and tell no more than a feed?"""
     text = plainly(text)
-    return says_something(text) and (danger(text) >= WORRYING or any(not f.hint for f in hear(text).found))
+    loud = danger(text) >= WORRYING and (night is None or not nothing_else(text, night, _harmless))
+    return says_something(text) and (loud or any(not f.hint for f in hear(text).found))
 
 
 def _pieces(text: str) -> tuple[str, ...]:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import re
 from datetime import datetime, timedelta
+from decimal import Decimal
 from functools import cache
 from itertools import pairwise
 
@@ -24,6 +25,7 @@ from rules.feed_state import Event
 from rules.quantity import Quantity
 from rules.slip import slip
 
+HALF_AS_MUCH_AGAIN = Decimal("1.5")
 MOST_FLUSHED = 4  # times the ordered flush: more is asked about
 SEVERAL = (r"each", r"apiece", r"both times", r"twice", r"before and after", r"(?:two|three|2|3) times")
 TELLS = r"says?|said|telling|tells|reckons?|thinks?|swears?|claims?|according to"
@@ -111,6 +113,8 @@ def check_slips(events: list[Event], night: Night, slots: Slots) -> None:
             _rate_slipped(event, event.rate, night)
         if event.kind in ("feed_started", "poured") and event.volume is not None:
             _too_much_hung(event.volume, night)
+        if event.kind in ("stopped", "given") and event.volume is not None:
+            _too_much_given(event, event.volume, night)
         flush = night.plan.flushes.volume
         if event.kind == "flushed" and event.volume is not None and flush is not None:
             code = slip(event.volume, flush, kit_highest=None)
@@ -143,6 +147,17 @@ def _too_much_hung(said: Quantity, night: Night) -> None:
     nearest = slipped if slipped is not None else max(fed)
     code = slip(said, nearest) if slipped is not None else None
     _ask(code or ("other" if said > max(sum(fed[1:], fed[0]), max(volumes)) * FAR else None), "volume", said, nearest)
+
+
+def _too_much_given(event: Event, said: Quantity, night: Night) -> None:
+    """Of a feed by syringe or gravity: ten times as much as ordered, or half as much again."""
+    feed = next((f for f in night.feeds if f.name == event.feed and f.method != "pump"), None)
+    ordered = feed_volume(feed) if feed is not None else None
+    if ordered is None or said <= ordered:
+        return
+    code = slip(said, ordered)
+    code = code if code in DECIMAL_SLIPS else "other" if said > ordered * HALF_AS_MUCH_AGAIN else None
+    _ask(code, "volume", said, ordered)
 
 
 def _ask(code: str | None, slot: str, said: Quantity, planned: Quantity) -> None:

@@ -14,6 +14,7 @@ from assistant.acts import act_named, acts_told, several_named
 from assistant.acts_again import BACK, as_logged, beside_an_entry, beside_the_feed, for_the_last
 from assistant.acts_fit import Act
 from assistant.acts_places import STILL
+from assistant.fed_told import due_a_while_ago
 from assistant.gather._shared import RATE
 from assistant.hear import hear
 from assistant.hear.clock import resolve
@@ -190,6 +191,10 @@ def when_done(slots: Slots) -> datetime:
     return at
 
 
+GAVE = ("took", "had", "gave", "given", "done", "went down", "fed", "got", "managed", "put", "finished", "taken")
+NOW_SAID = (r"now", r"just")
+
+
 def events_told(kind: str, at: datetime, slots: Slots, turn: Turn) -> list[Event]:
     """The entries of a message that tells one act of this kind, done at that time."""
     night, volume, rate = turn.night, slots.get("volume"), slots.get("rate")
@@ -197,11 +202,12 @@ def events_told(kind: str, at: datetime, slots: Slots, turn: Turn) -> list[Event
     name = feed.name if feed else None
     if (
         kind == "feed_started"
-        and slots.said.has("took", "had", "gave", "given", "done", "went down")
+        and slots.said.has(*GAVE)
         and volume is not None
         and feed is not None
         and feed.method != "pump"
     ):
+        due_a_while_ago(night, name, timed=bool({"start", "ago"} & slots.spoken.keys()) or slots.said.has(*NOW_SAID))
         return [Event(at, "feed_started", feed.volume, None, name), Event(at, "stopped", volume, None, name)]
     spoken = slots.spoken.get("volume")
     if kind in ("stopped", "paused") and spoken is not None and spoken.after.split(" ")[0] in STILL:

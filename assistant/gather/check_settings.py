@@ -134,11 +134,9 @@ def _by_name(slots: Slots) -> None:
     numbers = [s for s in slots.said.spoken if s.reading("number") is not None and s.roles.get("noise", 0.0) <= NOISE]
     if len(numbers) < PAIR:
         return
-    first, last = numbers[0].before, numbers[-1].after  # "72, limit 648": the name goes before, here
-    leads = RATE_NAMED.search(first) or VOLUME_NAMED.search(first)
-    before_it = bool(leads) or not (RATE_AFTER.match(last) or VOLUME_AFTER.match(last))
-    rates = [s for s in numbers if (RATE_NAMED.search(s.before) if before_it else RATE_AFTER.match(s.after))]
-    volumes = [s for s in numbers if (VOLUME_NAMED.search(s.before) if before_it else VOLUME_AFTER.match(s.after))]
+    rates, volumes = ([s for s in numbers if s.roles.get(role, 0.0) >= LABELLED] for role in ("rate", "total"))
+    if not (rates or volumes):
+        rates, volumes = _named(numbers)
     if len(numbers) == PAIR and len(rates) + len(volumes) == 1:  # "rate 512 and 64": the other is the other
         other = [s for s in numbers if s not in (*rates, *volumes)]
         rates, volumes = rates or other, volumes or other
@@ -150,6 +148,19 @@ def _by_name(slots: Slots) -> None:
             return
         slots.spoken[name] = spoken
         slots.used[name] = Used(measure(name, reading, slots.night), "question", spoken.amount.text)
+
+
+LABELLED = 3.0  # how plainly a number stands by a label of the pump ("640 where it says rate")
+
+
+def _named(numbers: list[Spoken]) -> tuple[list[Spoken], list[Spoken]]:
+    """Those that are called a rate, and those that are called an amount, by the words before or after them."""
+    first, last = numbers[0].before, numbers[-1].after  # "72, limit 648": the name goes before, here
+    leads = RATE_NAMED.search(first) or VOLUME_NAMED.search(first)
+    before_it = bool(leads) or not (RATE_AFTER.match(last) or VOLUME_AFTER.match(last))
+    rates = [s for s in numbers if (RATE_NAMED.search(s.before) if before_it else RATE_AFTER.match(s.after))]
+    volumes = [s for s in numbers if (VOLUME_NAMED.search(s.before) if before_it else VOLUME_AFTER.match(s.after))]
+    return rates, volumes
 
 
 LABEL = (r"label", r"cartons?", r"tins?", r"cans?", r"bottles?", r"bags?", r"strength", r"box(?:es)?", r"pouch(?:es)?")

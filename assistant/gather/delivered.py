@@ -101,7 +101,7 @@ def _until_then(slots: Slots) -> Any:
     if told is not None and OF_A_RATE.search(told.before):
         slots.used.pop("by")  # it stays open, and says nothing of what is asked next
         raise Ask("which_number", code="unclaimed", numbers=told.amount.text)  # "on the old rate till two": and since?
-    if _from_to(slots):
+    if by is not None and _from_to(slots):
         return between(begun, by)  # "72 an hour from 9 to 3": whenever that is
     if by is not None and told is not None and before(now(slots), by) and not slots.said.has(*TO_COME):
         raise Ask("which_number", code="unclaimed", numbers=told.amount.text)  # "so far" does not reach beyond now
