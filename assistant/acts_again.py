@@ -32,10 +32,12 @@ def with_time(told: Said, answer: Said) -> str | None:
     missing = untimed(acts)
     times = [s.amount.text for s in answer.spoken if s.reading("clock", "time", "number")]
     when = f"at {times[0]}" if len(times) == 1 else "now" if answer.has("now", "just now") and not times else None
-    if when is None or len(missing) != 1:
+    if when is None or (acts and len(missing) != 1):
         return None
     if answer.spoken and answer.spoken[0].reading("time"):
         when = f"{times[0]} {'ago' if answer.has(*BACK) else 'later'}"
+    if not acts:  # "gave 200 at lunch": at half twelve
+        return f"{told.heard.text.rstrip(' .!')} {when}"
     tokens, at = told.heard.tokens, acts[missing[0]].told
     return " ".join([*tokens[:at], when, *tokens[at:]])
 

@@ -5,6 +5,8 @@ It is for the log. When it was given is told, or it is the feed that was due a s
 
 from __future__ import annotations
 
+import re
+
 from assistant.message import Heard
 from assistant.night import Night
 from assistant.number_pairs import beside
@@ -17,6 +19,7 @@ from rules.quantity import qty
 
 LEAST = 20  # a smaller bare number is no amount of a feed
 MOST_WORDS = 24
+AT_A_MEAL = re.compile(r"\bat (?=(?:the |his |her |my |our )?[a-z])", re.IGNORECASE)
 EARLY, SINCE_DUE = qty("0.5", "h"), qty(3, "h")
 
 
@@ -32,6 +35,11 @@ def fed_told(text: str, heard: Heard, feeds: tuple[str, ...]) -> Question | None
         return None
     told = any(beside(name).search(shown(heard)) for name in ("fed_so_much", "fed_of_it"))
     return Question("log_start") if told else None
+
+
+def of_a_meal(text: str) -> str:
+    """The words with "at lunch" as "for lunch": the feed, not a time of day."""
+    return AT_A_MEAL.sub("for ", text)
 
 
 def due_a_while_ago(night: Night, name: str | None, *, timed: bool) -> None:

@@ -204,7 +204,8 @@ def after_a_sum(talk: Talk) -> bool:
 
 def number_put_right(text: str, heard: Heard) -> bool:
     """ "Hang on, misread it, it's 300": a number read or said wrongly, put right, and not another word."""
-    return bool(heard.amounts) and bool(pattern("number_put_right").fullmatch(shown(heard)))
+    ways = ("number_put_right", "number_with_excuse")
+    return bool(heard.amounts) and any(pattern(name).fullmatch(shown(heard)) for name in ways)
 
 
 def only_a_value(heard: Heard) -> bool:

@@ -14,7 +14,7 @@ from assistant.acts import act_named, acts_told, several_named
 from assistant.acts_again import BACK, as_logged, beside_an_entry, beside_the_feed, for_the_last
 from assistant.acts_fit import Act
 from assistant.acts_places import STILL
-from assistant.fed_told import due_a_while_ago
+from assistant.fed_told import due_a_while_ago, of_a_meal
 from assistant.gather._shared import RATE
 from assistant.hear import hear
 from assistant.hear.clock import resolve
@@ -163,6 +163,7 @@ def _amount(reading: Reading | None, night: Night) -> Quantity | None:
 
 def feed_started(night: Night, text: str, at: datetime) -> Feed | None:
     """The feed that started or was poured: named, the only one, or the one ordered for about that time."""
+    text = text if night.feeds_named(text) else of_a_meal(text)
     if night.feeds_named(text) or len(night.feeds) == 1:
         return night.feed_for(text)
     near = [f for f in night.feeds if f.start is not None and _apart(at, _minutes(f))]
@@ -198,15 +199,12 @@ NOW_SAID = (r"now", r"just")
 def events_told(kind: str, at: datetime, slots: Slots, turn: Turn) -> list[Event]:
     """The entries of a message that tells one act of this kind, done at that time."""
     night, volume, rate = turn.night, slots.get("volume"), slots.get("rate")
+    gave = kind == "feed_started" and volume is not None and slots.said.has(*GAVE)
     feed = feed_started(night, turn.said.heard.text, at)
     name = feed.name if feed else None
-    if (
-        kind == "feed_started"
-        and slots.said.has(*GAVE)
-        and volume is not None
-        and feed is not None
-        and feed.method != "pump"
-    ):
+    if gave and night.unknown_feed(of_a_meal(turn.said.heard.text)) is not None:
+        raise Ask("what", code="log_no_such_feed", feeds=", ".join(night.feed_names))  # "gave 200 at breakfast"
+    if gave and feed is not None and feed.method != "pump":
         due_a_while_ago(night, name, timed=bool({"start", "ago"} & slots.spoken.keys()) or slots.said.has(*NOW_SAID))
         return [Event(at, "feed_started", feed.volume, None, name), Event(at, "stopped", volume, None, name)]
     spoken = slots.spoken.get("volume")
