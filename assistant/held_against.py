@@ -2,14 +2,17 @@
 
 from __future__ import annotations
 
+from assistant.gather._shared import NOT_USUAL
 from assistant.message import Heard, Reading
 from assistant.night import Night, feed_rate, feed_volume
+from assistant.said import said
 from assistant.turns import Question
 from assistant.wants import measure
 from rules.quantity import Quantity
 from rules.slip import slip
 
 PASSES_OVER = ("plan_lookup", "yes", "no", "thanks", "greet", "remark")  # their answers take in no number that was said
+PLAINLY = 2.0  # how plainly a number is said to be a rate
 DECIMAL_SLIPS = ("tenfold", "tenth", "hundredfold", "hundredth")
 WITH_ITS_UNIT = (*DECIMAL_SLIPS, "digit_swap")
 
@@ -19,6 +22,11 @@ def held_against(question: Question, heard: Heard, night: Night) -> Question:
     that the plan has nowhere; else the question as it was decided."""
     if question.name not in PASSES_OVER or night.plan is None:
         return question
+    words = said(heard)
+    if question.name == "plan_lookup" and words.has(*NOT_USUAL) and words.has("how long"):
+        return Question("bag_duration")  # "not the usual speed tonight, so how long will it go": not by the plan's
+    if question.name == "plan_lookup" and any(s.roles.get("rate", 0.0) >= PLAINLY for s in words.spoken):
+        return Question("change_rate")  # "is 95 over what it says on her sheet?"
     told = any(_is_off(amount.readings, night) for amount in heard.amounts)
     return Question("check_settings") if told else question
 

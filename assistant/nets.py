@@ -166,8 +166,14 @@ def _too_fast(slots: Slots, question: str, arguments: Mapping[str, Any]) -> None
     raise Ask("which_number", code="slip_above_kit", slot="over", said=fast)
 
 
+MOST_DROPS = 400  # a minute; far more than can be counted (common practice, no source)
+
+
 def after_the_sum(slots: Slots, question: str, arguments: Mapping[str, Any], outcome: Outcome) -> None:
     """Raise Ask where more would have gone in than a feed of the plan is."""
+    drops = outcome.figures["drops"].value if question == "drops" else None
+    if is_amount(drops) and drops.magnitude > MOST_DROPS:
+        raise Ask("over")  # so fast no drops fall: another time, or another number, is meant
     missed = outcome.figures["shortfall"].value if question == "catch_up" else None
     fed = [v for v in map(feed_volume, slots.night.feeds) if v is not None]
     if is_amount(missed) and fed and arguments.get("missed_time") is not None and missed > max(fed) + SLACK:

@@ -19,7 +19,8 @@ from rules.quantity import number, qty
 PLAN = read_plan(DEMO / "child_overnight_pump.toml")
 NOW = instant("2026-11-26T02:20-04:00", PLAN)
 WORDS = {  # as people write them; the word it is
-    "what's a bolus": "terms.bolus", "what does venting mean": "terms.venting", "whats granulation tissue": "terms.granulation",
+    "what's a bolus": "terms.bolus", "what does venting mean": "terms.venting",
+    "whats granulation tissue": "terms.granulation",
     "The letter says to watch for a residual. What does that word mean?": "terms.residual",
     "never heard of a drip chamber": "terms.drip_chamber", "what is a gj tube": "terms.gastrojejunal",
     "what do they mean by hang time": "terms.hang_time", "what is a jejunostomy": "terms.jejunostomy",
@@ -30,9 +31,10 @@ WORDS = {  # as people write them; the word it is
     "why can't I just top it up": "why.not_top_up", "why do I need to wash my hands each time": "why.hands",
 }
 OTHERS = (
-    "what's her bolus", "what is the priming volume", "how much is a flush", "whats the flush", "why is the pump beeping",
-    "why does the tube leak", "why is he so sick", "why", "what is left", "what's the rate", "why does the bag end at 5",
-    "why is it 4 hours and not 6", "what is it", "what's his residual", "why did you say 7 o'clock", "gave a bolus at 9",
+    "what's her bolus", "what is the priming volume", "how much is a flush", "whats the flush", "what is left",
+    "why is the pump beeping", "why does the tube leak", "why is he so sick", "why", "what's the rate", "what is it",
+    "why does the bag end at 5", "why is it 4 hours and not 6", "why did you say 7 o'clock", "what's his residual",
+    "gave a bolus at 9",
     "the stoma is red", "what is a bolus of 200 over 20 minutes in mL an hour",
 )
 

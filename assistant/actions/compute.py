@@ -75,6 +75,7 @@ class Compute(TurnAction):
         return Result(record, talk)
 
 
+BARE = 2  # words
 OF_A_FEED = ("energy", "protein")
 
 
@@ -130,7 +131,8 @@ def _of_what_is_open(turn: Turn, slots: Slots) -> None:
 
 
 def _points_back(text: str) -> bool:
-    return any(pattern(name).search(text) for name in ("of_that", "adds_to_it", "that_is_what"))
+    """ "How many calories is that?", "calories-wise", and not another word."""
+    return len(text.split()) <= BARE or any(pattern(name).search(text) for name in ("of_that", "adds_to_it", "that_is_what"))
 
 
 FILLED = re.compile(

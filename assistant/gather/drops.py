@@ -32,7 +32,10 @@ def gather(slots: Slots) -> Mapping[str, Any]:
         volume=Want("volume", ("total", "left", "hung"), shy=0.1),
         over=OVER,
     )
+    _in_a_minute(slots)
     plan, of = slots.night.plan, feed(slots)
+    if "over" in slots.spoken and "rate" not in slots.spoken:
+        slots.carried.pop("rate", None)  # "and if I stretch it to 90 minutes?"
     rate, over = slots.get("rate"), slots.get("over")
     rate = _rather_a_rate(slots) if rate is None and over is None else rate
     told = _bare_factor(slots)
@@ -145,6 +148,14 @@ def _of_the_set(slots: Slots) -> None:
             slots.spoken["drop_factor"] = spoken
             slots.used["drop_factor"] = Used(qty(reading.value, "drop/mL"), "question", spoken.amount.text)
             return
+
+
+def _in_a_minute(slots: Slots) -> None:
+    """ "What should I see in a minute?": what is asked for, no time in which the feed is given."""
+    spoken = slots.spoken.get("over")
+    if spoken is not None and slots.used["over"].value.to("min").magnitude == 1 and "drops" not in slots.spoken:
+        slots.spoken["a_minute"] = slots.spoken.pop("over")
+        slots.used.pop("over")
 
 
 def _counted(slots: Slots, over: Any) -> dict[str, Any]:
