@@ -75,6 +75,8 @@ def plainly_told(amount: Amount, before: str, after: str) -> dict[str, float]:
     """Roles that whole expressions give an amount: what hangs ("the bag's at 220"), what had gone in when it stopped
     ("it stopped by itself at 440"), what was not taken ("left 60 of the lunch")."""
     first = amount.readings[0]
+    if first.kind == "time" and beside("of_a_rule").match(after):
+        return {"limit": 2.0, "off": 0.0, "ago": 0.0, "over": 0.0}  # "given the eight hour thing"
     if first.kind == "time" and beside("minutes_in").search(after):
         return {"ran": 2.0, "off": 0.0, "ago": 2.0, "over": 0.0}  # "stopped 40 minutes in"
     if beside("by_mouth_after").search(after) or beside("by_mouth_before").search(before):
@@ -146,7 +148,7 @@ def says_now(heard: Heard, amount: Amount, before: str) -> bool:
     """ "It's half two now", "now nearly ten past four": the time on the wall."""
     kinds = [r.kind for r in amount.readings]
     if kinds[0] == "clock" and beside("now_before").search(before):
-        return True
+        return not beside("put_right_before").search(before)  # "take that back, it was ten to seven"
     follows = heard.tokens[amount.end : amount.end + 2]
     told = follows[:1] == ("now",) and follows[1:] not in (("not",), ("instead",), ("rather",))  # "ten now, not eight"
     return "clock" in kinds and told and not AT_THAT_TIME.search(before)

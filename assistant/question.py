@@ -34,7 +34,17 @@ from assistant.settings_talk import settings_turn
 from assistant.team_decides import team_decides
 from assistant.terms import term_asked
 from assistant.told_beside import of_the_run
-from assistant.turns import LOG_TALK, Question, about_the_talk, chosen, pattern, said_slots, told, told_acts
+from assistant.turns import (
+    LOG_TALK,
+    Question,
+    about_the_talk,
+    after_a_sum,
+    chosen,
+    pattern,
+    said_slots,
+    told,
+    told_acts,
+)
 from assistant.understand import Candidate, elsewhere
 from assistant.what_ran import is_of_the_plan, of_what_ran
 
@@ -65,7 +75,7 @@ def decide(
     if moves := guide_turn(text, talk):
         return Question(moves)
     text = pattern("remind_of").sub("", text)
-    if talk.guide is None and (takes_back := _takes_back(text, talk)):
+    if talk.guide is None and (takes_back := _takes_back(text, heard, talk)):
         return takes_back
     if (theirs := _for_the_team(text, heard, talk)) is not None:
         return theirs
@@ -160,9 +170,11 @@ def _of_the_log(text: str, heard: Heard, talk: Talk) -> Question | None:
     return Question("log_lookup", favours=what) if what else None
 
 
-def _takes_back(text: str, talk: Talk) -> Question | None:
+def _takes_back(text: str, heard: Heard, talk: Talk) -> Question | None:
     """ "Undo the pause", "delete that flush": out of the log; a reminder named, or just set, is called off."""
     undoes, last = pattern("undoes").match(text), talk.last or {}
+    if after_a_sum(talk) and heard.amounts:
+        return None  # "take that back, it was ten to seven": a value of the sum
     if talk.wrote and talk.question in LOG_TALK and pattern("takes_away").search(text):
         return Question("undo")  # "is not true, take this away"
     if undoes and (pattern("reminder_named").search(text) or (last.get("intent"), last.get("outcome")) == REMINDED):

@@ -20,7 +20,7 @@ from assistant.put_otherwise import put_otherwise
 from assistant.rate_put import puts_another_rate
 from assistant.replaced import replaced
 from assistant.stepped import stepped
-from assistant.turns import Question, after_a_sum, only_a_value, pattern, said_slots, told
+from assistant.turns import Question, after_a_sum, number_put_right, only_a_value, pattern, said_slots, told
 from assistant.understand import Candidate, rank
 
 
@@ -61,7 +61,11 @@ def _moved(
     moved = moves_the_end(text, heard, talk)
     if moved or (puts_sum_right(text, heard, talk, ranked) and told(text, heard, logged) is None):
         favours = "finish" if moved else meant_slot(heard, talk)
-        return Question(str(talk.question), carried=standing(text, heard, talk, feeds), favours=favours, follows=True)
+        alone = len(heard.amounts) == 1 and number_put_right(text, heard)  # "it was ten to seven" is no time now
+        return Question(
+            str(talk.question), carried=standing(text, heard, talk, feeds), favours=favours, follows=True,
+            counts=heard.amounts[0].text if alone else None,
+        )
     if another_case(text, heard, talk, ranked):
         kept = standing(text, heard, talk, feeds)
         return Question(str(talk.question), carried=kept, favours=meant_slot(heard, talk), follows=True)

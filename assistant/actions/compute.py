@@ -132,7 +132,8 @@ def _of_what_is_open(turn: Turn, slots: Slots) -> None:
 
 def _points_back(text: str) -> bool:
     """ "How many calories is that?", "calories-wise", and not another word."""
-    return len(text.split()) <= BARE or any(pattern(name).search(text) for name in ("of_that", "adds_to_it", "that_is_what"))
+    ways = ("of_that", "adds_to_it", "that_is_what")
+    return len(text.split()) <= BARE or any(pattern(name).search(text) for name in ways)
 
 
 FILLED = re.compile(

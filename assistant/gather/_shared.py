@@ -22,7 +22,7 @@ OVER = Want("time", ("over",), bare=False)
 AGO = Want("time", ("ago",), bare=False, shy=0.4)
 
 NOT_USUAL = (
-    r"n[o']t (?:at |on )?(?:the|his|her|my|its|their) (?:usual|normal|ordinary|regular|same)(?: (?:rate|speed|flow|setting))?",
+    r"n[o']t (?:at |on )?(?:the|his|her|my|its|their) (?:usual|normal|ordinary|regular|same)",
     r"isn't the usual", r"new rate tonight",
     r"(?:different|other|another|new|changed|some other|unusual) (?:rate|speed|flow|setting)",
     r"(?:rate|speed|setting)(?:'s| is| was| has been| got)? (?:different|changed|not the usual|another one)",

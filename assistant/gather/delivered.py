@@ -103,7 +103,8 @@ def _until_then(slots: Slots) -> Any:
         raise Ask("which_number", code="unclaimed", numbers=told.amount.text)  # "on the old rate till two": and since?
     if by is not None and _from_to(slots):
         return between(begun, by)  # "72 an hour from 9 to 3": whenever that is
-    if by is not None and told is not None and before(now(slots), by) and not slots.said.has(*TO_COME):
+    ahead = by is not None and told is not None and before(now(slots), by)
+    if ahead and told is not None and ("now" in slots.spoken or not slots.said.has(*TO_COME)):
         raise Ask("which_number", code="unclaimed", numbers=told.amount.text)  # "so far" does not reach beyond now
     ran = between(begun, by) if by is not None else None
     if ran is not None and state is not None and state.running and state.paused_total is not None:
@@ -114,7 +115,8 @@ def _until_then(slots: Slots) -> Any:
 def _from_to(slots: Slots) -> bool:
     """Is a rate told with the stretch that it is for, from one hour to the other?"""
     begun, told = slots.spoken.get("start"), slots.spoken.get("by")
-    if begun is None or told is None or "rate" not in slots.spoken or slots.said.has(*UP_TO_NOW):
+    more = {"off", "now", "ago"} & slots.spoken.keys()  # "... til 1:40, then off 50 minutes": not all of it
+    if more or begun is None or told is None or "rate" not in slots.spoken or slots.said.has(*UP_TO_NOW):
         return False
     joined = told.amount.start - begun.amount.end <= 1 and told.before in ("to", "till", "until", "and", "-")
     return joined and begun.before.split()[-1:] in (["from"], ["between"])

@@ -18,6 +18,7 @@ from rules.hang_limit import clock_start, hang_limit
 TOLD = 0.5  # how plainly a time is said to be when it was opened or hung
 TO_COME = ("if (?:i|we) (?:pour|open|hang|mix|make|start|put|spike)", r"(?:i|we)(?:'ll| will|'m going to| am going to)",
            "once (?:i|we)", "when (?:i|we) (?:pour|open|hang|mix|start)")
+ONLY_HUNG = (r"(?:gets?|got|is|was|be|been|only|went|goes|go|put|starts?|started) (?:up|on|going)", r"hung", r"hang")
 MIXED = (r"mixed", r"made (?:it |this |that |the \w+ )?up", r"made", r"prepared", r"blended", r"mixing")
 WARMED = (r"warmed", r"heated", r"out of the fridge", r"took out")
 POURED = (r"poured", r"filled", r"tipped", r"decanted")
@@ -73,7 +74,12 @@ def started_from(slots: Slots) -> str:
 
 def _first(slots: Slots) -> datetime | None:
     """ "Mixed at half seven, hung at nine": the earlier of the times told counts."""
+    told_before = slots.carried.get("opened")
     at = slots.instant("opened", "future" if slots.said.has(*TO_COME) else "past")
+    of_a_set = "the_set" in slots.carried or slots.said.has(*THE_SET)
+    if told_before and at is not None and not of_a_set and slots.said.has(*ONLY_HUNG) and before(told_before.value, at):
+        slots.used["opened"] = told_before  # "and if it only gets hung at eight?": it was mixed before that
+        at = told_before.value
     for spoken in slots.unused() if at is not None else ():
         clock, noise = spoken.reading("clock"), spoken.roles.get("noise", 0.0)
         told = max(spoken.roles.get("opened", 0.0), spoken.roles.get("start", 0.0))

@@ -94,6 +94,11 @@ _TO_ONE = re.compile(
     r" (?:to|till|til|until)) one\b(?! (?:of|hundred|day|night|side|or|more|thousand|feed|bag|thing))", re.IGNORECASE)
 
 
+#: "bump it up 2 72": to
+_TO_AS_2 = re.compile(
+    r"\b((?:bump|turn|put|knock|drop|go|up|down|from \d+)(?: \w+)? (?:up |down )?)2 (?=\d{2,3}\b)", re.IGNORECASE)
+
+
 @cache
 def _phrases() -> re.Pattern[str]:
     longest_first = sorted(table("dialect_en")["phrases"], key=len, reverse=True)
@@ -107,6 +112,7 @@ def _everyday(text: str) -> str:
     text = _TONIGHT.sub(r"\1 tonight", text)
     text = _SINCE.sub(r"\1 ago", text)
     text = _HOUR_AND.sub(r"at \1:\2", text)
+    text = _TO_AS_2.sub(r"\1to ", text)
     text = _TO_ONE.sub(r"\1 1 o'clock", text)
     text = _FOR_ONE_HOUR.sub(r"\1 an hour", text)
     text = _IN_THE_HOUR.sub(r"\1 over 1 hour", text)
