@@ -130,6 +130,8 @@ def _not_of_the_feed(heard: Heard, amount: Amount, before: str, after: str, more
     an_age = more > 1 and of_an_age(amount, before) and not OF_A_WEIGHT.search(heard.text)
     if an_age or is_year(amount, before) or (more > 2 and is_age(amount, before)):
         return True
+    if amount.readings[0].kind == "mass" and more > 1 and beside("was_before").search(before):
+        return beside("now_told").search(heard.text) is not None  # "he was 20 kilo in the summer, he's 22 now"
     if amount.readings[0].kind == "temperature" and beside("of_a_room").match(after):
         return True
     if amount.readings[0].kind == "time" and beside("of_other_doings").search(after):

@@ -97,7 +97,7 @@ def _none_claimed(turn: Turn, slots: Slots) -> None:
     Nor is "71, gran's wheelbarrows" after "I am not sure what 71 stands for": it must say what of the sum it is.
     """
     asked_what = turn.talk.code == "unclaimed" and str((turn.talk.last or {}).get("text"))
-    if not turn.question.follows or (turn.talk.asks is not None and not asked_what):
+    if not turn.question.follows or (turn.talk.asks not in (None, "which_question") and not asked_what):
         return
     claimed = [spoken for name, spoken in slots.spoken.items() if name in slots.used]
     idle = list(left_out(slots))

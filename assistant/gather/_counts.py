@@ -11,8 +11,10 @@ from assistant.number_pairs import A_SIZE, beside
 from assistant.said import Spoken
 from assistant.slots import Slots
 from assistant.wants import Ask, Used, measure
-from rules.quantity import Quantity
+from rules.quantity import Quantity, qty
 
+A_SIZE_IN_ML = 90  # a higher number before "bags" is hardly so many of them
+ONE_OF_THEM = re.compile(r"\b(?:one|a|an|the|this|that|another)(?: of (?:the|those|these|our|his|her|my|them))?(?: \w+){0,2}$")
 ONES = re.compile(r"(?:mls? |mils? )?(?:ones?|size|sized)\b")
 OF_THE = r"(?:of)?(?: ?(?:the|those|these|his|her|my|our))?"
 LEAST_BARE = 25  # a smaller number without a unit is no amount of formula: hours, a strength, a count
@@ -32,6 +34,9 @@ def counted(slots: Slots) -> Quantity | None:
         reading = spoken.reading("count")
         if reading is None or reading.unit not in THINGS:
             continue
+        if reading.value >= A_SIZE_IN_ML and ONE_OF_THEM.search(spoken.before):
+            slots.spoken["count"] = spoken
+            return qty(reading.value, "mL")  # "one of the small 500 bags": what it holds
         size = _size_said(slots, spoken)
         plan = slots.night.plan
         if size is None and plan is not None and reading.unit == "bag" and plan.formula.form != "closed_bag":

@@ -70,7 +70,7 @@ def _rate_in_a_slip(spoken: Spoken, slots: Slots, ordered: Quantity, planned: Qu
     if bare.kind != "number" or slots.said.has(*OF_AN_AMOUNT):
         return False
     volume = slots.used["volume"].value
-    by_rate = slip(measure("rate", bare, slots.night), ordered) in ("tenfold", "hundredfold")
+    by_rate = slip(measure("rate", bare, slots.night), ordered) in ("tenfold", "hundredfold", "digit_swap")
     return by_rate and not (planned is not None and (volume == planned or slip(volume, planned) in A_SLIP))
 
 

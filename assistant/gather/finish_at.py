@@ -213,6 +213,8 @@ def gather(slots: Slots) -> Mapping[str, Any]:
     begins = _to_end_that_day(slots, begins, over, volume, runs_at)
     slots.used["start"] = Used(begins, slots.used["start"].origin, slots.used["start"].words)
     plan = slots.night.plan
+    if off is None and "start" in slots.carried and "start" not in slots.spoken:
+        off = slots.get("off")  # told before, of the same run
     off = _counted(slots, off, begins)
     _in_time(slots, begins, over or (None if volume is None or runs_at is None else (volume / runs_at).to("h")))
     by_plan = "rate" in slots.used and slots.used["rate"].origin == "care plan"
