@@ -115,7 +115,7 @@ def _by_the_clock(heard: Heard, amount: Amount, roles: dict[str, float], before:
     elif at_a_change(before) and amount.readings[0].kind in ("clock", "number"):
         roles |= {"changed": 2.0} | dict.fromkeys(("rate", "start", "finish", "ended"), 0.0)
     elif "clock" in kinds_of(amount) and beside("end_wanted").search(before):
-        roles |= {"finish": 2.0, "total": 0.0, "rate": 0.0, "start": 0.0}  # "he must be free by eight"
+        roles |= {"finish": 2.0, **dict.fromkeys(("noise", "total", "rate", "start"), 0.0)}  # "must be free by 8"
     elif of_an_event(heard, amount) or ("clock" in kinds_of(amount) and beside("leaves_home").search(before)):
         by_then = beside("by_then").search(heard.text) or beside("before_they_come").search(heard.text)
         roles |= {"finish": 2.0, "start": 0.0, "noise": 0.0, "then": 1.0} if by_then else {"event": 1.0}
@@ -130,6 +130,8 @@ def _not_of_the_feed(heard: Heard, amount: Amount, before: str, after: str, more
     an_age = more > 1 and of_an_age(amount, before) and not OF_A_WEIGHT.search(heard.text)
     if an_age or is_year(amount, before) or (more > 2 and is_age(amount, before)):
         return True
+    if beside("of_food_after").match(after):
+        return True  # "three spoons of yogurt"
     if amount.readings[0].kind == "mass" and more > 1 and beside("was_before").search(before):
         return beside("now_told").search(heard.text) is not None  # "he was 20 kilo in the summer, he's 22 now"
     if amount.readings[0].kind == "temperature" and beside("of_a_room").match(after):

@@ -18,7 +18,7 @@ from knowledge.library import table
 
 TERM = "the word "  # before the name, where a question hands it on
 MOST_WORDS = 24
-BESIDE = ("count", "time")  # "why throw it away after 6 hours"
+BESIDE, OF_A_SUM = {"count", "time"}, {"volume", "rate", "energy", "clock"}
 SENTENCES = re.compile(r"(?<=[.?!])\s+")
 
 
@@ -53,11 +53,12 @@ def _named() -> dict[str, re.Pattern[str]]:
 
 def term_asked(text: str, heard: Heard) -> str | None:
     """The word, or the reason, that is asked about; None where a message asks or tells anything else."""
-    if len(heard.tokens) > MOST_WORDS or any(a.readings[0].kind not in BESIDE for a in heard.amounts):
+    kinds = {a.readings[0].kind for a in heard.amounts}
+    if len(heard.tokens) > MOST_WORDS or kinds & OF_A_SUM:
         return None
     if _pattern("asks_why").search(text):
         found = None if _pattern("not_why").search(text) else _longest(text, "why.")
-    elif _pattern("not_the_word").search(text):
+    elif not kinds <= BESIDE or _pattern("not_the_word").search(text):
         return None
     else:
         found = _asked_outright(text) or _asked_next(text)
@@ -69,7 +70,8 @@ def _asked_outright(text: str) -> str | None:
     for name, asked in _asked().items():
         met = asked.search(text)
         if met is not None:
-            return None if elsewhere(f"{text[: met.start()]} {text[met.end() :]}") else name
+            beside = f"{text[: met.start()]} {text[met.end() :]}"
+            return None if elsewhere(beside) and not _pattern("of_the_word").search(beside) else name
     return None
 
 

@@ -14,7 +14,7 @@ from assistant.wants import Ask, Used, measure
 from rules.quantity import Quantity, qty
 
 A_SIZE_IN_ML = 90  # a higher number before "bags" is hardly so many of them
-ONE_OF_THEM = re.compile(r"\b(?:one|a|an|the|this|that|another)(?: of (?:the|those|these|our|his|her|my|them))?(?: \w+){0,2}$")
+ONE_OF_THEM = re.compile(r"\b(?:one|an?|the|this|that|another)(?: of (?:the|those|our|his|her|my|them))?(?: \w+){0,2}$")
 ONES = re.compile(r"(?:mls? |mils? )?(?:ones?|size|sized)\b")
 OF_THE = r"(?:of)?(?: ?(?:the|those|these|his|her|my|our))?"
 LEAST_BARE = 25  # a smaller number without a unit is no amount of formula: hours, a strength, a count

@@ -213,7 +213,7 @@ def _counts(slots: Slots) -> tuple[Decimal | None, Any]:
             continue
         daily = spoken.after.startswith(
             (
-                "a day",
+                "a day", "in a day", "in the day", "in a night",
                 "a night",
                 "per day",
                 "per night",
