@@ -132,8 +132,9 @@ def _not_of_the_feed(heard: Heard, amount: Amount, before: str, after: str, more
         return True
     if beside("of_food_after").match(after):
         return True  # "three spoons of yogurt"
-    if amount.readings[0].kind == "mass" and more > 1 and beside("was_before").search(before):
-        return beside("now_told").search(heard.text) is not None  # "he was 20 kilo in the summer, he's 22 now"
+    of_before = amount.readings[0].kind == "mass" and more > 1 and beside("was_before").search(before)
+    if of_before and beside("now_told").search(heard.text):
+        return True  # "he was 20 kilo in the summer, he's 22 now"
     if amount.readings[0].kind == "temperature" and beside("of_a_room").match(after):
         return True
     if amount.readings[0].kind == "time" and beside("of_other_doings").search(after):

@@ -71,8 +71,10 @@ def gather(slots: Slots) -> Mapping[str, Any]:
         slots.carried.pop("priming")  # of the first fill
     # what has fed through has filled the line
     line, on_already = slots.get("priming"), slots.has("given") or _by_the_log(slots)
+    dry = slots.said.has(*DRY)  # whatever has gone in before
     by_pump = of is None or of.method == "pump"  # the plan's priming volume is the pump set's
-    if line is None and plan is not None and not (primed(slots) or on_already or slots.said.has(*FURTHER)) and by_pump:
+    full = primed(slots) or (on_already and not dry) or slots.said.has(*FURTHER)
+    if line is None and plan is not None and by_pump and not full:
         line = slots.fill("priming", plan.equipment.priming_volume, "care plan")
     bag = slots.get("bag")
     if bag is None and plan is not None:
