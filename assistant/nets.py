@@ -5,6 +5,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Mapping
 from decimal import Decimal
 from itertools import pairwise
@@ -49,6 +50,9 @@ TIMED = ("start_by", "finish_at", "pour", "rate_needed", "change_rate")
 SLACK = qty(1, "mL")
 
 
+MORE_FLUSHES = re.compile(r"\b(?:more|extra|additional|further|another)\b")
+
+
 def before_the_sum(slots: Slots, question: str, arguments: Mapping[str, Any]) -> None:
     """Raise Ask for two values of one number, for words that change a number and were not counted with, and for a
     time so short that no pump could give the feed in it."""
@@ -59,6 +63,10 @@ def before_the_sum(slots: Slots, question: str, arguments: Mapping[str, Any]) ->
             raise Ask("which_number", numbers=spoken.amount.text)
         if not name.startswith("off") and name not in slots.counted and _changed(spoken, question):
             raise Ask("which_number", code="unclaimed", numbers=spoken.amount.text)
+    for spoken in slots.said.spoken if question == "water" else ():
+        count = spoken.reading("count")
+        if count is not None and count.unit == "flush" and MORE_FLUSHES.search(f"{spoken.before} {spoken.amount.text}"):
+            raise Ask("which_number", code="unclaimed", numbers=spoken.amount.text)  # more than how many?
     _one_or_the_other(slots)
     _far_from_the_plan(slots, question)
     if question in TIMED:
@@ -166,6 +174,7 @@ def _too_fast(slots: Slots, question: str, arguments: Mapping[str, Any]) -> None
     raise Ask("which_number", code="slip_above_kit", slot="over", said=fast)
 
 
+MOST_OF_IT = Decimal("1.5")  # times what is planned: more went in than the feed that it is held against can be
 MOST_DROPS = 400  # a minute; far more than can be counted (common practice, no source)
 
 
@@ -174,6 +183,9 @@ def after_the_sum(slots: Slots, question: str, arguments: Mapping[str, Any], out
     drops = outcome.figures["drops"].value if question == "drops" else None
     if is_amount(drops) and drops.magnitude > MOST_DROPS:
         raise Ask("over")  # so fast no drops fall: another time, or another number, is meant
+    share = outcome.figures["fraction"].value if question == "intake" else None
+    if share is not None and is_amount(share) and share.magnitude > MOST_OF_IT:
+        raise Ask("which_feed" if len(slots.night.feeds) > 1 else "volume", names=[f.name for f in slots.night.feeds])
     missed = outcome.figures["shortfall"].value if question == "catch_up" else None
     fed = [v for v in map(feed_volume, slots.night.feeds) if v is not None]
     if is_amount(missed) and fed and arguments.get("missed_time") is not None and missed > max(fed) + SLACK:
