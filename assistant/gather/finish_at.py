@@ -129,6 +129,11 @@ def _to_end_that_day(
 TO_GO = re.compile(r"(?:left|to go|remaining|to run)\b")
 
 
+def _as_before(slots: Slots) -> Any:
+    """The pauses told before, of the same run."""
+    return slots.get("off") if "start" in slots.carried and "start" not in slots.spoken else None
+
+
 def _one_too_many(slots: Slots) -> None:
     """An amount, a rate and a time; "5 hours 10 to go": minutes, or mL?"""
     if slots.has("over") and slots.has("volume") and slots.has("rate"):
@@ -213,9 +218,7 @@ def gather(slots: Slots) -> Mapping[str, Any]:
     begins = _to_end_that_day(slots, begins, over, volume, runs_at)
     slots.used["start"] = Used(begins, slots.used["start"].origin, slots.used["start"].words)
     plan = slots.night.plan
-    if off is None and "start" in slots.carried and "start" not in slots.spoken:
-        off = slots.get("off")  # told before, of the same run
-    off = _counted(slots, off, begins)
+    off = _counted(slots, _as_before(slots) if off is None else off, begins)
     _in_time(slots, begins, over or (None if volume is None or runs_at is None else (volume / runs_at).to("h")))
     by_plan = "rate" in slots.used and slots.used["rate"].origin == "care plan"
     return {

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Mapping
+from dataclasses import replace
 from typing import Any
 
 from assistant.gather._amounts import amount
@@ -24,6 +25,7 @@ def gather(slots: Slots) -> Mapping[str, Any]:
         elif mass is not None and "weight" not in slots.spoken:
             slots.spoken["weight"] = spoken
             slots.used["weight"] = Used(measure("mass", mass, slots.night), "question", spoken.amount.text)
+    _now_weighs(slots)
     for spoken in slots.unused() if "weight" in slots.spoken else ():
         if of_a_time_gone(slots.said.heard, spoken.amount):
             slots.spoken[f"weight_then_{spoken.amount.start}"] = spoken  # "he was 66 in the spring": no amount of feed
@@ -39,3 +41,16 @@ def gather(slots: Slots) -> Mapping[str, Any]:
     if plan is not None:
         slots.fill("energy_density", plan.formula.energy, "care plan")
     return {"volume": amount(slots), "weight": weight.to("kg"), "density": slots.get("energy_density")}
+
+
+def _now_weighs(slots: Slots) -> None:
+    """ "She was 12 kilo in the spring, she is 16 now": kilos too."""
+    gone = [s for s in slots.said.spoken if s.roles.get("noise", 0.0) >= NOT_MEANT]
+    then = next((mass for s in gone if (mass := s.reading("mass")) is not None), None)
+    for spoken in slots.said.spoken if then is not None and "weight" not in slots.spoken else ():
+        bare = spoken.reading("number")
+        if then is not None and bare is not None and (spoken.after.startswith("now") or spoken.before.endswith("now")):
+            slots.spoken["weight"] = spoken
+            told = measure("mass", replace(then, value=bare.value), slots.night)
+            slots.used["weight"] = Used(told, "question", spoken.amount.text)
+            return
