@@ -14,6 +14,7 @@ LOOK_UPS = ("plan_lookup",)  # two of them are of two things
 NOT_CLEAR = ("unclear", "out_of_scope")
 GIVES = re.compile(r"(?:and |so )*(?:the )?(?:start(?:ing)?|begin(?:ning)?) (?:time|hour)\b", re.IGNORECASE)
 SAYS_OF_WHAT = frozenset({"intake", "water"})  # whose answers hold what is planned, and what is missing of it
+KEEPING = {"discard_at", "opened_until"}
 LEAST = 3  # words of a piece that is asked about where it is not understood
 #: asks that use nothing of what was told of a feed's times or amounts; of a flush
 NOT_OF_THE_FEED = frozenset({
@@ -32,6 +33,8 @@ def asks_of(text: str, talk: Talk) -> tuple[str, ...]:
     names = [_named(p) for p in found]
     if len(set(names)) == 1 and names[0] not in LOOK_UPS:
         return (*entries, rest) if entries else (text,)
+    if set(names) & KEEPING and set(names) <= {*KEEPING, "log_poured", "log_start"}:
+        return (text,)  # "filled at 8:20. When does it have to come down?": told for that
     if any(map(_is_a_value, found, names)) and _named(rest) not in LOG_TALK:
         return (*entries, rest) if entries else (text,)
     clear = [p for p, name in zip(found, names, strict=True) if name not in NOT_CLEAR]

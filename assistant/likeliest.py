@@ -8,6 +8,7 @@ from __future__ import annotations
 import re
 
 from assistant import gather
+from assistant.acts import act_named
 from assistant.asides import names_feeding, the_question
 from assistant.hear import hear
 from assistant.message import Heard
@@ -56,6 +57,12 @@ def what_it_may_ask(text: str, heard: Heard) -> tuple[Candidate, ...]:
         ranked = (Candidate("discard_at", None, ranked[0].p), *without(ranked, "opened_until", "discard_at"))
     if ranked[0].intent not in KEEPING and ranked[0].card is None and pattern("how_long_it_keeps").search(text):
         ranked = _of_how_it_keeps(text, ranked)
+    filled = ranked[0].intent == "log_poured" or act_named(said(heard)) in ("pour", "hang")
+    if filled and pattern("asks_of_keeping").search(text):  # "filled at ten to eight, is that alright or has it had it"
+        ranked = _surely("discard_at", ranked)
+    ends = pattern("asks_of_its_end").search(text) and not pattern("asks_of_keeping").search(text)
+    if ranked[0].intent in KEEPING and ends:
+        ranked = _surely("finish_at", ranked)  # "hung it at nine, when does it finish"
     if ranked[0].card == "left_hanging" and _hour_told(heard):
         ranked = (Candidate("discard_at", None, ranked[0].p), *without(ranked, "discard_at"))  # by its limit
     if ranked[0].intent == "clock_change" and about_the_clocks(heard) and not pattern("clocks_asked").search(text):
@@ -81,7 +88,13 @@ def _of_how_it_keeps(text: str, ranked: tuple[Candidate, ...]) -> tuple[Candidat
     keeping = next((c for c in ranked[:3] if c.intent in KEEPING and c.p >= A_TRACE), None)
     if keeping is None or elsewhere(text):
         return ranked
-    return (Candidate(keeping.intent, None, WHOLE_FEED), *without(ranked, keeping.intent))
+    return _surely(keeping.intent, ranked)
+
+
+def _surely(intent: str, ranked: tuple[Candidate, ...]) -> tuple[Candidate, ...]:
+    """The ranking with what the words name outright far ahead of all else."""
+    rest = (at_share(c, c.p * (1 - WHOLE_FEED)) for c in without(ranked, intent))
+    return (Candidate(intent, None, WHOLE_FEED), *rest)
 
 
 def _of_amounts(heard: Heard) -> bool:

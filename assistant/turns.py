@@ -158,7 +158,8 @@ def told(text: str, heard: Heard, logged: tuple[str, ...] = ()) -> Question | No
     if (acts := told_acts(text, heard, logged)) is not None:
         return acts
     text = pattern("asks_nothing").sub("", pattern("write_it").sub("", text))
-    if any(pattern(name).search(text) for name in ("question", "asks_any", "asks_of_a_state", "cannot_do")):
+    asks = ("question", "asks_any", "asks_of_a_state", "asks_of_keeping", "cannot_do")
+    if any(pattern(name).search(text) for name in asks):
         return None
     dated = any(a.readings[0].kind == "clock" for a in heard.amounts) or any(
         pattern(name).search(text) for name in ("dated", "beside_an_event"))
