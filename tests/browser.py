@@ -66,6 +66,7 @@ class Visit:
 
     def ask(self, text: str) -> str:
         """Type it, send it, and wait for its answer."""
+        self.page.wait_for_load_state()                                        # before its script, Enter is a new line
         self.page.fill("#text", text)
         self.page.press("#text", "Enter")
         return self.answered(text)
