@@ -78,6 +78,11 @@ def test_a_number_is_put_in_the_place_of_its_twin() -> None:
     ("opened at half-pass for", "opened at half past four"),
     ("off since water past tube", "off since quarter past two"),
     ("water passed through it", "water passed through it"),
+    ("how long will it last, how long will it last", "how long will it last,"),   # a sentence written twice over
+    ("How much is left? how much is left", "How much is left?"),
+    ("no no no no", "no no no no"),                                               # what a person repeats is kept
+    ("flush ten flush ten", "flush ten flush ten"),
+    ("how long will 300 last how long will 400 last", "how long will 300 last how long will 400 last"),
 ])
 def test_what_recognisers_write_is_mended(written: str, meant: str) -> None:
     assert mended(written) == meant
