@@ -14,6 +14,7 @@ from rasa_sdk import Tracker
 from assistant import actions, asking, dialogue, word
 from assistant.asides import without_asides
 from assistant.asks import asks_of
+from assistant.by_its_role import only_puts_right
 from assistant.danger_stays import stays
 from assistant.doubted import asked_about, doubts
 from assistant.feed_hours import with_feed_names
@@ -64,6 +65,7 @@ def _answer(message: Message, night: Night, tracker: Tracker) -> Reply:
     talk = dialogue.talk_of(tracker, night.now)
     text = plain(message.text)  # 2 plain words
     alarms = triage(text, night) if message.card is None else (picked(message.card, night),)  # 3 danger is heard first
+    alarms = () if only_puts_right(text, talk, {alarm.card for alarm in alarms}) else alarms
     if not alarms and (other := asking.not_ours(text, night)):  #   nothing to read: empty, another language
         return _reply(message, night, tracker, talk, [other], ())
     whole = text = with_feed_names(without_counting(night.unnamed(text)), night.feeds)

@@ -6,6 +6,7 @@ from assistant.danger.here_and_now import told
 from assistant.gather import names
 from assistant.hear import hear
 from assistant.language.features import take_apart
+from assistant.language.number_roles import likely_roles
 from assistant.number_pairs import YEARS
 from assistant.other_events import OF_THE_FEED
 from assistant.own_sentence import of_other_things
@@ -15,6 +16,7 @@ from assistant.stories import a_story, of_an_old_fever, stands_by_itself
 from assistant.terms import term_asked
 from assistant.turns import pattern
 from assistant.understand import elsewhere, rank
+from assistant.weighed_roles import RIVALS, SURE
 
 NOT_OURS = frozenset({"remark", "out_of_scope", "greet", "thanks", "log_symptom"})
 LIKELY, SURELY = 0.5, 0.8
@@ -45,7 +47,7 @@ def without_asides(text: str, feeds: tuple[str, ...] = ()) -> tuple[str, tuple[s
     apart = named and all(stands_by_itself(_led_up_to(p), feeds) for p in asking)
     beside = [
         p for p in pieces
-        if not _names_what_is_meant(p, feeds)
+        if not _names_what_is_meant(p, feeds) and not _tells_of_the_feed(p)
         and ((p not in asking and ((apart and a_story(p)) or of_an_old_fever(p)))
         or ((_beside(p) or told("status", p)
             or (p not in asking and (of_other_things(hear(p)) or (ours and _of_other_things(p)))))
@@ -64,6 +66,11 @@ def _names_what_is_meant(piece: str, feeds: tuple[str, ...]) -> bool:
         return True
     short = len(piece.split()) <= A_FRAGMENT
     return short and named_feed(hear(piece), feeds) and not pattern("tells_how_it_went").search(piece)
+
+
+def _tells_of_the_feed(piece: str) -> bool:
+    """Do the weights hold a number of it for a rate, an amount, an hour of the feed? Then it is no aside."""
+    return any(share >= SURE and role in RIVALS and role != "noise" for role, share in likely_roles(hear(piece)))
 
 
 def the_question(text: str) -> str | None:

@@ -64,9 +64,14 @@ def harmless(spoken: Spoken, slots: Slots) -> bool:
         return True
     if reading.kind == "count" and _so_many_come_to(reading, slots):
         return True  # "I tipped in 2 bottles, so 500"; "when is that one bag empty"
+    return compared(spoken) or said_again(spoken, slots)
+
+
+def said_again(spoken: Spoken, slots: Slots) -> bool:
+    """Does a number say again what time it is, what is counted with, what the plan has or the log?"""
     if spoken.roles.get("clock_now", 0.0) >= HINTED and _is_now(spoken, slots):
         return True  # "it's half two in the morning": so it is
-    return compared(spoken) or _said_twice(spoken, slots) or _of_the_plan(spoken, slots) or _in_the_log(spoken, slots)
+    return _said_twice(spoken, slots) or _of_the_plan(spoken, slots) or _in_the_log(spoken, slots)
 
 
 def _in_the_log(spoken: Spoken, slots: Slots) -> bool:

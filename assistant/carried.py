@@ -8,16 +8,20 @@ from decimal import Decimal
 from assistant import gather
 from assistant.dialogue import Talk
 from assistant.message import Heard
-from assistant.turns import LONG, SHORT, pattern, said_slots
+from assistant.turns import LONG, SHORT, after_a_sum, pattern, said_slots
 from assistant.understand import Candidate
 from assistant.wants import Used
+from knowledge.library import table
 from rules.clock import before
 from rules.quantity import qty
 
 ABOUT_A_BAG = ("bag_duration", "finish_at", "remaining", "delivered")
+OF_FOOD = ("energy", "protein")
 OF_THAT = ("energy", "protein", "convert", "containers", "syringe", "per_kg")
 AN_AMOUNT = ("delivered", "remaining", "pour", "water", "value", "volume")
 OF_A_PLAIN_RUN = frozenset({"total", "rate", "start", "volume", "now", "over", "given"})
+OF_A_DRY_LINE = ("bag_duration", "finish_at")
+WHAT_RUNS = ("volume", "total", "given", "start")
 WITH_ITS_OWN_RATE = ("change_rate", "catch_up")
 IN_THE_ANSWER = {"finish_at": "finish_at", "bag_duration": "duration", "remaining": "remaining",
                  "delivered": "delivered", "catch_up": "shortfall", "rate_needed": "rate"}
@@ -28,15 +32,27 @@ BY_NOW = (*SO_FAR, "remaining", "catch_up")
 
 def _worked_out(text: str, heard: Heard, talk: Talk, best: Candidate) -> dict[str, Used] | None:
     """ "And how many calories is that?", after an amount was worked out: the amount of the last answer is meant."""
-    if best.intent not in OF_THAT or heard.amounts or talk.last is None or not pattern("of_that").search(text):
+    if best.intent not in OF_THAT or heard.amounts or talk.last is None:
+        return None
+    if not pattern("of_that").search(text) and not (best.intent in OF_FOOD and _adds_a_few_words(heard, talk)):
         return None
     figures = talk.last.get("figures") or {}
     name = next((n for n in AN_AMOUNT if n in figures and figures[n].get("unit") == "mL"), None)
-    if name is None or talk.last.get("intent") == best.intent:
+    if talk.last.get("intent") == best.intent:
         return None
+    if name is None:
+        told = talk.slots.get("volume")
+        return None if told is None or told.origin != "question" else {"volume": told}
     amount = qty(Decimal(str(figures[name]["value"])), "mL")
     slot = "amount" if best.intent == "convert" else "volume"
     return {slot: Used(amount, "question", "")}
+
+
+def _adds_a_few_words(heard: Heard, talk: Talk) -> bool:
+    """ "Energy for the chart too?", right after a sum of what was told: of no feed or day of its own."""
+    told = any(used.origin == "question" for used in talk.slots.values())
+    own = set(heard.tokens) & set(table("turns_en")["words"]["of_a_whole"].split())
+    return after_a_sum(talk) and told and len(heard.tokens) <= LONG and not own
 
 
 def _of_what_was_had(text: str, heard: Heard, talk: Talk, best: Candidate) -> dict[str, Used] | None:
@@ -79,6 +95,14 @@ def _after(value: object, at: datetime) -> bool:
     return isinstance(value, datetime) and before(at, value)
 
 
+def told_before(talk: Talk) -> dict[str, Used]:
+    """What was said of a run; where it hangs on a dry line, what fills the line as well: that is taken off still."""
+    kept = said_slots(talk.slots)
+    if talk.question in OF_A_DRY_LINE and "priming_volume" in talk.slots:
+        kept["priming_volume"] = talk.slots["priming_volume"]
+    return kept
+
+
 def carried(text: str, heard: Heard, talk: Talk, best: Candidate) -> dict[str, Used]:
     """What an earlier question leaves for this one: only where the words point back, or are too few to stand alone."""
     if best.intent not in gather.names():
@@ -103,7 +127,11 @@ def carried(text: str, heard: Heard, talk: Talk, best: Candidate) -> dict[str, U
         if given is not None:  # "so what's left of the 648?": the whole less what was just worked out
             kept = {n: used for n, used in said_slots(talk.slots).items() if n in ("rate", "total")}
             return {**kept, "given": Used(qty(Decimal(str(given["value"])), "mL"), "question", "")}
-    kept = said_slots(talk.slots)
+    if best.intent == "change_rate" and talk.question in ABOUT_A_BAG and after_a_sum(talk):
+        return {n: used for n, used in said_slots(talk.slots).items() if n in WHAT_RUNS}  # "and at 75 instead?"
+    kept = told_before(talk) if best.intent in OF_A_DRY_LINE else said_slots(talk.slots)
+    if best.intent in BY_NOW and "start" in kept and "volume" in kept and "total" not in kept:
+        kept["total"] = kept["volume"]  # what was hung for a run that began: the whole that some is left of
     if best.intent in BY_NOW and talk.at is not None:  # a start still to come ("back on at ten") gave nothing
         kept = {n: used for n, used in kept.items() if not (n == "start" and _after(used.value, talk.at))}
     same = best.intent == talk.question and len(heard.tokens) <= LONG

@@ -5,12 +5,13 @@ from __future__ import annotations
 import re
 from decimal import Decimal
 
-from assistant.beside_the_point import HOURS, harmless, of_something_else
+from assistant.beside_the_point import HOURS, compared, harmless, of_something_else, said_again
 from assistant.hear import digit_by_digit, misheard
 from assistant.number_pairs import beside
 from assistant.said import Spoken
 from assistant.slots import Slots
 from assistant.wants import Ask
+from assistant.weighed_doubts import OF_A_RUN, counts_in, held_otherwise
 from rules.quantity import Quantity, is_amount, number, qty, unit_of
 
 RIVALS = {"volume": "volume", "rate": "rate", "over": "time", "off": "time"}
@@ -34,6 +35,7 @@ def doubts(slots: Slots, question: str = "") -> None:
         if is_amount(value) and spoken.amount.in_words:
             _misheard(name, value, slots)
     _rivals(slots)
+    held_otherwise(slots, question)
     _unclaimed(slots, question)
 
 
@@ -143,8 +145,6 @@ PLAYS_NO_PART = {
 
 #: sums in which the time that something else takes plays no part
 BESIDE_A_CHORE = frozenset({"start_by", "bag_duration", "remaining"})
-#: sums of what runs in, in which water that was given beside it plays no part
-OF_A_RUN = frozenset({"bag_duration", "finish_at", "start_by", "delivered", "remaining", "rate_needed", "catch_up"})
 
 
 def _unclaimed(slots: Slots, question: str) -> None:
@@ -153,15 +153,21 @@ def _unclaimed(slots: Slots, question: str) -> None:
     lost = [
         spoken.amount.text
         for spoken in slots.unused()
-        if not (_amount_kind(spoken) in no_part or harmless(spoken, slots) or _in_time(spoken, question))
+        if (counts_in(spoken, question) and not _told_again(spoken, slots, question))
+        or (not (_amount_kind(spoken) in no_part or harmless(spoken, slots) or _in_time(spoken, question))
         and not _an_hour_of_nothing(spoken, question)
         and not _of_this_sum_alone(spoken, slots, question)
         and not (question not in BY_THE_DAY and _so_many_days(spoken))
         and not (question in OF_A_RUN and spoken.roles.get("water_given", 0.0) > 0.9)
-        and not (question in BESIDE_A_CHORE and spoken.roles.get("chore", 0.0) > 0.9)
+        and not (question in BESIDE_A_CHORE and spoken.roles.get("chore", 0.0) > 0.9))
     ]
     if lost:
         raise Ask("which_number", code="unclaimed", numbers=", ".join(lost))
+
+
+def _told_again(spoken: Spoken, slots: Slots, question: str) -> bool:
+    """What says again what is counted with, the plan's own, the time that it is, or what the end is held against."""
+    return said_again(spoken, slots) or compared(spoken) or _in_time(spoken, question)
 
 
 def beside_the_entry(slots: Slots) -> None:

@@ -88,9 +88,7 @@ def _picks_a_feed(heard: Heard, feeds: tuple[str, ...]) -> bool:
     return own <= frozenset(table("turns_en")["words"]["points_at"].split()) or (bool(heard.amounts) and len(own) <= 1)
 
 
-def turns(
-    text: str, heard: Heard, talk: Talk, ranked: tuple[Candidate, ...], feeds: tuple[str, ...] = ()
-) -> bool:
+def turns(text: str, heard: Heard, talk: Talk, ranked: tuple[Candidate, ...], feeds: tuple[str, ...] = ()) -> bool:
     """Is this a turn of the last question: one value changed, few other words?"""
     if talk.question not in gather.names():
         return False
@@ -100,7 +98,9 @@ def turns(
     if as_planned or of_the_set:
         if (talk.last or {}).get("intent") != talk.question:
             return False  # something else was said since: what "the normal time" is of is not plain
-        of_the_line = of_the_set and ranked[0].intent in OF_THE_LINE and not pattern("asks_how_much").search(text)
+        only_the_set = not heard.amounts and "?" not in text and ranked[0].card is None and len(heard.tokens) <= SHORT
+        of_the_line = of_the_set and (ranked[0].intent in OF_THE_LINE or only_the_set)
+        of_the_line = of_the_line and not pattern("asks_how_much").search(text)
         return len(heard.tokens) <= LONG and (bool(of_the_line) or not _asks_other(ranked, talk))
     if not (heard.amounts or pattern("same_again").search(text)):
         return only_a_feed(heard, feeds)

@@ -5,7 +5,7 @@ from __future__ import annotations
 from assistant.gather._shared import NOT_USUAL
 from assistant.message import Heard, Reading
 from assistant.night import Night, feed_rate, feed_volume
-from assistant.said import said
+from assistant.said import by_words, said
 from assistant.turns import Question
 from assistant.wants import measure
 from rules.quantity import Quantity
@@ -25,7 +25,7 @@ def held_against(question: Question, heard: Heard, night: Night) -> Question:
     words = said(heard)
     if question.name == "plan_lookup" and words.has(*NOT_USUAL) and words.has("how long"):
         return Question("bag_duration")  # "not the usual speed tonight, so how long will it go": not by the plan's
-    if question.name == "plan_lookup" and any(s.roles.get("rate", 0.0) >= PLAINLY for s in words.spoken):
+    if question.name == "plan_lookup" and any(s.roles.get("rate", 0.0) >= PLAINLY for s in by_words(heard)):
         return Question("change_rate")  # "is 95 over what it says on her sheet?"
     told = any(_is_off(amount.readings, night) for amount in heard.amounts)
     return Question("check_settings") if told else question

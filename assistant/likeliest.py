@@ -61,8 +61,10 @@ def what_it_may_ask(text: str, heard: Heard) -> tuple[Candidate, ...]:
     if filled and pattern("asks_of_keeping").search(text):  # "filled at ten to eight, is that alright or has it had it"
         ranked = _surely("discard_at", ranked)
     ends = pattern("asks_of_its_end").search(text) and not pattern("asks_of_keeping").search(text)
-    if ranked[0].intent in KEEPING and ends:
+    if ends and ranked[0].card is None and (ranked[0].intent in KEEPING or ranked[0].p < CLEAR):
         ranked = _surely("finish_at", ranked)  # "hung it at nine, when does it finish"
+    if ranked[0].intent == "remaining" and pattern("pours_more").search(text):
+        ranked = _surely("pour", ranked)
     if ranked[0].card == "left_hanging" and _hour_told(heard):
         ranked = (Candidate("discard_at", None, ranked[0].p), *without(ranked, "discard_at"))  # by its limit
     if ranked[0].intent == "clock_change" and about_the_clocks(heard) and not pattern("clocks_asked").search(text):
@@ -124,6 +126,8 @@ def clear(best: Candidate, ranked: tuple[Candidate, ...]) -> bool:
 def _by_what_asks(text: str, heard: Heard, ranked: tuple[Candidate, ...]) -> tuple[Candidate, ...]:
     """The ranking; where the whole tells no question of ours, that of the words that ask ("Dog is fine. When ...")."""
     best = together(ranked)
+    if best.intent in OF_A_RUN and (asked := _by_the_clause_that_asks(text, heard)) is not None:
+        return asked
     if best.intent not in BESIDE_A_QUESTION and clear(best, ranked):
         return ranked
     question = the_question(text)
@@ -134,6 +138,22 @@ def _by_what_asks(text: str, heard: Heard, ranked: tuple[Candidate, ...]) -> tup
         return other if sure else ranked  # "a train does 240 km in 3 hours, what's its speed"
     plain = bool(other) and other[0].intent in ASKED and other[0].card is None and clear(together(other), other)
     return other if plain else ranked
+
+
+def _by_the_clause_that_asks(text: str, heard: Heard) -> tuple[Candidate, ...] | None:
+    """ "200 still in the bag, started at six, what's she had": which sum it is, the clause that asks says, where it
+    names one outright and the numbers stand in the others."""
+    told, _, asks = text.rpartition(",")
+    if not told or not heard.amounts or len(asks.split()) < LEAST or hear(asks).amounts:
+        return None
+    if not pattern("asks_first").search(asks.strip()) or not hear(told).amounts:
+        return None
+    other = rank(asks.strip())
+    return other if other and other[0].intent in OF_A_RUN and other[0].p >= OUTRIGHT else None
+
+
+OF_A_RUN = ("delivered", "remaining", "finish_at", "bag_duration", "start_by", "rate_needed", "energy")
+LEAST, OUTRIGHT = 3, 0.97
 
 
 def _beside_the_clocks(text: str, heard: Heard, ranked: tuple[Candidate, ...]) -> tuple[Candidate, ...]:

@@ -28,12 +28,18 @@ BARE = (
 
 @cache
 def _break() -> re.Pattern[str]:
-    """Where one ask may end and the next begin: a stop mark, a line, or a joining word before a word that asks."""
+    """Where one ask may end and the next begin: a stop mark, a line, or a joining word before a word that asks.
+
+    "The rate, by the nurse's sheet, is 90." tells.
+    """
     asks = table("turns_en")["patterns"]["ask_word"]
     joined = "and also|and then|also|and|plus|n|&|but|oh and|then"
     stops = rf"{_SENTENCE_ENDS}|\s+-\s+|:\s+(?={asks})"
     begins = rf"(?:{asks}|if (?:i|we|you|he|she|it|they)\b|{_thing()})"
-    return re.compile(rf"{stops}|,?\s+(?:{joined}),?\s+(?={begins})|,\s+(?=(?:{asks}|{_thing()}))", re.IGNORECASE)
+    told = r"(?:is|are)\s+\d+\s*(?:(?:mls?|mils?|ccs?)\b)?\s*(?:(?:an|per|each|every) hour)?\s*(?:$|[.,;-])"
+    return re.compile(
+        rf"{stops}|,?\s+(?:{joined}),?\s+(?={begins})|,\s+(?!{told})(?=(?:{asks}|{_thing()}))", re.IGNORECASE
+    )
 
 
 @cache

@@ -10,8 +10,9 @@ from dataclasses import replace
 from assistant import gather
 from assistant.acts import act_named
 from assistant.borne_out import bears_out
+from assistant.by_its_role import by_its_role
 from assistant.cards import GRAVE, card
-from assistant.carried import carried, in_the_last_answer
+from assistant.carried import carried, in_the_last_answer, told_before
 from assistant.dialogue import Talk
 from assistant.fed_told import fed_told
 from assistant.follow_ons import follows_on
@@ -41,7 +42,6 @@ from assistant.turns import (
     after_a_sum,
     chosen,
     pattern,
-    said_slots,
     told,
     told_acts,
 )
@@ -82,15 +82,7 @@ def decide(
     ranked = of_what_ran(text, of_the_run(heard, logged) or what_it_may_ask(text, heard), logged)
     if (plainly := _plainly(text, heard, talk, ranked)) is not None:
         return plainly
-    turn = (
-        chosen(text, talk) or right_after(text, heard, talk, feeds) or follows_on(text, heard, talk)
-        or about_reminders(text, heard, talk)
-        or is_of_the_plan(of_the_plan(text, heard, talk, feeds), text, ranked, logged)
-        or _of_the_log(text, heard, talk) or asks_for_the_next(text, talk, feeds)
-        or settings_turn(text, heard, talk, feeds) or put_right(text, heard, talk, logged)
-        or about_the_talk(text, heard, talk, ranked)
-        or another_value(text, heard, talk, ranked, feeds, logged)
-    )
+    turn = _turn(text, heard, talk, ranked, feeds, logged)
     if turn is not None:
         return turn
     if asks_to_be_led(text, surely=True):
@@ -134,13 +126,29 @@ def decide(
     return Question(best.intent, best.card, best.p, carried(text, heard, talk, best), choices=_offered(ranked))
 
 
+def _turn(
+    text: str, heard: Heard, talk: Talk, ranked: tuple[Candidate, ...], feeds: tuple[str, ...], logged: tuple[str, ...]
+) -> Question | None:
+    """What only the talk so far makes clear: a choice, a value moved, something asked of the last answer."""
+    return (
+        chosen(text, talk) or right_after(text, heard, talk, feeds)
+        or by_its_role(text, heard, talk, ranked, feeds, logged) or follows_on(text, heard, talk)
+        or about_reminders(text, heard, talk)
+        or is_of_the_plan(of_the_plan(text, heard, talk, feeds), text, ranked, logged)
+        or _of_the_log(text, heard, talk) or asks_for_the_next(text, talk, feeds)
+        or settings_turn(text, heard, talk, feeds) or put_right(text, heard, talk, logged)
+        or about_the_talk(text, heard, talk, ranked)
+        or another_value(text, heard, talk, ranked, feeds, logged)
+    )
+
+
 def _plainly(text: str, heard: Heard, talk: Talk, ranked: tuple[Candidate, ...]) -> Question | None:
     """What is asked of the world outside, and "done when?"."""
     looks = next((c.intent for c in ranked[:3] if c.intent in _LOOKS), None)
     if talk.asks is None and looks is not None and asks_of_the_world(looks, text, heard):
         return Question("out_of_scope", p=1.0)
     if talk.guide is None and pattern("done_when").match(text):
-        return Question("finish_at", carried=said_slots(talk.slots) if talk.question in gather.names() else {})
+        return Question("finish_at", carried=told_before(talk) if talk.question in gather.names() else {})
     return None
 
 

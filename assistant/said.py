@@ -42,6 +42,7 @@ from assistant.other_events import (
 )
 from assistant.own_sentence import stands_aside
 from assistant.spoken import Said, Spoken
+from assistant.weighed_roles import weigh
 from knowledge.library import table
 
 __all__ = ["Said", "Spoken", "said"]
@@ -163,6 +164,11 @@ def _not_of_the_feed(heard: Heard, amount: Amount, before: str, after: str, more
 @lru_cache(maxsize=64)  # the parts, the question and the action all look at the same words
 def said(heard: Heard) -> Said:
     """Give each number of `heard` its roles; a number that was taken back at once is left out."""
+    return Said(heard, tuple(weigh(heard, by_words(heard))))
+
+
+def by_words(heard: Heard) -> list[Spoken]:
+    """The roles that the words beside each number speak for."""
     spoken: list[Spoken] = []
     gone, broken = corrected(heard), false_starts(heard)
     dated = [a for a in heard.amounts if a.readings[0].kind in DATED]
@@ -170,9 +176,10 @@ def said(heard: Heard) -> Said:
     for i, amount in enumerate(heard.amounts):
         if i in gone:
             continue
-        if amount.upper is not None and (_pattern("stretch").search(heard.text) or UNTIL.search(amount.text)):
+        led = " ".join(heard.tokens[max(0, amount.start - REACH) : amount.start])
+        in_figures = led.endswith("going") and amount.text[:1].isdecimal()  # "not going 2 to 2.10", no "ten to five"
+        if amount.upper is not None and (_pattern("stretch").search(led) or UNTIL.search(amount.text) or in_figures):
             spoken += _from_to(amount)
-            led = " ".join(heard.tokens[max(0, amount.start - REACH) : amount.start])
             if led.endswith("instead of") or beside("own_hours").search(led):  # "nap was 2 till 3"
                 for one in spoken[-2:]:
                     one.roles["noise"] = 2.0  # "instead of eight till two"
@@ -193,7 +200,8 @@ def said(heard: Heard) -> Said:
         more = len(heard.amounts) - len(dated)
         others = tuple(a for j, a in enumerate(heard.amounts) if j != i and j not in gone)
         beside_it = _not_of_the_feed(heard, amount, before, after, more) or in_brackets(heard, amount, roles)
-        beside_it = beside_it or stands_aside(heard, amount)
+        weighed = amount.readings[0].kind == "mass" and _pattern("of_a_weight").search(heard.text)  # "... per kilo?"
+        beside_it = beside_it or (stands_aside(heard, amount) and not weighed)
         if beside_it or not_meant(before, after, kinds_of(amount), others):
             roles["noise"] = 2.0
         if amount.readings[0].kind in ("volume", "number") and after.startswith("gone"):
@@ -211,4 +219,4 @@ def said(heard: Heard) -> Said:
             after_another(spoken[-1], amount, before, after, roles, adjoining=heard.amounts[i - 1].end == amount.start)
         spoken.append(Spoken(amount, before, after, roles))
     give_way(spoken)
-    return Said(heard, tuple(spoken))
+    return spoken

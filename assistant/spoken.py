@@ -17,6 +17,7 @@ class Spoken:
     before: str
     after: str
     roles: dict[str, float]
+    likely: str = ""  # what the weights hold it for, in a message of several numbers (weighed_roles.py)
 
     def reading(self, *kinds: str) -> Reading | None:
         """The first reading of one of the kinds, in the order in which the hearing offered them."""

@@ -110,6 +110,8 @@ def given_so_far(slots: Slots, of: Feed | None) -> Quantity | None:
     if given is None and said is not None and _gone_in(said):
         slots.spoken["given"], slots.used["given"] = slots.spoken.pop("volume"), slots.used.pop("volume")
         given = said
+    elif given is not None and said is not None and _was_hung(said):
+        return _rest_of_what_hung(slots)
     elif given is not None and said is not None:  # "200 in, 448 left": what is left is said
         slots.spoken.pop("given")
         if whole is None or slots.used.pop("given").value + slots.used["volume"].value != whole:
@@ -118,6 +120,8 @@ def given_so_far(slots: Slots, of: Feed | None) -> Quantity | None:
         return None
     if given is None and ("volume" in slots.used or slots.get("given") is None):  # of before: "and if I start at ten?"
         return None
+    if "total" in slots.carried and "given" in slots.carried:  # "hung 560, 180 in", and then: "done when?"
+        whole = slots.get("total")
     if whole is None:
         raise Ask("which_feed" if len(slots.night.feeds) > 1 else "volume", names=[f.name for f in slots.night.feeds])
     if slots.used["given"].value > whole:
@@ -125,6 +129,25 @@ def given_so_far(slots: Slots, of: Feed | None) -> Quantity | None:
     slots.fill("total", whole, "care plan")
     left: Quantity = slots.fill("volume", (whole - slots.used["given"].value).to("mL"), "question")
     return left
+
+
+def _was_hung(spoken: Spoken) -> bool:
+    """Is an amount told as what was put up, or as the whole, and not as what is left?"""
+    left = spoken.roles.get("left", 0.0)
+    return max(spoken.roles.get("hung", 0.0), spoken.roles.get("total", 0.0)) > max(left, HUNG)
+
+
+HUNG = 0.9  # how plainly an amount is said to have been put up
+
+
+def _rest_of_what_hung(slots: Slots) -> Quantity:
+    """ "Hung 560, 180 has gone in": what is left is the rest of it."""
+    hung, given = slots.used.pop("volume"), slots.used["given"]
+    if given.value > hung.value:
+        raise Ask("which_number", code="unclaimed", numbers=f"{given.words}, {hung.words}")
+    slots.used["total"] = hung
+    left: Quantity = slots.fill("volume", (hung.value - given.value).to("mL"), "question")
+    return left  # a dry line still takes its part of it: see priming()
 
 
 def _gone_in(spoken: Spoken) -> bool:

@@ -199,6 +199,8 @@ def with_others(slots: Slots, name: str) -> Quantity | None:
         joined = spoken if spoken.amount.start > first.amount.start else first
         if reading is None or reading is not spoken.amount.readings[0] or not ADDED.search(joined.before):
             continue
+        if spoken.roles.get("noise", 0.0) > 0.9 or "noise" in (spoken.likely, first.likely):
+            continue
         if reading.kind == "number" and reading.value < 20 and not beside("added_on").search(joined.before):
             continue
         if reading.value == first.amount.readings[0].value and SAME.search(spoken.before):

@@ -10,6 +10,7 @@ from assistant.number_pairs import beside
 from assistant.said import Spoken
 from assistant.slots import Slots
 from assistant.wants import Ask, Used, measure
+from assistant.weighed_roles import WHOLE
 from rules.clock import before, between
 from rules.quantity import Quantity
 
@@ -56,8 +57,8 @@ def time_off(slots: Slots) -> Quantity | None:
         here, after = said[at], said[at + 1] if at + 1 < len(said) else None
         length = _length(here, slots, further=at > 0 and at - 1 == last)
         length = off_until_now(here, slots) if length is None else length
-        if length is None and after is not None and here.reading("clock"):
-            if WENT_OFF.search(here.before):
+        if length is None and after is not None and here.reading("clock") and not _is(here, "ended"):
+            if WENT_OFF.search(here.before) or _is(here, "went_off"):
                 length = _length(after, slots, begun=True) or _stretch(here, after, slots)
             elif OFF_AFTER.match(after.after):
                 length = _stretch(here, after, slots)
@@ -78,6 +79,11 @@ def time_off(slots: Slots) -> Quantity | None:
         told = [s.amount.text for name, s in slots.spoken.items() if name.startswith("off_")]
         slots.used["off"] = Used(total, "question", ", ".join(told))
     return total
+
+
+def _is(spoken: Spoken, role: str) -> bool:
+    """Do the weights hold a number for that (see weighed_roles.py)?"""
+    return spoken.roles.get(role, 0.0) >= WHOLE
 
 
 def _its_hour(hour: Spoken, length: Spoken) -> bool:
@@ -123,6 +129,14 @@ def off_until_now(spoken: Spoken, slots: Slots) -> Quantity | None:
     return between(resolve(begun, slots.night.now, "past", None)[0], slots.night.now).to("min")
 
 
+def off_before(slots: Slots) -> Quantity | None:
+    """The pauses told before of the same run: they stand when its rate or its start is put right."""
+    if "start" not in slots.carried or (slots.night.state is not None and slots.night.state.started is not None):
+        return None
+    found: Quantity | None = slots.get("off")
+    return found
+
+
 def off_till_now(slots: Slots) -> Quantity | None:
     """The same, taken; another hour told beside it ("started at half nine") is none of the pause's."""
     for spoken in slots.said.spoken:
@@ -139,8 +153,8 @@ def _length(spoken: Spoken, slots: Slots, *, begun: bool = False, further: bool 
     reading = spoken.reading("time")
     if reading is None or spoken.amount.readings[0].kind != "time":
         return None
-    if spoken.after.startswith(("ago", "late", "behind")):
-        return None
+    if spoken.after.startswith(("ago", "late", "behind")) or beside("clocks_change").search(spoken.before):
+        return None  # "the clock lost an hour"
     times = _times(spoken, slots)
     several = SEVERAL.search(spoken.before) and WENT_OFF.search(SEVERAL.split(spoken.before)[0].strip())
     if several and (times is None or not beside("one_each").search(spoken.after)):
@@ -178,7 +192,7 @@ def _times(spoken: Spoken, slots: Slots) -> int | None:
 def _stretch(first: Spoken, last: Spoken, slots: Slots) -> Quantity | None:
     """From one time of day to another, both gone by."""
     begins, ends = first.reading("clock"), last.reading("clock")
-    if begins is None or ends is None or not CAME_BACK.search(last.before):
+    if begins is None or ends is None or not (CAME_BACK.search(last.before) or _is(last, "came_back")):
         return None
     went = resolve(begins, slots.night.now, "past", None)[0]
     came = resolve(ends, went + timedelta(minutes=1), "future", None)[0]

@@ -55,7 +55,7 @@ def by_clock(slots: Slots, begun: datetime | None = None) -> Stretches:
     """
     rates, clocks, lengths = [], [], []
     for spoken in slots.said.spoken:
-        if spoken.roles.get("noise", 0.0) > 0.9 or spoken.roles.get("event", 0.0) > 0.9:
+        if any(spoken.roles.get(role, 0.0) > PLAINLY for role in ("noise", "event", "went_off", "came_back")):
             continue
         clock = spoken.reading("clock") if spoken.amount.readings[0].kind == "clock" else None
         if (time := spoken.reading("time")) is not None and FIRST.search(spoken.before):

@@ -109,7 +109,10 @@ def row_of_amounts(slots: Slots) -> Quantity | None:
         ROW.fullmatch(" ".join((*tokens[one.amount.end : other.amount.start], "")))
         for one, other in pairwise(told)
     )
-    if len(told) < FEWEST or not joined:
+    at_feeds = [s for s in told if s.roles.get("at_a_feed", 0.0) > 0.0]
+    if len(at_feeds) > 1:  # "180 in the first, and the other was 220"
+        told = at_feeds
+    elif len(told) < FEWEST or not joined:
         return None
     total = qty(0, "mL")
     for one in told:

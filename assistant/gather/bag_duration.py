@@ -10,7 +10,7 @@ from assistant.gather._bag import GIVEN, given_so_far, left_by_log, priming, sha
 from assistant.gather._counts import poured, told_by_number
 from assistant.gather._relative import by_so_much
 from assistant.gather._shared import FINISH, LEFT, NOW, RATE, START, accuracy, feed, rate, said_volume
-from assistant.gather._when import now, start
+from assistant.gather._when import counts_from_now, now, start
 from assistant.slots import Slots
 from assistant.wants import Ask, size_of
 
@@ -55,7 +55,7 @@ def gather(slots: Slots) -> Mapping[str, Any]:
     runs_at = rate(slots)
     if runs_at is None:
         raise Ask("rate")
-    begins = start(slots, when="nearest")
+    begins = counts_from_now(slots, start(slots, when="nearest"))
     return {
         "volume": hangs,
         "rate": runs_at,

@@ -18,6 +18,7 @@ from assistant.night import feed_rate, feed_time, feed_volume
 from assistant.said import Spoken
 from assistant.slots import Slots
 from assistant.wants import Ask, Used, Want, measure
+from assistant.weighed_roles import WHOLE
 from rules.clock import between, earlier, later
 from rules.quantity import qty
 
@@ -226,7 +227,8 @@ def gather(slots: Slots) -> Mapping[str, Any]:
         slots.spoken["short"] = short  # "off two hours, so she is 76 short": said twice
     finish = _planned_finish(slots) or end_while_it_runs(slots, of).get("planned_finish")
     ordered = ordered_rate(slots)
-    slow = "rate" in slots.spoken and slots.said.has(*RAN_SLOW) and not slots.said.has(*PAUSED)
+    stood = slots.said.has(*PAUSED) or any(s.roles.get("off", 0.0) >= WHOLE for s in slots.spoken.values())
+    slow = "rate" in slots.spoken and slots.said.has(*RAN_SLOW) and not stood
     if ordered is not None and runs_at < ordered and slow:
         should, had = (ordered * off).to("mL"), (runs_at * off).to("mL")  # "ran at 60 for two hours": slow, not off
         slots.fill("ordered_rate", ordered, "care plan")

@@ -15,21 +15,26 @@ from assistant.gather._bag import priming
 from assistant.gather._had import feeds_had, in_the_window, of_the_feed_named, since_a_feed
 from assistant.gather._off_by_log import ended_as_logged
 from assistant.gather._pause_known import by_the_log
-from assistant.gather._pauses import no_part, time_off
+from assistant.gather._pauses import no_part, off_before, time_off
 from assistant.gather._rest_told import OF_A_RATE, whole_less_rest
 from assistant.gather._restart import BACK_ON, back_on
 from assistant.gather._shared import NOW, RATE, START, accuracy, feed, ordered_rate, rate, volume_of
 from assistant.gather._stretches import by_clock_and_log, by_length, by_steps
+from assistant.gather._tally import row_of_amounts
 from assistant.gather._told_beside import since_later
 from assistant.gather._when import ends_after, now, start
 from assistant.gather.remaining import elapsed
 from assistant.household.care_plan import Feed
 from assistant.slots import Slots
 from assistant.wants import Ask, Used, Want
+from assistant.weighed_roles import WHOLE
 from rules.clock import before, between, midnight
 
 TO_COME = ("will", "would", "by", "till?", "until", r"\w+'ll", "going to", "when", "if", "to be", "before")
-UP_TO_NOW = ("by now", "up to now", "till now", "until now", "as of now", "to date")
+UP_TO_NOW = (
+    "as things stand", "right now", "so far", "as it stands", "at the moment", "already", "by now", "up to now",
+    "till now", "until now", "as of now", "to date",
+)
 SAME = timedelta(minutes=10)  # told a little otherwise than it was logged
 OF_THE_DAY = ("today", "all day", "total", "altogether")
 HELD = (r"on hold", r"paused", r"stopped", r"off", r"switched off", r"not running")
@@ -95,7 +100,8 @@ def _until_then(slots: Slots) -> Any:
     until = told is not None and re.search(r"\b(?:un)?till?$", told.before)
     if until and "rate" in slots.spoken and state is not None and state.running and "start" not in slots.spoken:
         raise Ask("which_number", code="unclaimed", numbers=slots.spoken["rate"].amount.text)  # and what ran since?
-    if told is not None and slots.said.has(*UP_TO_NOW):
+    ended = told is not None and told.roles.get("ended", 0.0) >= WHOLE  # "off for good at ten": up to then, by now
+    if told is not None and slots.said.has(*UP_TO_NOW) and not ended:
         slots.used.pop("by")
         raise Ask("which_number", code="unclaimed", numbers=told.amount.text)  # "off when they rang at ten ... by now?"
     if told is not None and OF_A_RATE.search(told.before):
@@ -103,7 +109,7 @@ def _until_then(slots: Slots) -> Any:
         raise Ask("which_number", code="unclaimed", numbers=told.amount.text)  # "on the old rate till two": and since?
     if by is not None and _from_to(slots):
         return between(begun, by)  # "72 an hour from 9 to 3": whenever that is
-    ahead = by is not None and told is not None and before(now(slots), by)
+    ahead = by is not None and told is not None and before(now(slots), by) and not ended
     if ahead and told is not None and ("now" in slots.spoken or not slots.said.has(*TO_COME)):
         raise Ask("which_number", code="unclaimed", numbers=told.amount.text)  # "so far" does not reach beyond now
     ran = between(begun, by) if by is not None else None
@@ -174,6 +180,18 @@ def _told(slots: Slots) -> bool:
     return any(s.amount.readings[0].kind not in ("day", "date") for s in slots.said.spoken)
 
 
+def _by_the_log(slots: Slots, of: Feed | None) -> Mapping[str, Any] | None:
+    """What the log makes of a feed that is held, went on again, or is asked about since an hour."""
+    held = _held(slots) or ended_as_logged(slots)
+    if held is not None:
+        return held
+    again = _on_again(slots, of) if not slots.has("by") else None
+    if again is not None:
+        return again
+    since = _since_by_log(slots)
+    return {"given": since, "accuracy": accuracy(slots)} if since is not None else None
+
+
 def gather(slots: Slots) -> Mapping[str, Any]:
     had = since_a_feed(slots) or in_the_window(slots) or of_the_feed_named(slots) if slots.night.events else None
     if had is not None:
@@ -186,38 +204,34 @@ def gather(slots: Slots) -> Mapping[str, Any]:
             slots.spoken[f"stretch_{spoken.amount.start}"] = spoken
         slots.remarks.append("in_stretches")
         return {"segments": several, "accuracy": accuracy(slots)}
-    off = by_the_log(slots, time_off(slots))
+    if (in_all := row_of_amounts(slots)) is not None:
+        return {"given": in_all, "accuracy": None}
+    off = by_the_log(slots, time_off(slots)) or off_before(slots)
     slots.assign(**WANTED)
     told = whole_less_rest(slots) or _by_amounts(slots)
     if told is not None:
         return told
     at_a_step(slots)
     of, state = feed(slots), slots.night.state
-    held = _held(slots) or ended_as_logged(slots)
-    again = _on_again(slots, of) if held is None and not slots.has("by") else None
-    if again is not None:
-        return again
-    since = _since_by_log(slots) if held is None else None
-    if since is not None:
-        return {"given": since, "accuracy": accuracy(slots)}
-    if held is not None:
-        return held
+    if (by_log := _by_the_log(slots, of)) is not None:
+        return by_log
     if (whole_day := _whole_day(slots)) is not None:
         return {"given": slots.fill("given", whole_day, "feed log"), "accuracy": None}
+    if slots.said.has(*UP_TO_NOW):
+        slots.carried.pop("by", None)  # "and as things stand?", after what would be in by one
     till_then = slots.get("by") is not None
     if till_then and "ago" in slots.spoken:  # until an hour, and for so long: they do not both say how long it ran
         raise Ask("which_number", code="unclaimed", numbers=slots.spoken["ago"].amount.text)
     ran = _until_then(slots) if till_then else elapsed(slots)
     since_later(slots, slots.get("start") if not till_then else None)
     total = slots.get("total")
-    by_log = not till_then and state is not None and state.given is not None and "rate" not in slots.used
+    logged = not till_then and state is not None and state.given is not None and "rate" not in slots.used
     if till_then and (by_then := log_till(slots)) is not None:
         return {"given": by_then.given, "volume_limit": by_then.limit, "accuracy": accuracy(slots)}
     if off is not None and ran is None:
         no_part(slots)
-    elif off is not None:
-        ran = ran - off
-    if ran is None and by_log:
+    ran = ran - off if ran is not None and off is not None else ran
+    if ran is None and logged:
         assert state is not None
         slots.fill("given", state.given, "feed log")
         return {"given": state.given, "volume_limit": state.limit, "accuracy": accuracy(slots)}
@@ -230,8 +244,7 @@ def gather(slots: Slots) -> Mapping[str, Any]:
         return {"segments": stepped, "accuracy": accuracy(slots)}
     if runs_at is None:
         raise Ask("rate")
-    if (total is None and slots.used["rate"].origin != "question") or (
-        total is None and of is not None and runs_at == ordered_rate(slots)
-    ):
+    as_ordered = slots.used["rate"].origin != "question" or (of is not None and runs_at == ordered_rate(slots))
+    if total is None and as_ordered:
         total = slots.fill("total", volume_of(slots, of), "care plan")
     return {"rate": runs_at, "running": ran, "volume_limit": total, "accuracy": accuracy(slots)}

@@ -11,7 +11,7 @@ from typing import Any
 from assistant.gather._bag import GIVEN, given_so_far, left_by_log, priming, share_gone
 from assistant.gather._counts import poured
 from assistant.gather._pause_known import by_the_log
-from assistant.gather._pauses import no_part, time_off
+from assistant.gather._pauses import no_part, off_before, time_off
 from assistant.gather._relative import by_so_much
 from assistant.gather._restart import left_when_back_on
 from assistant.gather._shared import (
@@ -30,13 +30,14 @@ from assistant.gather._shared import (
     which_feed,
 )
 from assistant.gather._told_beside import began_before, since_later
-from assistant.gather._when import ends_after, no_pause, now, planned_start, start
+from assistant.gather._when import counts_from_now, ends_after, no_pause, now, planned_start, start
 from assistant.hear.clock import resolve
 from assistant.household.care_plan import CarePlan
 from assistant.message import Reading
 from assistant.night import feed_time
 from assistant.slots import Slots
 from assistant.wants import Ask, Used, Want, measure
+from assistant.weighed_roles import WHOLE
 from rules.clock import before, later
 from rules.quantity import Quantity, qty
 
@@ -88,7 +89,7 @@ def _late(slots: Slots) -> Quantity | None:
     """ "Went on 20 minutes late": how much later than by the plan, where no start is said; never how long it runs."""
     for spoken in slots.said.spoken:
         reading = spoken.reading("time")
-        if reading is not None and spoken.after.startswith("late"):
+        if reading is not None and (spoken.after.startswith("late") or spoken.roles.get("late", 0.0) >= WHOLE):
             slots.spoken["late"] = spoken
             slots.used["late"] = Used(measure("time", reading, slots.night), "question", spoken.amount.text)
             found: Quantity = slots.used["late"].value
@@ -127,11 +128,6 @@ def _to_end_that_day(
 
 
 TO_GO = re.compile(r"(?:left|to go|remaining|to run)\b")
-
-
-def _as_before(slots: Slots) -> Any:
-    """The pauses told before, of the same run."""
-    return slots.get("off") if "start" in slots.carried and "start" not in slots.spoken else None
 
 
 def _one_too_many(slots: Slots) -> None:
@@ -185,7 +181,7 @@ def gather(slots: Slots) -> Mapping[str, Any]:
     of = feed(slots) or (on_by_the_plan(slots) if slots.night.state is None else None)
     state = slots.night.state
     over, volume = slots.get("over"), poured(slots) or given_so_far(slots, of) or said_volume(slots, of)
-    begins = _same_time_another_day(slots) or start(slots, when="nearest")
+    begins = _same_time_another_day(slots) or counts_from_now(slots, start(slots, when="nearest"))
     begins = None if began_before(slots, begins) else begins
     since_later(slots, begins, whole=over is None and volume is None)
     if over is None and volume is None and begins is not None:
@@ -218,7 +214,7 @@ def gather(slots: Slots) -> Mapping[str, Any]:
     begins = _to_end_that_day(slots, begins, over, volume, runs_at)
     slots.used["start"] = Used(begins, slots.used["start"].origin, slots.used["start"].words)
     plan = slots.night.plan
-    off = _counted(slots, _as_before(slots) if off is None else off, begins)
+    off = _counted(slots, off_before(slots) if off is None else off, begins)
     _in_time(slots, begins, over or (None if volume is None or runs_at is None else (volume / runs_at).to("h")))
     by_plan = "rate" in slots.used and slots.used["rate"].origin == "care plan"
     return {

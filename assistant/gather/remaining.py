@@ -9,12 +9,13 @@ from typing import Any
 from assistant.gather._at_an_hour import LATER_ON, at_that_hour, in_an_hour
 from assistant.gather._bag import OF_THE_BAG, share_gone
 from assistant.gather._pause_known import by_the_log
-from assistant.gather._pauses import no_part, time_off
+from assistant.gather._pauses import no_part, off_before, time_off
 from assistant.gather._shared import AGO, NOW, RATE, START, accuracy, check_entry, feed, rate, volume_of, which_feed
 from assistant.gather._when import no_pause, now, start
 from assistant.said import Spoken
 from assistant.slots import Slots
 from assistant.wants import Ask, Used, Want
+from assistant.weighed_roles import WHOLE
 from rules.clock import between
 from rules.quantity import qty
 
@@ -72,6 +73,17 @@ def _says_left(slots: Slots) -> bool:
     return left > 0.3 and left > max(spoken.roles.get("total", 0.0), spoken.roles.get("hung", 0.0))
 
 
+def _left_now(slots: Slots) -> bool:
+    """ "It went on at nine, 260 not in yet": plainly what is left now, whenever the feed began, which plays no part."""
+    if slots.spoken["total"].roles.get("left", 0.0) < WHOLE if "total" in slots.spoken else True:
+        return False
+    for name in ("start", "ago"):
+        if name in slots.spoken:
+            slots.spoken["began"] = slots.spoken.pop(name)
+            slots.used.pop(name, None)
+    return True
+
+
 def share_of(slots: Slots, total: Any, given: Any) -> Any:
     """ "He had three quarters of it": a share of nothing named is one of the whole that is counted from."""
     spoken = slots.spoken.get("given")
@@ -84,6 +96,15 @@ def share_of(slots: Slots, total: Any, given: Any) -> Any:
     part = reading.value / (100 if reading.kind == "percent" else 1)
     slots.used["given"] = Used((total * part).to("mL"), "question", spoken.amount.text)
     return slots.used["given"].value
+
+
+def _given(slots: Slots) -> Any:
+    """What went in as it was told; of what the log had before, it knows the whole that it is a part of, too."""
+    given = slots.get("given")
+    if given is not None and slots.used["given"].origin == "feed log":
+        slots.used.pop("given")
+        return None
+    return given
 
 
 def _in_the_bag(slots: Slots) -> Mapping[str, Any] | None:
@@ -106,7 +127,7 @@ def gather(slots: Slots) -> Mapping[str, Any]:
         return {"total": then.limit, "given": then.given, "rate": then.rate, "now": by, "accuracy": accuracy(slots)}
     if (then := at_that_hour(slots, left=True)) is not None:
         return {"total": slots.fill("total", then.limit, "feed log"), "given": then.given}
-    off = by_the_log(slots, time_off(slots))
+    off = by_the_log(slots, time_off(slots)) or off_before(slots)
     slots.assign(
         given=Want("volume", ("given",), told=True),
         total=Want("volume", ("total", "hung", "left")),
@@ -116,13 +137,13 @@ def gather(slots: Slots) -> Mapping[str, Any]:
         now=NOW,
     )
     of, state = feed(slots), slots.night.state
-    total, given = slots.get("total"), slots.get("given")
+    total, given = slots.get("total"), _given(slots)
     ran = elapsed(slots)
     if off is not None and (ran is None or given is not None):
         no_part(slots)
     elif off is not None:
         ran = ran - off
-    if given is None and (ran is None or "whole" in slots.spoken) and _says_left(slots):
+    if given is None and (ran is None or "whole" in slots.spoken or _left_now(slots)) and _says_left(slots):
         share_gone(slots, "total")
         given = qty(0, "mL")
         total = slots.get("total")

@@ -171,6 +171,8 @@ def _the_ordinal(w: Words, i: int, ordinal: tuple[int, int]) -> Found | None:
     end, number = ordinal
     following = lex.unit.at(w.tokens, end)
     digits = w.tokens[i][0].isdecimal()
+    if w.tokens[end : end + 1] and w.tokens[end] in lex.lists["no_day"]:
+        return (end, ())  # "the sixth floor"
     the = i > 0 and w.tokens[i - 1] == "the"
     before = w.tokens[i - 2] if i > 1 else ""
     dated = the and (before in lex.lists["date_before"] or lex.day.at(w.tokens, i - 2) is not None)

@@ -129,6 +129,7 @@ def _sets(data: Mapping[str, Any]) -> dict[str, frozenset[str]]:
     named |= {
         "about": data["about"]["before"],
         "date_before": data["dates"]["before"],
+        "no_day": data["dates"]["no_day"],
         "short_day_after": data["short_days"]["after"],
         "short_day_join": data["short_days"]["join"],
         "short_day_not": data["short_days"]["not_before"],

@@ -1,0 +1,115 @@
+"""The second ear for numbers: what a number is likely about (a rate, a start, what is left ...), by frozen weights.
+
+The first are the words of knowledge/roles_en.toml. The weights (knowledge/weights/number_roles.tsv.gz: one feature a
+line, readable) were fitted apart, on messages put together from what many writers tell of a feed
+(tests/benchmarks/peers/fit_number_roles.py). Nothing is learned here; the same words give the same shares.
+"""
+
+from __future__ import annotations
+
+import gzip
+import math
+from collections.abc import Mapping
+from dataclasses import dataclass
+from functools import cache, lru_cache
+from importlib import resources
+
+from assistant.message import Amount, Heard
+
+TABLE = "number_roles.tsv.gz"
+REACH = 7  # words on each side
+BOUNDS = frozenset({".", "?", "!", ";", ":", ",", "-", "–", "and", "but", "(", ")", "\n"})
+SIZES = ((24, "a"), (130, "b"), (420, "c"))  # an hour or so, a rate, an amount of some hours, a whole feed
+
+
+def kind_of(amount: Amount) -> str:
+    """The kind of a number, and about how large it is."""
+    first = amount.readings[0]
+    if first.kind not in ("number", "volume", "rate"):
+        return first.kind
+    return first.kind + next((name for most, name in SIZES if first.value <= most), "d")
+
+
+def features(heard: Heard, index: int) -> frozenset[str]:
+    """What stands around one number: the words on each side in their order, alone, and within its own clause."""
+    amount, kind = heard.amounts[index], kind_of(heard.amounts[index])
+    left, right = _left(heard, amount), _right(heard, amount)
+    found = {f"k:{kind}", f"u:{amount.readings[0].kind} {amount.readings[0].unit}", f"ba:{left[0]}_{right[0]}"}
+    for side, words in (("b", left), ("a", right)):
+        for length in (1, 2, 3, 4):
+            found.add(f"{side}{length}:{' '.join(words[:length])}")
+        found |= {f"{side}{length}:{' '.join(words[:length])}|{kind[:4]}" for length in (1, 2)}
+        inside = True
+        for at, word in enumerate(words):
+            if word in BOUNDS or (word.startswith("#") and at):
+                inside = False
+            found.add(f"{side}{'c' if inside else 'f'}:{word}")
+            if inside:
+                found.add(f"{side}s:{word[:5]}")
+                found |= {f"{side}p:{word} {after}" for after in words[at + 1 : at + 2]}
+    return frozenset(found)
+
+
+def _left(heard: Heard, amount: Amount) -> list[str]:
+    """The words before it, the nearest first; another number as its kind; "^" where the message begins."""
+    ends = {other.end: other for other in heard.amounts}
+    words: list[str] = []
+    at = amount.start
+    while at > 0 and len(words) < REACH:
+        other = ends.get(at)
+        words.append(heard.tokens[at - 1] if other is None else f"#{kind_of(other)}")
+        at = at - 1 if other is None else other.start
+    return words if len(words) == REACH else [*words, "^"]
+
+
+def _right(heard: Heard, amount: Amount) -> list[str]:
+    """The words after it; another number as its kind; "$" where the message ends."""
+    starts = {other.start: other for other in heard.amounts}
+    words: list[str] = []
+    at = amount.end
+    while at < len(heard.tokens) and len(words) < REACH:
+        other = starts.get(at)
+        words.append(heard.tokens[at] if other is None else f"#{kind_of(other)}")
+        at = at + 1 if other is None else other.end
+    return words if len(words) == REACH else [*words, "$"]
+
+
+@dataclass(frozen=True)
+class Weights:
+    roles: tuple[str, ...]
+    bias: tuple[float, ...]
+    rows: Mapping[str, tuple[tuple[int, float], ...]]  # feature -> (index of the role, weight)
+
+    def shares(self, found: frozenset[str]) -> dict[str, float]:
+        """How likely each role is; together 1."""
+        scores = list(self.bias)
+        for feature in sorted(found & self.rows.keys()):  # one order: sums repeat to the last digit
+            for role, weight in self.rows[feature]:
+                scores[role] += weight
+        raised = [math.exp(score - max(scores)) for score in scores]
+        return {role: share / sum(raised) for role, share in zip(self.roles, raised, strict=True)}
+
+
+@cache
+def weights() -> Weights:
+    """The table of knowledge/weights, read once."""
+    packed = resources.files("knowledge").joinpath("weights", TABLE)
+    with packed.open("rb") as file, gzip.open(file, "rt", encoding="utf-8") as lines:
+        heads = [next(lines).rstrip("\n").split("\t")[1:] for _ in range(2)]
+        rows = {}
+        for line in lines:
+            feature, *pairs = line.rstrip("\n").split("\t")
+            rows[feature] = tuple((int(at), int(weight) / 100) for at, _, weight in (p.partition(":") for p in pairs))
+    return Weights(tuple(heads[0]), tuple(float(bias) for bias in heads[1]), rows)
+
+
+@lru_cache(maxsize=64)
+def likely_roles(heard: Heard) -> tuple[tuple[str, float], ...]:
+    """For each number of the message its likeliest role, and how likely it is."""
+    table = weights()
+    found = []
+    for index in range(len(heard.amounts)):
+        shares = table.shares(features(heard, index))
+        role = max(shares, key=lambda name: shares[name])
+        found.append((role, shares[role]))
+    return tuple(found)

@@ -1,0 +1,158 @@
+"""What a number is about, where the weights are surer than the words: the second ear for numbers.
+
+The words beside a number (knowledge/roles_en.toml) come first and say what a person can look up. Where the frozen
+weights are sure of one role, that role counts and its rivals do not; an expression that says it whole (2 or more)
+yields only to near certainty.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import replace
+
+from assistant.language.number_roles import BOUNDS, likely_roles
+from assistant.message import Amount, Heard, Reading
+from assistant.spoken import Spoken
+
+LIKELY, SURE, CERTAIN = 0.6, 0.8, 0.95
+WHOLE, SAID = 2.0, 2.2  # how strongly a whole expression speaks; what a role counts that the weights are sure of
+OTHER_AMOUNTS = ("container", "syringe", "bag", "noise", "flush", "goal", "missed_amount", "hearsay")
+OTHER_HOURS = ("noise", "event", "opened", "last_done")
+RIVALS = {
+    "rate": ("left", "given", "hung", "total", *OTHER_AMOUNTS),
+    "hung": ("left", "given", "rate", *OTHER_AMOUNTS),
+    "left": ("hung", "given", "rate", "total", *OTHER_AMOUNTS),
+    "given": ("left", "hung", "rate", "total", *OTHER_AMOUNTS),
+    "at_a_feed": ("left", "hung", "rate", "total", *OTHER_AMOUNTS),
+    "off": ("over", "ago", "ahead", "every", "limit", "noise", "chore"),
+    "total": ("left", "given", "rate", *OTHER_AMOUNTS),
+    "missed_amount": ("left", "given", "hung", "rate", "total", *OTHER_AMOUNTS[:-2]),
+    "flush": ("left", "given", "hung", "rate", "total", "container", "syringe", "bag", "noise", "goal"),
+    "syringe": ("left", "given", "hung", "rate", "total", "container", "bag", "noise", "flush", "goal"),
+    "over": ("off", "ago", "ahead", "late", "every", "limit", "noise", "chore"),
+    "ago": ("off", "over", "ahead", "late", "every", "limit", "noise", "chore"),
+    "late": ("over", "off", "ago", "ahead", "every", "limit", "noise", "chore"),
+    "start": ("finish", "ended", "clock_now", "noise", "event", "opened"),
+    "finish": ("start", "ended", "clock_now", *OTHER_HOURS),
+    "ended": ("start", "finish", "clock_now", *OTHER_HOURS),
+    "clock_now": ("start", "finish", "ended", *OTHER_HOURS),
+    "went_off": ("start", "finish", "ended", "clock_now", *OTHER_HOURS),
+    "came_back": ("start", "finish", "ended", "clock_now", *OTHER_HOURS),
+    "noise": (),
+}
+TIMED = ("start", "finish", "ended", "clock_now", "went_off", "came_back")
+KINDS = dict.fromkeys(("off", "late", "over", "ago"), ("time",)) | dict.fromkeys(TIMED, ("clock",))
+AMOUNTS = ("number", "volume", "rate")
+OFTEN = frozenset({"noise", "at_a_feed", "off", "flush", "missed_amount"})  # what several numbers of a message may be
+ALSO = {"at_a_feed": "given", "flush": "water_given"}
+SPAN = frozenset({"went_off", "came_back"})
+DATED = ("day", "date")
+SEVERAL, LONG = 2, 8  # numbers, words from which on it is not plain what a number is about
+IN_A_TIME = (("in",), ("over",), ("into",), ("within",), ("across",))
+UNCERTAIN, HINTED = 0.1, 0.9
+LEAST = 20  # a bare number up to here may be an hour or a count
+
+
+def weigh(heard: Heard, words: Sequence[Spoken]) -> list[Spoken]:
+    """Each number with the role that the weights are sure of, in a message that tells several.
+
+    Where the words say that a number is no part of it and the weights are certain that it is, neither counts: it is
+    left for the question what it stands for.
+    """
+    told = [one for one in words if one.amount.readings[0].kind not in DATED and "false_start" not in one.roles]
+    if len(told) < SEVERAL and len(heard.tokens) < LONG:
+        return list(words)
+    least = SURE if len(told) >= SEVERAL else CERTAIN
+    likely = dict(zip(heard.amounts, likely_roles(heard), strict=True))
+    weighed = [(one, *likely.get(one.amount, ("", 0.0))) for one in told]
+    weighed = [entry for entry in weighed if not (entry[1] == "given" and _in_so_long(heard, entry[0]))]
+    sure = _one_each(weighed, least)
+    stretch = {role for _, role in sure} & SPAN
+    for one, role in sure:
+        if role == "noise":
+            timed = one.amount.readings[0].kind == "clock"  # any hour after "at" sounds like a start
+            likeliest = max(one.roles, key=lambda name: one.roles[name], default="")
+            another = any(other is not one and role == likeliest for other, role in sure)
+            aside = one.roles.get(likeliest, 0.0) < (WHOLE if timed or another else HINTED)
+            one.roles["noise"] = WHOLE if aside else one.roles.get("noise", 0.0)
+        elif role not in SPAN or len(stretch) == len(SPAN):
+            doubted = _told_as_aside(one)
+            one.roles.update(dict.fromkeys(RIVALS[role], 0.0))
+            one.roles[role] = UNCERTAIN if doubted else max(SAID, one.roles.get(role, 0.0))
+            if role in ALSO:
+                one.roles[ALSO[role]] = one.roles[role]
+    rates = {id(one) for one, role in sure if role == "rate"}
+    held = {id(one): role for one, role in _held(weighed, len(told))
+            if role not in SPAN or len(stretch) == len(SPAN)}
+    return _without_their_days(heard, [_known(one, held.get(id(one), ""), id(one) in rates) for one in words])
+
+
+def _held(weighed: Sequence[tuple[Spoken, str, float]], told: int) -> list[tuple[Spoken, str]]:
+    """What the weights hold each number for; of two for one role, only the surer. The words' whole expressions yield
+    only to near certainty, and an hour by which somebody is there is an end whatever it sounds like."""
+    found = []
+    for one, role, share in weighed:
+        doubtful = role == "noise" or _told_as_aside(one) or _rival(one, role) >= WHOLE
+        surest = max(other for _, also, other in weighed if also == role)
+        sure = share >= (CERTAIN if doubtful else LIKELY) and "then" not in one.roles
+        if told >= SEVERAL and role in RIVALS and sure:
+            found += [(one, role)] if role in OFTEN or share == surest else []
+    return found
+
+
+def _known(one: Spoken, likely: str, rate: bool) -> Spoken:
+    """ "Every hour 64 ml goes into her": an amount that is said for each hour is a rate."""
+    first = one.amount.readings[0]
+    if rate and first.kind == "volume" and first.unit == "mL":
+        one = replace(one, amount=replace(one.amount, readings=(Reading("rate", first.value, "mL/h"),)))
+    return replace(one, likely=likely) if likely else one
+
+
+def _without_their_days(heard: Heard, spoken: list[Spoken]) -> list[Spoken]:
+    """ "Our Kirsty turns 14 on Saturday": a day right beside a number of another story is none of the feed's."""
+    asides = [one.amount for one in spoken if one.likely == "noise" and one.roles.get("noise", 0.0) >= WHOLE]
+    for one in spoken:
+        if one.amount.readings[0].kind in DATED and any(_in_one_clause(heard, one.amount, aside) for aside in asides):
+            one.roles["noise"] = WHOLE
+    return spoken
+
+
+def _in_one_clause(heard: Heard, one: Amount, other: Amount) -> bool:
+    first, last = sorted((one, other), key=lambda amount: amount.start)
+    return not BOUNDS & set(heard.tokens[first.end : last.start])
+
+
+def _in_so_long(heard: Heard, one: Spoken) -> bool:
+    """ "What rate gets 600 in in ten hours": an amount with the time that it is to take has not gone in."""
+    after = next((other for other in heard.amounts if other.start >= one.amount.end), None)
+    between = heard.tokens[one.amount.end : after.start] if after is not None else ()
+    return after is not None and after.readings[0].kind == "time" and between[-1:] in IN_A_TIME
+
+
+def _rival(one: Spoken, role: str) -> float:
+    """How strongly the words speak for another role."""
+    return max((strength for name, strength in one.roles.items() if name != role), default=0.0)
+
+
+def _told_as_aside(one: Spoken) -> bool:
+    """Do the words beside a number say that it is of something else, or somebody's hour to come and go?"""
+    return one.roles.get("noise", 0.0) >= WHOLE or one.roles.get("event", 0.0) > HINTED
+
+
+def _one_each(likely: Sequence[tuple[Spoken, str, float]], sure: float) -> list[tuple[Spoken, str]]:
+    """Those of whose role the weights are `sure`; of two numbers for one role, only the surer."""
+    found: dict[str, tuple[float, Spoken]] = {}
+    several = []
+    for one, role, share in likely:
+        doubtful = role == "noise" or _told_as_aside(one) or _rival(one, role) >= WHOLE
+        least = CERTAIN if doubtful else sure
+        first = one.amount.readings[0]
+        if first.kind == "number" and first.value <= LEAST and role not in TIMED:
+            continue  # "at two at 66": an hour; "one carton, or two"
+        if share < least or role not in RIVALS or (role != "noise" and not one.reading(*KINDS.get(role, AMOUNTS))):
+            continue
+        if role in OFTEN:
+            several.append((one, role))
+        elif share > found.get(role, (0.0, one))[0]:
+            found[role] = (share, one)
+    return several + [(one, role) for role, (_, one) in found.items()]
