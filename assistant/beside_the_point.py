@@ -20,6 +20,7 @@ from rules.quantity import Quantity, is_amount, number, qty
 BESIDE_THE_FEED = frozenset({"length", "temperature", "mass", "age", "other"})
 COUNTED = frozenset({"container", "bottle", "bag", "meal", "feed", "scoop", "syringe", "jug"})
 HOURS = 24
+PLAINLY = 1.2  # a start is spoken for by more than "at"
 A_FEW = 6
 ABOUT = 10  # minutes
 A_DAY = qty(HOURS, "h")
@@ -56,7 +57,9 @@ def harmless(spoken: Spoken, slots: Slots) -> bool:
         return True
     if reading.kind == "count" and reading.unit in ("feed", "meal") and reading.value == 1:
         return spoken.after.startswith("of")  # "one feed of 110"
-    if spoken.roles.get("event", 0.0) > 0.9 or of_something_else(spoken, tuple(spoken.after.split()[:1])):
+    begins = spoken.roles.get("start", 0.0) > PLAINLY and "start" not in slots.spoken  # "home late, it only went up at"
+    of_an_event = spoken.roles.get("event", 0.0) > 0.9 and not begins
+    if of_an_event or of_something_else(spoken, tuple(spoken.after.split()[:1])):
         return True  # at the bus stop; "it would be two mouthfuls"
     if of_an_age_or_day(spoken.amount, spoken.before, spoken.after) or of_last_time(slots.said.heard, spoken.amount):
         return True

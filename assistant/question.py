@@ -134,7 +134,7 @@ def _turn(
         chosen(text, talk) or right_after(text, heard, talk, feeds)
         or by_its_role(text, heard, talk, ranked, feeds, logged) or follows_on(text, heard, talk)
         or about_reminders(text, heard, talk)
-        or is_of_the_plan(of_the_plan(text, heard, talk, feeds), text, ranked, logged)
+        or is_of_the_plan(of_the_plan(text, heard, talk, feeds), text, ranked, logged, talk)
         or _of_the_log(text, heard, talk) or asks_for_the_next(text, talk, feeds)
         or settings_turn(text, heard, talk, feeds) or put_right(text, heard, talk, logged)
         or about_the_talk(text, heard, talk, ranked)

@@ -150,6 +150,8 @@ def _not_of_the_feed(heard: Heard, amount: Amount, before: str, after: str, more
         return True  # "that's room 6"
     if beside("another_limit").search(before):
         return True  # "word limit 1500"
+    if "clock" in kinds_of(amount) and beside("the_clocks_at").search(before):
+        return True  # "the time changes at two"
     if beside("an_address").search(after) or beside("at_birth").search(before):
         return True  # "27 Mill Lane"; "born at 7 lb 2"
     if before.endswith(("up from", "down from")) and not beside("up_to").match(after):

@@ -6,6 +6,7 @@ Where nothing in the words speaks of the plan, and something of what has happene
 from __future__ import annotations
 
 from assistant import gather
+from assistant.dialogue import Talk
 from assistant.plan_asked import LOOKED_UP
 from assistant.plausible import without
 from assistant.told_beside import OF_THE_RUN
@@ -14,6 +15,7 @@ from assistant.understand import Candidate
 
 AMOUNT = f"{LOOKED_UP}volume"
 SURELY_A_SUM = 0.8  # from this share on a sum is not taken for a look-up that its words could be as well
+FEW = 5  # words
 
 
 def of_what_ran(text: str, ranked: tuple[Candidate, ...], logged: tuple[str, ...]) -> tuple[Candidate, ...]:
@@ -26,14 +28,15 @@ def of_what_ran(text: str, ranked: tuple[Candidate, ...], logged: tuple[str, ...
 
 
 def is_of_the_plan(
-    look_up: Question | None, text: str, ranked: tuple[Candidate, ...], logged: tuple[str, ...]
+    look_up: Question | None, text: str, ranked: tuple[Candidate, ...], logged: tuple[str, ...], talk: Talk
 ) -> Question | None:
-    """The look-up, but where it is the amount that went in, or plainly a sum."""
+    """The look-up, but where it is the amount that went in, or plainly a sum; in few words after a look-up, of it."""
     if look_up is not None and ranked[0].intent == "pour" and pattern("first_fill").search(text):
         return None  # the first of several fills, and not the whole that is ordered
     if look_up is None or pattern("of_the_order").search(text):
         return look_up
-    a_sum = ranked[0].intent in gather.names() and ranked[0].p >= SURELY_A_SUM
+    of_it = bool(talk.just_looked_up()) and len(text.split()) <= FEW
+    a_sum = ranked[0].intent in gather.names() and ranked[0].p >= SURELY_A_SUM and not of_it
     return None if a_sum or (look_up.favours == AMOUNT and _of_the_log(text, logged)) else look_up
 
 

@@ -16,7 +16,7 @@ from assistant.follow_ons import FIGURES
 from assistant.gather._left_of_whole import claim_whole
 from assistant.gather._told_beside import count_told
 from assistant.general_limits import told_in_general
-from assistant.hear import digit_by_digit, misheard
+from assistant.hear import digit_by_digit, hear, misheard
 from assistant.nets import after_the_sum, before_the_sum
 from assistant.said import HINTED, Spoken
 from assistant.slots import Slots
@@ -48,6 +48,7 @@ class Compute(TurnAction):
             doubts(slots, name)
             before_the_sum(slots, name, arguments)
             _none_claimed(turn, slots)
+            _open_still(turn)
             _of_no_feed(slots)
             _of_what_is_open(turn, slots)
             outcome = gather.calculator_for(name)(**arguments)
@@ -107,10 +108,26 @@ def _none_claimed(turn: Turn, slots: Slots) -> None:
         raise Ask("which_number", code="unclaimed", numbers=", ".join(idle))
 
 
+def _open_still(turn: Turn) -> None:
+    """ "I am not sure what 80 stands for." "It's 400 in the bag.": 80 is asked about again, and not dropped."""
+    talk, last = turn.talk, turn.talk.last or {}
+    if talk.code != "unclaimed" or not turn.question.follows or turn.question.counts == "":
+        return
+    asked = [a for a in hear(talk.text).amounts if _named(a.text, str(last.get("text")))]
+    mine = turn.said.heard.amounts
+    told = {r.value for a in mine for r in a.readings}
+    if asked and len(mine) == 1 and not any(r.value in told for a in asked for r in a.readings):
+        raise Ask("which_number", code="unclaimed", numbers=", ".join(a.text for a in asked))
+
+
+def _named(number: str, text: str) -> bool:
+    return re.search(rf"(?<!\S){re.escape(number)}(?![\w.:])", text) is not None
+
+
 def _as_unsure(name: str, spoken: Spoken, asked: str) -> bool:
     """Is the number that was asked about said again without a unit, or a word for what it is?"""
     bare = spoken.amount.readings[0].kind == "number" and spoken.roles.get(name, 0.0) < HINTED
-    return bare and re.search(rf"(?<!\S){re.escape(spoken.amount.text)}(?![\w.:])", asked) is not None
+    return bare and _named(spoken.amount.text, asked)
 
 
 def _of_no_feed(slots: Slots) -> None:

@@ -107,6 +107,10 @@ def given_so_far(slots: Slots, of: Feed | None) -> Quantity | None:
     if given is not None and said is None and primed(slots) and not slots.said.has(*IN_THEM):
         slots.spoken["volume"], slots.used["volume"] = slots.spoken.pop("given"), slots.used.pop("given")
         return None  # "the line is full and I sloshed 360 in": into the bag
+    hangs = slots.carried.get("volume")
+    if given is not None and said is None and hangs is not None and slots.used["given"].value == hangs.value:
+        slots.spoken["volume"], slots.used["volume"] = slots.spoken.pop("given"), slots.used.pop("given")
+        return None  # "380 is in the bag", and then "it had 380 in at ten past eleven"
     if given is None and said is not None and _gone_in(said):
         slots.spoken["given"], slots.used["given"] = slots.spoken.pop("volume"), slots.used.pop("volume")
         given = said

@@ -57,7 +57,7 @@ def time_off(slots: Slots) -> Quantity | None:
         here, after = said[at], said[at + 1] if at + 1 < len(said) else None
         length = _length(here, slots, further=at > 0 and at - 1 == last)
         length = off_until_now(here, slots) if length is None else length
-        if length is None and after is not None and here.reading("clock") and not _is(here, "ended"):
+        if length is None and after is not None and here.reading("clock") and not _ended(here, after):
             if WENT_OFF.search(here.before) or _is(here, "went_off"):
                 length = _length(after, slots, begun=True) or _stretch(here, after, slots)
             elif OFF_AFTER.match(after.after):
@@ -84,6 +84,12 @@ def time_off(slots: Slots) -> Quantity | None:
 def _is(spoken: Spoken, role: str) -> bool:
     """Do the weights hold a number for that (see weighed_roles.py)?"""
     return spoken.roles.get(role, 0.0) >= WHOLE
+
+
+def _ended(here: Spoken, after: Spoken) -> bool:
+    """ "Off for good at ten", and not "at half seven I came off it for twenty minutes"."""
+    lasted = after.amount.readings[0].kind == "time" and after.before.endswith("for") and after.before != "for good for"
+    return _is(here, "ended") and not lasted
 
 
 def _its_hour(hour: Spoken, length: Spoken) -> bool:

@@ -22,7 +22,8 @@ OVER = Want("time", ("over",), bare=False)
 AGO = Want("time", ("ago",), bare=False, shy=0.4)
 
 NOT_USUAL = (
-    r"n[o']t (?:at |on )?(?:the|his|her|my|its|their) (?:usual|normal|ordinary|regular|same)",
+    r"(?:n[o']t|isn'?t|wasn'?t) (?:at |on )?(?:the|his|her|my|its|their) (?:usual|normal|ordinary|regular|same)",
+    r"(?:something|a bit|somewhat) (?:lower|higher|slower|faster|less|more) than",
     r"isn't the usual", r"new rate tonight",
     r"(?:different|other|another|new|changed|some other|unusual) (?:rate|speed|flow|setting)",
     r"(?:rate|speed|setting)(?:'s| is| was| has been| got)? (?:different|changed|not the usual|another one)",

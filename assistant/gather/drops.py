@@ -47,7 +47,7 @@ def gather(slots: Slots) -> Mapping[str, Any]:
         raise Ask("drop_factor", printed=[f"{number(f, 'drop/mL'):f}" for f in figures.drop_factors(slots.night.today)])
     if "counted" not in slots.spoken and rate is None and slots.said.has(ONE_DROP):
         a_second = slots.said.has(rf"{ONE_DROP} (?:second|sec)s?")
-        if a_second or over is not None:
+        if a_second or "over" in slots.spoken:
             drop = slots.fill("one", qty(1, "drop"), "question")
             return {"drop_factor": factor, "counted": drop, "counted_over": qty(1, "s") if a_second else over.to("s")}
     counted = slots.spoken.get("counted")

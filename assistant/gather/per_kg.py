@@ -8,10 +8,13 @@ from dataclasses import replace
 from typing import Any
 
 from assistant.gather._amounts import amount
+from assistant.message import Reading
 from assistant.other_events import of_a_time_gone
 from assistant.share_out import NOT_MEANT
 from assistant.slots import Slots
+from assistant.spoken import Spoken
 from assistant.wants import Ask, Used, Want, measure
+from assistant.weighed_roles import WHOLE
 
 CHANGE = re.compile(r"\b(?:put|gain\w*|lost|lose|losing|up|down|dropped|added)(?: \w+){0,2}$")
 
@@ -20,6 +23,7 @@ def gather(slots: Slots) -> Mapping[str, Any]:
     changed = False
     for spoken in slots.said.spoken:  # "he is 31.4 kg": a mass is the weight, whatever stands beside it
         mass = spoken.reading("mass") if spoken.roles.get("noise", 0.0) < NOT_MEANT else None  # another client's
+        mass = None if mass is not None and mass.value == 1 else mass or _weighed(spoken)  # "what is that a kilo?"
         if mass is not None and CHANGE.search(spoken.before):
             changed, slots.spoken["change"] = True, spoken  # "he put on two kilos": not what he weighs
         elif mass is not None and "weight" not in slots.spoken:
@@ -41,6 +45,12 @@ def gather(slots: Slots) -> Mapping[str, Any]:
     if plan is not None:
         slots.fill("energy_density", plan.formula.energy, "care plan")
     return {"volume": amount(slots), "weight": weight.to("kg"), "density": slots.get("energy_density")}
+
+
+def _weighed(spoken: Spoken) -> Reading | None:
+    """ "We weighed him, 48.2 on the scales": kilos, where a number is told as a weight by whole words."""
+    bare = spoken.reading("number") if spoken.roles.get("weight", 0.0) >= WHOLE else None
+    return Reading("mass", bare.value, "kg") if bare is not None else None
 
 
 def _now_weighs(slots: Slots) -> None:

@@ -47,7 +47,7 @@ NOTHING, OTHER = "noise", "other"   # of another story; of the feed, but none of
 UNSAID = frozenset({"remark", "out_of_scope", "caution"})    # numbers that play no part, whatever the words beside them
 PLAIN = 6000                        # phrases
 PLAINLY = 0.9                       # so strongly the words speak for a role
-COMPOSED = frozenset(map(str, range(51, 67)))               # the phrases that were put together from the same parts
+COMPOSED = frozenset(map(str, range(51, 69)))               # the phrases that were put together from the same parts
 OF_OTHER_THINGS = frozenset({       # questions whose numbers play none of these roles
     "containers", "supply", "battery", "flush", "drops", "syringe", "convert", "advance", "mix", "strength", "prime",
     "per_kg", "plan_lookup", "log_lookup", "contact",
