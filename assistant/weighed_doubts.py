@@ -12,7 +12,7 @@ OF_A_RUN = frozenset({"bag_duration", "finish_at", "start_by", "delivered", "rem
 HOLDS = {
     "start": ("start",), "by": ("finish", "ended"), "finish": ("finish",), "rate": ("rate",), "now": ("clock_now",),
     "volume": ("left", "hung", "total"), "total": ("hung", "left", "total"), "still": ("left",),
-    "given": ("given", "at_a_feed"), "ago": ("ago",), "over": ("over",), "late": ("late",),
+    "given": ("given", "at_a_feed"), "ago": ("ago", "over"), "over": ("over", "ago"), "late": ("late",),
 }
 ROLES_OF_A_RUN = (
     "rate", "hung", "left", "given", "off", "start", "finish", "ended", "went_off", "came_back", "total", "over", "ago",

@@ -123,7 +123,7 @@ class Composer:
         text = pieces[0].rstrip()
         for piece in pieces[1:]:
             closed = text[-1:] in ".?!"
-            text += (" " if closed else self.pick.choice((". ", ". ", ", ", " and ", " - "))) + piece.strip()
+            text += (" " if closed else self.pick.choice((". ", ". ", ", ", " and ", " - ", " "))) + piece.strip()
         return text
 
     def mixed(self) -> Turn:

@@ -14,7 +14,7 @@ from assistant.danger.signs import vocabularies
 from assistant.danger.words import fold
 from assistant.language.features import take_apart
 from assistant.language.spelling import familiar
-from assistant.night import Night, feed_rate
+from assistant.night import Night, feed_rate, feed_volume
 from assistant.turns import pattern
 from knowledge.library import table
 
@@ -33,7 +33,7 @@ _WORD = re.compile(r"[^\W\d_]+(?:'[a-z]+)*")
 def needed(piece: str, card: str, text: str, night: Night) -> float:
     """The share from which a piece of `text` is suspected of a card."""
     dry = told("dry", piece)
-    if dry and card == "overfeed" and _too_fast(piece, night):
+    if card == "overfeed" and (_too_much(piece, night) or (dry and _too_fast(piece, night))):
         return SUSPECTED
     if dry and card == "overfeed" and _slow(piece, night):
         return NEVER  # "ran at 60 by mistake" of 72
@@ -48,6 +48,14 @@ def _too_fast(text: str, night: Night) -> bool:
     units = vocabularies()["amount_unit"]["say"]
     after = (*said.raw[1:], "")
     return any(n is not None and n > most and unit not in units for n, unit in zip(said.number, after, strict=True))
+
+
+def _too_much(text: str, night: Night) -> bool:
+    """ "All 600 of lunch in": a number far above what the one feed named is ordered at."""
+    named = night.feeds_named(text)
+    volume = feed_volume(named[0]) if len(named) == 1 else None
+    told = [n for n in fold(text).number if n is not None]
+    return volume is not None and bool(told) and max(told) > TOO_FAST * Decimal(volume.m_as("mL"))
 
 
 def _slow(text: str, night: Night) -> bool:

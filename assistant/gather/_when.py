@@ -116,7 +116,8 @@ def counts_from_now(slots: Slots, begins: datetime | None) -> datetime | None:
     others = max(roles.get("hung", 0.0), roles.get("total", 0.0))
     plainly = roles.get("left", 0.0) >= LEFT_NOW and roles["left"] > others
     first, last = sorted((began.amount, left.amount), key=lambda amount: amount.start)
-    if not plainly or not PARTED & set(slots.said.heard.tokens[first.end : last.start]):
+    another = any(first.end <= other.start < last.start for other in slots.said.heard.amounts)
+    if not plainly or not (another or PARTED & set(slots.said.heard.tokens[first.end : last.start])):
         return begins
     slots.spoken["began"] = slots.spoken.pop("start")
     del slots.used["start"]

@@ -18,7 +18,7 @@ from assistant.message import Amount, Heard
 
 TABLE = "number_roles.tsv.gz"
 REACH = 7  # words on each side
-BOUNDS = frozenset({".", "?", "!", ";", ":", ",", "-", "–", "and", "but", "(", ")", "\n"})
+BOUNDS = frozenset({".", "?", "!", ";", ":", ",", "-", "–", "and", "but", "(", ")", "\n", "how", "what", "when"})
 SIZES = ((24, "a"), (130, "b"), (420, "c"))  # an hour or so, a rate, an amount of some hours, a whole feed
 
 
