@@ -26,6 +26,7 @@ ABOUT = 10  # minutes
 A_DAY = qty(HOURS, "h")
 COMPARED = re.compile(
     r"\b(?:(?:more|less|fewer|later|longer) than|enough|need|or"
+    r"|am i right(?: in saying)?(?: that)?(?: it's| it is| that's)?"
     r"|(?:till?|until|(?:last|see|get|do|make|hang|stay|keep|leave|sleep|nap|rest|lie|doze|kip|snooze|wait)(?: \w+)*)"
     r" (?:to|till?|until|by)"
     r"|(?:ok|okay|good|fine|safe|usable|alright|all right) (?:at|by|for|until|till?))$"

@@ -22,8 +22,9 @@ OF_A_RUN = ("bag_duration", "finish_at", "delivered", "remaining", "rate_needed"
 AMOUNTS = ("volume", "total", "given")
 SLOTS = {  # role: the slots of a sum that it may be, the first that was told
     "rate": ("rate",), "start": ("start",), "amount": AMOUNTS, "left": ("volume", "total"), "hung": ("volume", "total"),
-    "given": ("given",),
+    "given": ("given",), "total": ("volume", "total"),
 }
+OF_THE_PLAN_TOO = ("rate", "amount", "total")
 #: what a value may sound like that is told right after a sum; another question is none of them
 SOUNDS_LIKE = LOG_TALK | {"remark", "change_rate", "repeat", "explain", "yes", "no", "undo", "unclear", "help"}
 SETTINGS = "check_settings"
@@ -43,7 +44,10 @@ def by_its_role(
         return None
     if role == "off":
         return _with_a_pause(told[0], heard, talk, feeds, logged)
-    slot = next((name for name in SLOTS.get(role, ()) if _was_told(talk, name)), None)
+    slots = SLOTS.get(role, ())
+    slot = next((name for name in slots if _was_told(talk, name)), None)
+    if slot is None and role in OF_THE_PLAN_TOO:
+        slot = next((name for name in slots if name in talk.slots), None)  # what the plan had stood in for it
     if slot is None or (role == "start" and "feed_started" in logged):
         return None
     counts = " ".join(a.text for a in heard.amounts)

@@ -53,7 +53,8 @@ def by_clock(slots: Slots, begun: datetime | None = None) -> Stretches:
     `begun`: when the feed of the log began, for "95 for the first two hours, then 110".
     Raises Ask where several rates are told and their hours do not make stretches that have gone by.
     """
-    rates, clocks, lengths = [], [], []
+    rates: list[Any] = []
+    clocks, lengths = [], []
     for spoken in slots.said.spoken:
         if any(spoken.roles.get(role, 0.0) > PLAINLY for role in ("noise", "event", "went_off", "came_back")):
             continue
@@ -63,7 +64,7 @@ def by_clock(slots: Slots, begun: datetime | None = None) -> Stretches:
         elif clock is not None and spoken.roles.get("clock_now", 0.0) <= 0.9:
             clocks.append(clock)
         elif (fast := _a_rate(spoken.reading("rate", "number"), spoken.roles, slots)) is not None:
-            rates.append(fast)
+            rates += [fast] if fast not in rates[-1:] else []  # "up to 88, and it's been 88 since": said twice
     if len(rates) < 2:
         return ()
     present = now(slots)
