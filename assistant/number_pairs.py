@@ -56,7 +56,7 @@ def beside(name: str) -> re.Pattern[str]:
 
 def not_meant(before: str, after: str, kinds: set[str], others: Iterable[Amount]) -> bool:
     """ "125 rather than 110", "not half nine", "22:55 should be 22:35": denied, where another of its kind is told."""
-    alike = any(kinds & {"number", *(r.kind for r in other.readings)} for other in others)
+    alike = any(kinds & {"number", "drops", *(r.kind for r in other.readings)} for other in others)
     return alike and bool(beside("denied").search(before) or beside("should_be").fullmatch(after))
 
 

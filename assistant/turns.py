@@ -81,6 +81,8 @@ def _by_its_value(text: str, talk: Talk) -> Question | None:
         return None
     if value.kind == "number" and value.value < LEAST_IN_A_BAG:
         return None
+    if any(a.readings[0].kind in ("number", "volume") for a in hear(talk.text).amounts):  # "200 left ..." "55"
+        return Question("bag_duration", None, 1.0, talk.slots, follows=True, counts=f"{talk.text}, at {text}")
     return Question("bag_duration", None, 1.0, talk.slots, favours="volume", follows=True)
 
 

@@ -19,13 +19,18 @@ from rules.quantity import Quantity
 EARLIER = re.compile(
     r"(?:early|earlier|soon|sooner|quicker|later?|less|more|extra|longer|shorter|back|forwards?|behind|ahead)\b"
 )
+LOSES = re.compile(r"\b(?:los(?:e|es|t|ing)|gain(?:s|ed|ing)?|get(?:s|ting)? back)$")
 
 
 def gather(slots: Slots) -> Mapping[str, Any]:
     slots.assign(start=START, over=OVER, finish=FINISH, rate=RATE, volume=Want("volume", ("total",)))
     shift = slots.spoken.get("over")
-    if shift is not None and EARLIER.match(shift.after):  # "an hour early": how the clocks move, no running time
-        slots.used.pop("over")
+    if shift is not None and (EARLIER.match(shift.after) or LOSES.search(shift.before)):
+        slots.used.pop("over")  # "an hour early", "we lose an hour": how the clocks move, no running time
+    hangs = slots.spoken.get("volume")
+    if hangs is not None and hangs.roles.get("flush", 0.0) > hangs.roles.get("total", 0.0):
+        slots.used.pop("volume")  # "a flush of 20 is done"
+        slots.spoken["flush"] = slots.spoken.pop("volume")
     of = feed(slots, by_pump=True) or (slots.night.feeds[0] if slots.night.feeds else None)
     begins = start(slots, when="nearest")
     if begins is None and of is not None:
