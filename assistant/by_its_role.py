@@ -18,11 +18,13 @@ from assistant.weighed_roles import SURE as SURE_OF_IT
 from rules.quantity import is_amount
 
 MOST_WORDS = 24
-OF_A_RUN = ("bag_duration", "finish_at", "delivered", "remaining", "rate_needed", "start_by", "change_rate")
+OF_A_RUN = (
+    "bag_duration", "finish_at", "delivered", "remaining", "rate_needed", "start_by", "change_rate", "discard_at",
+)
 AMOUNTS = ("volume", "total", "given")
 SLOTS = {  # role: the slots of a sum that it may be, the first that was told
-    "rate": ("rate",), "start": ("start",), "amount": AMOUNTS, "left": ("volume", "total"), "hung": ("volume", "total"),
-    "given": ("given",), "total": ("volume", "total"),
+    "rate": ("rate",), "start": ("start", "opened"), "opened": ("opened",), "amount": AMOUNTS,
+    "left": ("volume", "total"), "hung": ("volume", "total"), "given": ("given",), "total": ("volume", "total"),
 }
 OF_THE_PLAN_TOO = ("rate", "amount", "total")
 #: what a value may sound like that is told right after a sum; another question is none of them
@@ -83,6 +85,7 @@ def _asks_nothing_else(text: str, talk: Talk, ranked: tuple[Candidate, ...]) -> 
     asks = "?" in text and bool(pattern("asks_first").search(text))
     same = top.intent == talk.question or top.intent in SOUNDS_LIKE or (top.intent == SETTINGS and "?" not in text)
     other = top.intent in gather.names() and not same
+    same = same or (top.intent == "out_of_scope" and bool(pattern("correction").match(text)))
     return not asks and top.card is None and (same or (top.p < SURE and not other))
 
 

@@ -15,13 +15,14 @@ from rules.clock import before, between
 from rules.quantity import Quantity
 
 WENT_OFF = re.compile(
-    r"\b(?:paus\w*|stopped|off|held|on hold|unplugged|unhooked|disconnected|interrupt\w*|break|died|clamp\w*|down"
+    r"\b(?:paus\w*|stopped|off|held|hold(?:ing)?|on hold|unplugged|unhooked|disconnected|interrupt\w*|break|died"
+    r"|clamp\w*|down"
     r"|dry|empty|idle|kinked|blocked|occlu\w*|detached|beeping|alarming|alarm|error|fault"
     r"|not (?:running|pumping|going|feeding|moving)"
     r"|(?:doing|did|does|done) nothing|stuck|jammed|stood still|standing still|sat there"
     r"|(?:lights?|power|current|electric\w*|mains) (?:went|failed|was out|was gone|cut)|no (?:light|power|current))\b"
-    r"(?: by (?:the |my |our |his |her |a )?\w+)?(?: (?:it|him|her|them|everything|the|pump|feed|at|from|about|around"
-    r"|between|of|for|nearly|almost|only|just|a"
+    r"(?: by (?:the |my |our |his |her |a )?\w+)?(?: (?:it|him|her|them|everything|the|night|overnight|pump|feed|at"
+    r"|from|about|around|between|of|for|nearly|almost|only|just|a"
     r"|good))*$"
 )
 CAME_BACK = re.compile(
