@@ -36,6 +36,7 @@ def _another_amount(text: str, heard: Heard, talk: Talk) -> Question | None:
 
 
 def _another_pause(text: str, heard: Heard, talk: Talk) -> Question | None:
+    """All that it stood still."""
     same = talk.question == "catch_up" and talk.asks is None and (talk.last or {}).get("intent") == "catch_up"
     off = talk.slots.get("off")
     if not same or off is None or not is_amount(off.value) or len(heard.tokens) > MOST_WORDS:

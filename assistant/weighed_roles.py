@@ -70,21 +70,34 @@ def weigh(heard: Heard, words: Sequence[Spoken]) -> list[Spoken]:
     stretch = {role for _, role in sure} & SPAN
     for one, role in sure:
         if role == "noise":
-            timed = one.amount.readings[0].kind == "clock"  # any hour after "at" sounds like a start
-            likeliest = max(one.roles, key=lambda name: one.roles[name], default="")
-            another = any(other is not one and role == likeliest for other, role in sure)
-            aside = one.roles.get(likeliest, 0.0) < (WHOLE if timed or another else HINTED)
-            one.roles["noise"] = WHOLE if aside else one.roles.get("noise", 0.0)
+            _leave_out(one, sure)
         elif role not in SPAN or len(stretch) == len(SPAN):
-            doubted = _told_as_aside(one)
-            one.roles.update(dict.fromkeys(RIVALS[role], 0.0))
-            one.roles[role] = UNCERTAIN if doubted else max(SAID, one.roles.get(role, 0.0))
-            if role in ALSO:
-                one.roles[ALSO[role]] = one.roles[role]
+            _give(one, role)
     rates = {id(one) for one, role in sure if role == "rate"}
     held = {id(one): role for one, role in _held(weighed, len(told))
             if role not in SPAN or len(stretch) == len(SPAN)}
     return _without_their_days(heard, [_known(one, held.get(id(one), ""), id(one) in rates) for one in words])
+
+
+def _leave_out(one: Spoken, sure: Sequence[tuple[Spoken, str]]) -> None:
+    """A number of another story; not where the words speak for a role that no other number surely has.
+
+    Any hour after "at" sounds like a start, so there the words must say more.
+    """
+    likeliest = max(one.roles, key=lambda name: one.roles[name], default="")
+    another = any(other is not one and role == likeliest for other, role in sure)
+    timed = one.amount.readings[0].kind == "clock"
+    if one.roles.get(likeliest, 0.0) < (WHOLE if timed or another else HINTED):
+        one.roles["noise"] = WHOLE
+
+
+def _give(one: Spoken, role: str) -> None:
+    """The role, and none of its rivals; hardly the role, where the words say that it is of something else."""
+    doubted = _told_as_aside(one)
+    one.roles.update(dict.fromkeys(RIVALS[role], 0.0))
+    one.roles[role] = UNCERTAIN if doubted else max(SAID, one.roles.get(role, 0.0))
+    if role in ALSO:
+        one.roles[ALSO[role]] = one.roles[role]
 
 
 def _held(weighed: Sequence[tuple[Spoken, str, float]], told: int) -> list[tuple[Spoken, str]]:
