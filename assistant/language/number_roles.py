@@ -14,6 +14,8 @@ from dataclasses import dataclass
 from functools import cache, lru_cache
 from importlib import resources
 
+import numpy as np
+
 from assistant.message import Amount, Heard
 
 TABLE = "number_roles.tsv.gz"
@@ -76,16 +78,18 @@ def _right(heard: Heard, amount: Amount) -> list[str]:
 
 @dataclass(frozen=True)
 class Weights:
+    """Rows are features, columns are roles; whole hundredths, so that sums are the same in every run."""
+
     roles: tuple[str, ...]
     bias: tuple[float, ...]
-    rows: Mapping[str, tuple[tuple[int, float], ...]]  # feature -> (index of the role, weight)
+    row_of: Mapping[str, int]
+    table: np.ndarray
 
     def shares(self, found: frozenset[str]) -> dict[str, float]:
         """How likely each role is; together 1."""
-        scores = list(self.bias)
-        for feature in sorted(found & self.rows.keys()):  # one order: sums repeat to the last digit
-            for role, weight in self.rows[feature]:
-                scores[role] += weight
+        rows = [self.row_of[feature] for feature in found if feature in self.row_of]
+        summed = self.table[rows].sum(axis=0, dtype=np.int64).tolist()
+        scores = [bias + weight / 100 for bias, weight in zip(self.bias, summed, strict=True)]
         raised = [math.exp(score - max(scores)) for score in scores]
         return {role: share / sum(raised) for role, share in zip(self.roles, raised, strict=True)}
 
@@ -95,12 +99,14 @@ def weights() -> Weights:
     """The table of knowledge/weights, read once."""
     packed = resources.files("knowledge").joinpath("weights", TABLE)
     with packed.open("rb") as file, gzip.open(file, "rt", encoding="utf-8") as lines:
-        heads = [next(lines).rstrip("\n").split("\t")[1:] for _ in range(2)]
-        rows = {}
-        for line in lines:
+        roles, bias, (_, count) = (next(lines).rstrip("\n").split("\t") for _ in range(3))
+        table, row_of = np.zeros((int(count), len(roles) - 1), np.int16), {}
+        for row, line in enumerate(lines):
             feature, *pairs = line.rstrip("\n").split("\t")
-            rows[feature] = tuple((int(at), int(weight) / 100) for at, _, weight in (p.partition(":") for p in pairs))
-    return Weights(tuple(heads[0]), tuple(float(bias) for bias in heads[1]), rows)
+            row_of[feature] = row
+            for at, _, weight in (pair.partition(":") for pair in pairs):
+                table[row, int(at)] = int(weight)
+    return Weights(tuple(roles[1:]), tuple(float(one) for one in bias[1:]), row_of, table)
 
 
 @lru_cache(maxsize=64)
