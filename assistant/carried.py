@@ -125,7 +125,7 @@ def carried(text: str, heard: Heard, talk: Talk, best: Candidate) -> dict[str, U
         last = talk.last or {}
         given = last.get("figures", {}).get("delivered") if last.get("intent") == "delivered" else None
         if given is not None:  # "so what's left of the 648?": the whole less what was just worked out
-            kept = {n: used for n, used in said_slots(talk.slots).items() if n in ("rate", "total")}
+            kept = {n: used for n, used in talk.slots.items() if n in ("rate", "total")}  # of the same run
             return {**kept, "given": Used(qty(Decimal(str(given["value"])), "mL"), "question", "")}
     if best.intent == "change_rate" and talk.question in ABOUT_A_BAG and after_a_sum(talk):
         return {n: used for n, used in said_slots(talk.slots).items() if n in WHAT_RUNS}  # "and at 75 instead?"
