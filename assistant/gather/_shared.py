@@ -36,7 +36,8 @@ def feed(slots: Slots, *, by_pump: bool = False) -> Feed | None:
     found = slots.night.feed_for(slots.said.heard.text) or _by_its_numbers(slots)
     of_a_pump = by_pump or slots.said.has(r"(?:pump|screen|display|machine|readout)(?:'?s)?")
     other = found is not None and found.method != "pump" and of_a_pump  # the syringe feed that was talked of before
-    if other or (found is None and (of_a_pump or "rate" in slots.spoken)):
+    runs = "rate" in slots.spoken or "rate" in slots.carried
+    if other or (found is None and (of_a_pump or runs)):
         pumped = [f for f in slots.night.feeds if f.method == "pump"]
         if len(pumped) == 1 and not slots.night.feeds_named(slots.said.heard.text):
             return pumped[0]
