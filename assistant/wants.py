@@ -56,6 +56,8 @@ def measure(kind: str, reading: Reading, night: Night) -> Any:
         return (whole * part).to("mL")
     if reading.kind in ("count", "day", "date", "clock"):
         return reading.value
+    if reading.kind == "share" and reading.unit:
+        raise Ask("volume")  # "half a bag of water", where a share of water is what could be meant
     return qty(reading.value, as_here(reading.unit, night))
 
 
