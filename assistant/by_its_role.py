@@ -6,6 +6,8 @@ words lead to it, a rate is the sum's rate, an hour of starting its start, a len
 
 from __future__ import annotations
 
+from decimal import Decimal
+
 from assistant import gather
 from assistant.dialogue import Talk
 from assistant.following import standing
@@ -60,8 +62,11 @@ def by_its_role(
 def only_puts_right(text: str, talk: Talk, cards: set[str]) -> bool:
     """ "I typed the rate wrong, it's 69", right after a sum of 72: no pump ran wrong, a number was told wrong.
 
-    Only where the one number is near the one that was told, so that no real slip is passed over.
+    Only where the words say that it was told or read wrongly and nothing of what the feed did, and where the one number
+    is near the one that was told: no real slip is passed over.
     """
+    if not cards or not pattern("told_it_wrong").search(text) or pattern("of_the_feed_itself").search(text):
+        return False
     heard = hear(text)
     told = [a for a in heard.amounts if a.readings[0].kind not in ("day", "date")]
     if not cards <= OF_A_NUMBER or not after_a_sum(talk) or len(told) != 1 or len(heard.tokens) > FEW_WORDS:
@@ -70,12 +75,12 @@ def only_puts_right(text: str, talk: Talk, cards: set[str]) -> bool:
     names = [name for name in SLOTS.get(role, ()) if _was_told(talk, name) and is_amount(talk.slots[name].value)]
     if share < SURE_OF_IT or not names:
         return False
-    ratio = float(told[0].readings[0].value) / float(talk.slots[names[0]].value.magnitude)
-    return NEARLY[0] <= ratio <= NEARLY[1]
+    before = talk.slots[names[0]].value.magnitude
+    return NEARLY[0] * before <= told[0].readings[0].value <= NEARLY[1] * before
 
 
 OF_A_NUMBER = frozenset({"overfeed", "medicine_error", "pump_failure"})
-FEW_WORDS, NEARLY = 16, (0.6, 1.6)
+FEW_WORDS, NEARLY = 16, (Decimal("0.6"), Decimal("1.6"))
 
 
 def _asks_nothing_else(text: str, talk: Talk, ranked: tuple[Candidate, ...]) -> bool:

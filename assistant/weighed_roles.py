@@ -105,9 +105,8 @@ def _held(weighed: Sequence[tuple[Spoken, str, float]], told: int) -> list[tuple
     only to near certainty, and an hour by which somebody is there is an end whatever it sounds like."""
     found = []
     for one, role, share in weighed:
-        doubtful = role == "noise" or _told_as_aside(one) or _rival(one, role) >= WHOLE
         surest = max(other for _, also, other in weighed if also == role)
-        sure = share >= (CERTAIN if doubtful else LIKELY) and "then" not in one.roles
+        sure = share >= _least(one, role, LIKELY) and "then" not in one.roles
         if told >= SEVERAL and role in RIVALS and sure:
             found += [(one, role)] if role in OFTEN or share == surest else []
     return found
@@ -142,6 +141,12 @@ def _in_so_long(heard: Heard, one: Spoken) -> bool:
     return after is not None and after.readings[0].kind == "time" and between[-1:] in IN_A_TIME
 
 
+def _least(one: Spoken, role: str, least: float) -> float:
+    """The share that a role needs: near certainty where it leaves a number out, or the words say another outright."""
+    doubtful = role == "noise" or _told_as_aside(one) or _rival(one, role) >= WHOLE
+    return CERTAIN if doubtful else least
+
+
 def _rival(one: Spoken, role: str) -> float:
     """How strongly the words speak for another role."""
     return max((strength for name, strength in one.roles.items() if name != role), default=0.0)
@@ -157,12 +162,12 @@ def _one_each(likely: Sequence[tuple[Spoken, str, float]], sure: float) -> list[
     found: dict[str, tuple[float, Spoken]] = {}
     several = []
     for one, role, share in likely:
-        doubtful = role == "noise" or _told_as_aside(one) or _rival(one, role) >= WHOLE
-        least = CERTAIN if doubtful else sure
         first = one.amount.readings[0]
         if first.kind == "number" and first.value <= LEAST and role not in TIMED:
             continue  # "at two at 66": an hour; "one carton, or two"
-        if share < least or role not in RIVALS or (role != "noise" and not one.reading(*KINDS.get(role, AMOUNTS))):
+        if share < _least(one, role, sure) or role not in RIVALS:
+            continue
+        if role != "noise" and not one.reading(*KINDS.get(role, AMOUNTS)):
             continue
         if role in OFTEN:
             several.append((one, role))
