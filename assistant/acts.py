@@ -34,17 +34,21 @@ OUR_TIME, NO_TIME, ONLY_TIME = "\x01", "\x02", "\x03"  # signs for a number that
 
 
 @cache
-def _verbs() -> re.Pattern[str]:
+def _verbs() -> tuple[re.Pattern[str], re.Pattern[str]]:
+    """Whether some act is told, and which: finding one without its name is seven times as quick."""
     words = table("acts_en")
     bare = f"[{OUR_TIME}{NO_TIME}]"
     number = {"<time>": f"[{OUR_TIME}{ONLY_TIME}]", "<clock>": ONLY_TIME, "<volume>": bare, "<rate>": bare}
-    found: list[str] = []
+    named: list[str] = []
+    bare_words: list[str] = []
     for what, patterns in words["acts"].items():
         for written in sorted(patterns, key=len, reverse=True):
             for mark, sign in number.items():
                 written = written.replace(mark, sign)
-            found.append(f"(?P<{what}{len(found)}>{with_parts(written)})")
-    return re.compile(rf"(?<![\w'])(?:{'|'.join(found)})(?![\w'])")
+            bare_words.append(with_parts(written))
+            named.append(f"(?P<{what}{len(named)}>{bare_words[-1]})")
+    some, which = (re.compile(rf"(?<![\w'])(?:{'|'.join(one)})(?![\w'])") for one in (bare_words, named))
+    return some, which
 
 
 def with_parts(pattern: str) -> str:
@@ -88,8 +92,10 @@ def act_named(said: Said) -> str | None:
 def _found(said: Said) -> list[Found]:
     line, places = _words(said)
     found: list[Found] = []
-    for match in _verbs().finditer(line):
-        if match.lastgroup and match.start() in places:
+    some, which = _verbs()
+    for place in some.finditer(line):
+        match = which.match(line, place.start())
+        if match and match.lastgroup and match.start() in places:
             what = match.lastgroup.rstrip("0123456789")
             if what == "more":  # "flushed 40 at ten and another 40 at two"
                 what = found[-1].what if found else ANOTHER

@@ -8,13 +8,14 @@ from __future__ import annotations
 
 import re
 from collections.abc import Callable
-from functools import cache
+from functools import cache, lru_cache
 from itertools import pairwise
 
 from knowledge.library import table
 
 WHOLE = frozenset({"dry", "calm", "is_it_normal", "status", "thing_meant"})  # patterns that meet the whole of a text
 
+KEPT = 32  # texts whose result is kept: both ears and the doubts look at the same message
 _LETTERS = re.compile(r"[a-z]+")
 _ENDS = re.compile(r"[.!?;\n]")
 _CLAUSE = re.compile(r"((?:[.!?;\n]|,(?!\d)|\s(?:and|but|now|so)(?=\s))+\s*)", re.IGNORECASE)
@@ -49,6 +50,7 @@ def _names(nickname: str) -> re.Pattern[str]:
     )
 
 
+@lru_cache(maxsize=KEPT)
 def as_somebody(text: str, nickname: str | None) -> str:
     """`text` with "she" for a name that is a word of its own ("Bill's tube is out"), and for the plan's own person.
 
@@ -73,6 +75,7 @@ def _toys(text: str, things: frozenset[str]) -> set[str]:
     return {word for before, word in pairwise(words) if word in toys and before in things}
 
 
+@lru_cache(maxsize=KEPT)
 def plainly(text: str) -> str:
     """`text` without its hedges ("might just be the light", "my wife says I am fussing"), if anything is left."""
     kept = pattern("hedge").sub(" ", pattern("tired_excuse").sub(" ", text)).strip(" ,.;")
@@ -81,17 +84,21 @@ def plainly(text: str) -> str:
 
 def here_and_now(text: str, alarming: Callable[[str], bool]) -> str:
     """`text` without what is placed elsewhere; `alarming` tells whether a clause would raise an alarm by itself."""
-    kept = _without_toys(pattern("figure").sub(" ", pattern("exit_place").sub(" at the site ", text)))
-    kept = pattern("cleared").sub(r"\g<kept> ", pattern("thought").sub(" ", kept))
-    if told := pattern("joke").search(kept):  # with its point, the joke is over
-        kept = kept[told.end() :]
+    kept = _without_turns_of_phrase(text)
     parts = _CLAUSE.split(kept)
-    away, beside = _away(parts, kept)
-    away |= _of_others(text, parts[::2])
-    left_out = {part for part in away if alarming(part)}
+    away, beside = _away(tuple(parts), kept)
+    left_out = {part for part in away | _of_others(text, parts[::2]) if alarming(part)}
     left_out |= beside if left_out else set()
     clauses = ["" if part in left_out else part for part in parts]
     return kept if clauses == parts else "".join(clauses).strip(" ,.;")
+
+
+@lru_cache(maxsize=KEPT)
+def _without_turns_of_phrase(text: str) -> str:
+    kept = _without_toys(pattern("figure").sub(" ", pattern("exit_place").sub(" at the site ", text)))
+    kept = pattern("cleared").sub(r"\g<kept> ", pattern("thought").sub(" ", kept))
+    joke = pattern("joke").search(kept)
+    return kept[joke.end() :] if joke else kept  # with its point, the joke is over
 
 
 def _of_others(text: str, clauses: list[str]) -> set[str]:
@@ -111,7 +118,8 @@ def _without_toys(text: str) -> str:
     return " ".join((*kept, text[last:])) if kept else text
 
 
-def _away(parts: list[str], whole: str) -> tuple[set[str], set[str]]:
+@lru_cache(maxsize=KEPT)
+def _away(parts: tuple[str, ...], whole: str) -> tuple[frozenset[str], frozenset[str]]:
     """The clauses that are placed elsewhere, by their own words or by the clause before them; the latter of the past.
 
     What stands beside a time long past is past as well, where it never came again ("cord round her neck and all ...
@@ -146,7 +154,7 @@ def _away(parts: list[str], whole: str) -> tuple[set[str], set[str]]:
         past = past and not _ENDS.search(after)
         sentence = [clause] if not last else [*sentence, clause]
         last = "" if _ENDS.search(after) else clause
-    return away, beside
+    return frozenset(away), frozenset(beside)
 
 
 def _elsewhere(clause: str, back: bool) -> bool:

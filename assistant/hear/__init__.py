@@ -8,6 +8,7 @@ from __future__ import annotations
 import re
 from dataclasses import replace
 from decimal import Decimal
+from functools import lru_cache
 
 from assistant.hear.amounts import amount
 from assistant.hear.clock import digit_by_digit, misheard, resolve
@@ -26,6 +27,7 @@ from assistant.message import Amount, Heard, Reading
 __all__ = ["digit_by_digit", "hear", "misheard", "resolve"]
 
 
+@lru_cache(maxsize=64)  # asides, parts and the question look at the same words
 def hear(text: str) -> Heard:
     """Every number in `text`, read or listed as unread. Pure; never fails."""
     return _hear(text)[0]
