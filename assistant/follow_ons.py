@@ -72,7 +72,7 @@ def follows_on(text: str, heard: Heard, talk: Talk) -> Question | None:
             at = (last.get("figures") or {}).get("next_at")  # the step ahead that was told
             return Question("advance", carried=_told(at["value"]) if at else {}, follows=True)
         if one.asks == "whole_day":
-            return Question(str(talk.question), follows=True)  # of nothing said: the plan's day
+            return Question(str(talk.question), follows=True, counts="")  # of nothing said: the plan's day
         if one.asks == "same":
             return Question(str(talk.question), carried=said_slots(talk.slots), favours=FIGURES, follows=True)
         name = one.asks

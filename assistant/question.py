@@ -10,6 +10,7 @@ from dataclasses import replace
 from assistant import gather
 from assistant.acts import act_named
 from assistant.borne_out import bears_out
+from assistant.by_its_kind import by_its_kind
 from assistant.by_its_role import by_its_role
 from assistant.cards import GRAVE, card
 from assistant.carried import carried, in_the_last_answer, told_before
@@ -132,7 +133,8 @@ def _turn(
     """What only the talk so far makes clear: a choice, a value moved, something asked of the last answer."""
     return (
         chosen(text, talk) or right_after(text, heard, talk, feeds)
-        or by_its_role(text, heard, talk, ranked, feeds, logged) or follows_on(text, heard, talk)
+        or by_its_role(text, heard, talk, ranked, feeds, logged) or by_its_kind(text, heard, talk, feeds)
+        or follows_on(text, heard, talk)
         or about_reminders(text, heard, talk)
         or is_of_the_plan(of_the_plan(text, heard, talk, feeds), text, ranked, logged, talk)
         or _of_the_log(text, heard, talk) or asks_for_the_next(text, talk, feeds)

@@ -97,10 +97,14 @@ UNTIL = re.compile(r"\b(?:till?|until)\b", re.IGNORECASE)
 OF_A_WEIGHT = re.compile(r"\b(?:kilos?|kgs?|weigh\w*|stone|pounds|lbs?)\b", re.IGNORECASE)
 def _by_the_clock(heard: Heard, amount: Amount, roles: dict[str, float], before: str) -> None:
     """A time of day that is now, another event's, or the hour at which the rate was changed."""
-    if amount.readings[0].kind in ("day", "date") and beside("end_asked").search(before):
+    after = " ".join(heard.tokens[amount.end : amount.end + REACH])
+    of_its_end = beside("end_asked_of").search(before) and beside("ends_then").match(after)
+    if amount.readings[0].kind in ("day", "date") and (beside("end_asked").search(before) or of_its_end):
         roles["end_asked"] = 2.0  # "what time is he done tomorrow": the day is the end's
     elif beside("own_day").search(before):
         roles["noise"] = 2.0  # "I've been up since five"
+    elif beside("answer_by").search(before):
+        roles |= {"noise": 2.0, "answer_by": 2.0}
     elif beside("not_until").search(before) and beside("not_until_ends").search(" ".join(heard.tokens)):
         roles |= {"start": 2.0, "finish": 0.0}  # "if I don't get him on till nine, when's he done?"
     elif beside("till_something_at").search(before) and "clock" in kinds_of(amount):
@@ -152,7 +156,8 @@ def _not_of_the_feed(heard: Heard, amount: Amount, before: str, after: str, more
         return True  # "word limit 1500"
     if "clock" in kinds_of(amount) and beside("the_clocks_at").search(before):
         return True  # "the time changes at two"
-    if beside("an_address").search(after) or beside("at_birth").search(before):
+    of_a_street = amount.readings[0].kind == "number" and beside("an_address").search(after)
+    if of_a_street or beside("at_birth").search(before):
         return True  # "27 Mill Lane"; "born at 7 lb 2"
     if before.endswith(("up from", "down from")) and not beside("up_to").match(after):
         return True  # "25.5, up from 24"

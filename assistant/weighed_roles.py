@@ -47,6 +47,7 @@ OFTEN = frozenset({"noise", "at_a_feed", "off", "flush", "missed_amount"})  # wh
 ALSO = {"at_a_feed": "given", "flush": "water_given"}
 SPAN = frozenset({"went_off", "came_back"})
 DATED = ("day", "date")
+SETTLED = frozenset({"false_start", "answer_by"})  # what the words say of a number whatever else it sounds like
 SEVERAL, LONG = 2, 8  # numbers, words from which on it is not plain what a number is about
 IN_A_TIME = (("in",), ("over",), ("into",), ("within",), ("across",))
 UNCERTAIN, HINTED = 0.1, 0.9
@@ -59,7 +60,7 @@ def weigh(heard: Heard, words: Sequence[Spoken]) -> list[Spoken]:
     Where the words say that a number is no part of it and the weights are certain that it is, neither counts: it is
     left for the question what it stands for.
     """
-    told = [one for one in words if one.amount.readings[0].kind not in DATED and "false_start" not in one.roles]
+    told = [one for one in words if one.amount.readings[0].kind not in DATED and not SETTLED & one.roles.keys()]
     if len(told) < SEVERAL and len(heard.tokens) < LONG:
         return list(words)
     least = SURE if len(told) >= SEVERAL else CERTAIN
@@ -121,8 +122,8 @@ def _known(one: Spoken, likely: str, rate: bool) -> Spoken:
 
 
 def _without_their_days(heard: Heard, spoken: list[Spoken]) -> list[Spoken]:
-    """ "Our Kirsty turns 14 on Saturday": a day right beside a number of another story is none of the feed's."""
-    asides = [one.amount for one in spoken if one.likely == "noise" and one.roles.get("noise", 0.0) >= WHOLE]
+    """ "Our Kirsty turns 14 on Saturday", "appointment tomorrow at 8": a day right beside it is none of the feed's."""
+    asides = [one.amount for one in spoken if one.roles.get("noise", 0.0) >= WHOLE]
     for one in spoken:
         if one.amount.readings[0].kind in DATED and any(_in_one_clause(heard, one.amount, aside) for aside in asides):
             one.roles["noise"] = WHOLE

@@ -22,7 +22,8 @@ def of_what_kind(acts: tuple[Act, ...], night: Night) -> tuple[Act, ...]:
     what = AGAIN.get(last.kind) if last is not None else None
     made = []
     for act in acts:
-        by_amount = flush is not None and act.volume is not None and qty(act.volume.value, "mL") == flush
+        same = flush is not None and act.volume is not None and qty(act.volume.value, "mL") == flush
+        by_amount = same and last is not None
         if act.what == ANOTHER and what is None and not by_amount:
             raise Ask("what", code="log_which_kind")
         made.append(replace(act, what="flush" if by_amount or what is None else what) if act.what == ANOTHER else act)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from datetime import datetime
 from typing import Any
 
 from assistant.gather._by_its_start import by_its_start
@@ -116,13 +117,19 @@ def rate(slots: Slots, *, may_be_plan: bool = True) -> Quantity | None:
 
 
 def on_by_the_plan(slots: Slots) -> Feed | None:
-    """The plan's one feed by pump, in the hours in which it is ordered to run, where no feed is named."""
-    pumped = [f for f in slots.night.feeds if f.method == "pump"]
-    if len(pumped) != 1 or pumped[0].start is None or slots.night.feeds_named(slots.said.heard.text):
+    """The one feed by pump that is ordered to run at this hour, where no feed is named."""
+    if slots.night.feeds_named(slots.said.heard.text):
         return None
-    length, now = feed_time(pumped[0]), slots.night.now
-    gone = (now.hour * 60 + now.minute - pumped[0].start.hour * 60 - pumped[0].start.minute) % 1440
-    return pumped[0] if length is not None and gone <= length.m_as("min") else None
+    on = [f for f in slots.night.feeds if f.method == "pump" and _in_its_hours(f, slots.night.now)]
+    return on[0] if len(on) == 1 else None
+
+
+def _in_its_hours(of: Feed, now: datetime) -> bool:
+    length = feed_time(of)
+    if length is None or of.start is None:
+        return False
+    gone = (now.hour * 60 + now.minute - of.start.hour * 60 - of.start.minute) % 1440
+    return bool(gone <= length.m_as("min"))
 
 
 _ORDINARY = r"(?:usual|normal|ordinary|regular|ordered|planned|prescribed|standard|everyday)"

@@ -15,7 +15,7 @@ from rules.clock import before, later
 from rules.quantity import qty
 
 PAUSED = (r"stopped", r"paused", r"off for", r"on hold", r"break of", r"held", r"interrupted", r"pause", r"was off")
-NEAR_ORDERED = 180  # minutes
+NEAR_ORDERED, ABOUT = 180, 60  # minutes
 AHEAD = qty(1, "h")  # so far ahead of the clock no one says that it has begun
 
 FROM_NOW = (r"right now", r"from now", r"this minute")  # on a feed that runs, no start of it
@@ -32,8 +32,10 @@ JUST_NOW = (*STARTED_NOW, *FROM_NOW)
 
 
 BEGUN = re.compile(
-    r"\b(?:opened|started|began|begun|hung|connected|spiked|kicked off|set off|went (?:on|up)|was on)\b[^.?!]*$"
+    r"\b(?:opened|started|began|begun|hung|connected|spiked|kicked off|set (?:off|away|going)|went (?:on|up)|was on"
+    r"|hooked|plugged|attached|clipped|switched on|turned on|got (?:going|on))\b[^.?!]*$"
 )
+IS_ON = re.compile(r"\b(?:on|up|going|running|away)(?: (?:at|since|from|about|around|just))*$")
 TO_BEGIN = re.compile(r"\b(?:start(?:ing)?|begin(?:ning)?) (?:time|hour)(?: (?:is|of|at|about|around))*$")
 SUPPOSED = (r"if", r"suppose", r"supposing", r"say", r"will", r"would", r"should", r"have to", r"tomorrow")
 
@@ -44,7 +46,17 @@ def _has_begun(slots: Slots, when: str) -> bool:
     if spoken is None or not isinstance(reading, Reading) or slots.day("start") or slots.said.has(*SUPPOSED):
         return False
     near = resolve(reading, slots.night.now, when, None)[0]
-    return bool(BEGUN.search(spoken.before)) and before(later(slots.night.now, AHEAD), near)
+    if not before(later(slots.night.now, AHEAD), near):
+        return False
+    gone = resolve(reading, slots.night.now, "past", None)[0]
+    is_on = IS_ON.search(spoken.before) and _about_a_start(slots, gone) and not _about_a_start(slots, near)
+    return bool(BEGUN.search(spoken.before) or is_on)
+
+
+def _about_a_start(slots: Slots, at: datetime) -> bool:
+    """ "On at half eight", asked at three in the night: of the two halves of the day, that at which a feed starts."""
+    starts = [feed.start.hour * 60 + feed.start.minute for feed in slots.night.feeds if feed.start is not None]
+    return any(abs((at.hour * 60 + at.minute - one + 720) % 1440 - 720) <= ABOUT for one in starts)
 
 
 ALWAYS = (

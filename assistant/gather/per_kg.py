@@ -16,6 +16,7 @@ from assistant.spoken import Spoken
 from assistant.wants import Ask, Used, Want, measure
 from assistant.weighed_roles import WHOLE
 
+WEIGHS = re.compile(r"\b(?:weigh(?:s|ed|ing)?|scales? (?:say|said|says|reads?))(?: (?:in|out|at|him|her|me|about))*$")
 CHANGE = re.compile(r"\b(?:put|gain\w*|lost|lose|losing|up|down|dropped|added)(?: \w+){0,2}$")
 
 
@@ -49,7 +50,8 @@ def gather(slots: Slots) -> Mapping[str, Any]:
 
 def _weighed(spoken: Spoken) -> Reading | None:
     """ "We weighed him, 48.2 on the scales": kilos, where a number is told as a weight by whole words."""
-    bare = spoken.reading("number") if spoken.roles.get("weight", 0.0) >= WHOLE else None
+    weighed = spoken.roles.get("weight", 0.0) >= WHOLE or WEIGHS.search(spoken.before)
+    bare = spoken.reading("number") if weighed and len(spoken.amount.readings) == 1 else None
     return Reading("mass", bare.value, "kg") if bare is not None else None
 
 

@@ -73,7 +73,7 @@ def gather(slots: Slots) -> Mapping[str, Any]:
     if begins is not None:
         _finish_from(slots, begins, length)
     else:
-        if "finish" in slots.spoken and lead is None:
+        if "finish" in slots.spoken and "finish" not in slots.carried and lead is None:
             _other_half(slots, length)
         _tonight(slots, length)
     return {

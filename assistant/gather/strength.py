@@ -12,6 +12,7 @@ from assistant.slots import Slots
 from assistant.wants import Ask, Used, Want, measure
 from rules.quantity import Quantity, qty
 
+WANTED = ("to", "down to", "into", "make", "at", "a", "to be", "be exactly", "to be about", "had to be", "be")
 DENSITY_MOST = Decimal("4")
 NO_STRENGTH = ("of us", "of them", "of those", "of these", "carton", "bottle", "can", "tin", "bag")
 
@@ -19,8 +20,9 @@ NO_STRENGTH = ("of us", "of them", "of those", "of these", "carton", "bottle", "
 def gather(slots: Slots) -> Mapping[str, Any]:
     _strengths(slots)
     water = {"water": Want("volume", ("flush",), told=True)}
-    if "target" in slots.used and slots.said.has("how much water"):
+    if "target" in slots.used and slots.said.has(*WATER_ASKED):
         water = {}  # the water is what is asked for, so the amount that was said is the formula's
+        slots.carried.pop("water", None)
     slots.assign(
         **water,
         volume=Want("volume", ("total", "given", "left", "container")),
@@ -62,7 +64,7 @@ def _thinner(density: Quantity, slots: Slots) -> bool:
     return slots.said.has(*WATER_ASKED) and plan is not None and density < plan.formula.energy
 
 
-WATER_ASKED = (r"(?:how much|what|how many \w+ of) (?:\w+ )?water", r"water (?:to|do|must|should|goes)")
+WATER_ASKED = (r"(?:how much|what|how many \w+ of) (?:\w+ )?water(?:'?s)?", r"water (?:to|do|must|should|goes)")
 
 
 def _so_many(slots: Slots) -> None:
@@ -103,7 +105,7 @@ def _strengths(slots: Slots) -> None:
     if not found:
         return
     wanted = next(
-        ((s, d) for s, d in found if s.before.endswith(("to", "down to", "into", "make", "at", "a"))),
+        ((s, d) for s, d in found if s.before.endswith(WANTED)),
         found[-1] if len({density for _, density in found}) > 1 or _thinner(found[0][1], slots) else None,
     )
     for spoken, density in found:

@@ -52,7 +52,9 @@ def gather(slots: Slots) -> Mapping[str, Any]:
         flush = _each(slots)
     if flush is not None and flushes is None and "flush" in slots.spoken:
         flushes = _how_many(slots)
-    water_said = flush is not None and flushes is None and not slots.said.has("each", "every", "a flush", "per flush")
+    one_of_them = slots.said.has("each", "every", "a flush", "per flush", "flushes of")
+    one_of_them = one_of_them or ("flush" in slots.carried and not slots.said.has(*ON_TOP))
+    water_said = flush is not None and flushes is None and not one_of_them
     if flush is not None and not water_said and plan is not None:
         check_entry(slots, "flush", flush, plan.flushes.volume)
     if (
@@ -71,7 +73,7 @@ def gather(slots: Slots) -> Mapping[str, Any]:
         made["flush"] = None
     elif water_said:  # "500 mL of water flushed": all of it, said as one amount
         slots.used["water"] = slots.used.pop("flush")
-        made.update(_planned(slots) if slots.said.has("extra", "more", "on top", "additional") else {})
+        made.update(_planned(slots) if slots.said.has(*ON_TOP) else {})
         made.update(extra=flush)
     elif flushes is not None:
         each = flush if flush is not None else slots.fill("flush", plan.flushes.volume if plan else None, "care plan")
@@ -80,12 +82,17 @@ def gather(slots: Slots) -> Mapping[str, Any]:
         slots.used["flush_count"] = Used(flushes, "question")
     else:
         made.update(_planned(slots))
+    on_top = slots.get("extra_water")
+    if on_top is not None:
+        made["extra"] = (made["extra"] + on_top).to("mL") if "extra" in made else on_top
     goal = slots.get("goal")
     if goal is None and plan is not None and not ("volume" in slots.spoken and slots.said.has(*NO_FLUSHES)):
         goal = slots.fill("goal", plan.water_goal, "care plan")
     return {**made, "goal": goal}
 
 
+ON_TOP = ("extra", "more", "on top", "additional", "as well", "also", "too", "with that", "besides", "another",
+          r"(?:sips?|drinks?|sipped|drank|sipping|drinking)")
 PLAIN = (r"plain water", r"(?:just|only) water", r"water (?:only|alone)", r"flush\w*", r"clear water", r"tap water")
 
 

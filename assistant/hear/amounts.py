@@ -10,7 +10,7 @@ from assistant.hear.measures import per_kilo
 from assistant.hear.numbers import Number, kind, read_fraction, read_number
 from assistant.hear.per import loose_end, per_thing, per_time
 from assistant.hear.shares import Found, counts, one_of, share
-from assistant.hear.time_or_number import also_clock
+from assistant.hear.time_or_number import also_clock, dotted_times
 from assistant.hear.tokens import Words
 from assistant.hear.units import measured
 from assistant.message import Reading
@@ -113,6 +113,8 @@ def _range(w: Words, i: int, number: Number) -> Found | None:
     hourly = per_time(w, second.end)
     if hourly and hourly[1] == "h":
         return Found(hourly[0], (Reading("rate", low, "mL/h"),), high)
+    if between in ("to", "-") and dotted_times(w, i, end + 1):
+        return None
     return Found(second.end, (Reading("number", low),), high)
 
 

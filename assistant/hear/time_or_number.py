@@ -38,10 +38,12 @@ def also_clock(w: Words, i: int, end: int, after_clock: bool) -> tuple[bool, Rea
         return None
     _, half = part_of_day(w, i, end)
     day = lex.day.at(tokens, end + (tokens[end : end + 1] == ["on"])) is not None or bool(half)
-    if i > 1 and tokens[i - 1] == "by" and tokens[i - 2] in lex.lists["changed"] and not day:  # "going up by 5"
+    by_so_much = i > 1 and tokens[i - 1] == "by" and tokens[i - 2] in lex.lists["changed"]  # "going up by 5"
+    if by_so_much and not day and not (said.style == "pair" and tokens[i - 2] == "off"):
         return (False, on_clock(said.minutes, half, said.plain)) if tokens[i - 2] == "off" else None  # "off by nine"
     now = tokens[end : end + 1] == ["now"] and i > 0 and tokens[i - 1] in ("it's", "its", "is")
-    firmly = led_to_time(w, i, after_clock, at_too=False) or day or now
+    until = tokens[end : end + 1] and tokens[end] in lex.lists["through"] and tokens[end + 2 : end + 3] == ["past"]
+    firmly = bool(led_to_time(w, i, after_clock, at_too=False) or day or now or until)  # "one till quarter past"
     timely = firmly or led_to_time(w, i, after_clock)
     reading = on_clock(said.minutes, half, said.plain)
     if said.style == "hour":
@@ -49,13 +51,25 @@ def also_clock(w: Words, i: int, end: int, after_clock: bool) -> tuple[bool, Rea
             return None
         return not said.plain or tokens[i][0] == "0", reading
     if said.style == "three":
-        return (True, reading) if day or (i > 0 and tokens[i - 1] in _SURELY) else None
+        surely = i > 0 and tokens[i - 1] in _SURELY
+        led = surely or (i > 0 and tokens[i - 1] in lex.lists["at"])
+        return (led, reading) if day or surely else None  # "just 400 tonight": an amount
     if said.style == "four":
         return _four(w, i, end, reading, timely)
-    if said.style == "pair":  # "ten fifteen" is a time, "nineteen hundred" an amount
-        return firmly or (said.minutes >= 600 and said.minutes % 60 != 0 and said.minutes % 5 == 0), reading
+    if said.style == "pair":  # "ten fifteen" is a time, "nineteen hundred" an amount; "off at six thirty"
+        begun = i > 1 and tokens[i - 1] in lex.lists["at"] and tokens[i - 2] in lex.lists["begun"]
+        return firmly or begun or (said.minutes >= 600 and said.minutes % 60 != 0 and said.minutes % 5 == 0), reading
     said_so = tokens[i].endswith("0") and said.minutes >= 240  # nobody says 7.30 for 7.3
-    return timely or said_so, reading
+    span = tokens[end : end + 1] and tokens[end] in lex.lists["through"] and dotted_times(w, i, end + 1)
+    return bool(timely or said_so or span), reading
+
+
+def dotted_times(w: Words, first: int, second: int) -> bool:
+    """ "11.10 to 11.35": two times of one evening or morning, both with their minutes, the later one last."""
+    one, other = hour_minute(w, first), hour_minute(w, second) if second < len(w.tokens) else None
+    if one is None or other is None:
+        return False
+    return one.style == other.style == "dot" and one.minutes < other.minutes
 
 
 def _four(w: Words, i: int, end: int, reading: Reading, timely: bool) -> tuple[bool, Reading] | None:
