@@ -89,7 +89,8 @@ def _answer(message: Message, night: Night, tracker: Tracker) -> Reply:
         unwritten = asking.still_unwritten(talk, result.talk, part, result.events, result.record)
         talk = replace(result.talk, text=part, at=night.now, feed=night.talked_of, unwritten=unwritten)
         talk = talk if question.name in ("repeat", "slower") else replace(talk, last=result.record)
-    if alarms and (entry := told_acts(text, hear(text), night.logged, alone=True)) is not None:
+    trouble = alarms or records[-1]["intent"] == "caution"
+    if trouble and (entry := told_acts(text, hear(text), night.logged, alone=True)) is not None:
         result = actions.act(entry, said(hear(text)), night, talk, (), tracker)  # what was done is written down as well
         if result.record["outcome"] == "done":
             records.append(result.record)

@@ -89,6 +89,22 @@ def _told(instant: str) -> dict[str, Used]:
     return {"told": Used(datetime.fromisoformat(instant), "question")}
 
 
+def flush_done(text: str, heard: Heard, talk: Talk) -> Question | None:
+    """ "Done it early, just now, 30", after when the next flush is: it was given, and is written down."""
+    if not (talk.question == "flush" == (talk.last or {}).get("intent")) or talk.asks is not None or "?" in text:
+        return None
+    if not pattern("did_it").match(text):
+        return None
+    kinds = [a.readings[0].kind for a in heard.amounts]
+    volumes = [a.text for a, kind in zip(heard.amounts, kinds, strict=True) if kind in ("number", "volume")]
+    times = [a.text for a, kind in zip(heard.amounts, kinds, strict=True) if kind in ("clock", "time")]
+    if len(volumes) > 1 or len(times) > 1 or len(volumes) + len(times) < len(kinds):
+        return None
+    ago = " ago" if "time" in kinds else ""
+    when = f" {'' if ago else 'at '}{times[0]}{ago}" if times else " just now"
+    return Question("log_flush", follows=True, counts=f"flushed {''.join(volumes)}{when}")
+
+
 def another_fill(text: str, talk: Talk) -> bool:
     """ "And the second lot?", after how much to pour."""
     same = talk.question == "pour" and talk.asks is None and (talk.last or {}).get("intent") == "pour"

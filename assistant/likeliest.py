@@ -111,6 +111,8 @@ def _hour_told(heard: Heard) -> bool:
 
 
 OF_THE_MILK = re.compile(
+    r"\b(?:bag|bottle|feed|milk|lot|pouch) (?:went|has gone|was put|has been|'s been|been|is|was) up"
+    r"(?: (?:at|since|about|around))*$|"
     r"\b(?:made|make|mixed|poured|opened|hung|prepared|warmed|decanted|spiked)(?: (?:it|that|this|one|up|out|the|a|his"
     r"|her|my|their|some|fresh|new|milk|feed|formula|bottle|bag|batch|lot|[\w]+'s)){0,5}"
     r"(?: (?:at|about|around|from|since|by|roughly|just|only|before|after))*$"

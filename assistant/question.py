@@ -16,7 +16,7 @@ from assistant.cards import GRAVE, card
 from assistant.carried import carried, in_the_last_answer, told_before
 from assistant.dialogue import Talk
 from assistant.fed_told import fed_told
-from assistant.follow_ons import follows_on
+from assistant.follow_ons import flush_done, follows_on
 from assistant.following import answers, meant_slot, resumed, standing, turns
 from assistant.guide_choice import asks_to_be_led, names_kit
 from assistant.guides import guide_turn
@@ -58,6 +58,7 @@ SURELY_OUTSIDE, NEXT = 0.93, 0.03  # ... unless the words are all ours, and a su
 _LOOKS = gather.names() | {"plan_lookup", "log_lookup", "timetable", "handoff", "contact"}  # what may be outside
 NO_CHOICE = ("out_of_scope", "unclear", "remark")
 NAMED = ("noon", "midday", "midnight", "one")  # a feed's name, or a word, whatever time or number it is as well
+SURELY_NAMED = 0.97  # how surely a card of the same day is meant, to come before an entry of the log
 REMINDED = ("remind", "done")  # the last reply set a reminder
 ANSWERED_BY = {  # what is asked for, told as an act
     "start": ("log_start",),
@@ -88,6 +89,8 @@ def decide(
         return turn
     if asks_to_be_led(text, surely=True):
         return Question("guide", choices=_offered(ranked))
+    if _names_trouble(ranked, text):
+        return Question("caution", ranked[0].card, ranked[0].p)  # what was done beside it is written down as well
     entry = told(text, heard, logged) or fed_told(text, heard, feeds)
     if entry is not None and entry.name not in ANSWERED_BY.get(str(talk.asks), ()):
         return entry
@@ -127,6 +130,13 @@ def decide(
     return Question(best.intent, best.card, best.p, carried(text, heard, talk, best), choices=_offered(ranked))
 
 
+def _names_trouble(ranked: tuple[Candidate, ...], text: str) -> bool:
+    """ "Tube's blocked solid. He finished at ten": what is wrong is asked about, whatever is told beside it."""
+    top = ranked[0]
+    named = top.card is not None and top.p >= SURELY_NAMED and card(top.card)["level"] == "same_day"
+    return named and not pattern("to_be_logged").search(text)
+
+
 def _turn(
     text: str, heard: Heard, talk: Talk, ranked: tuple[Candidate, ...], feeds: tuple[str, ...], logged: tuple[str, ...]
 ) -> Question | None:
@@ -134,7 +144,7 @@ def _turn(
     return (
         chosen(text, talk) or right_after(text, heard, talk, feeds)
         or by_its_role(text, heard, talk, ranked, feeds, logged) or by_its_kind(text, heard, talk, feeds)
-        or follows_on(text, heard, talk)
+        or flush_done(text, heard, talk) or follows_on(text, heard, talk)
         or about_reminders(text, heard, talk)
         or is_of_the_plan(of_the_plan(text, heard, talk, feeds), text, ranked, logged, talk)
         or _of_the_log(text, heard, talk) or asks_for_the_next(text, talk, feeds)

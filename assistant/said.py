@@ -50,6 +50,7 @@ __all__ = ["Said", "Spoken", "said"]
 HINTED, WEIGHED = 0.5, 1.0
 REACH = 6  # words on each side that can speak for a number
 DATED = ("day", "date")
+WARM = (10, 45)  # degrees of a room
 STOPS = frozenset({".", "?", "!", ";", ":", "(", ")", "\n"})
 
 
@@ -140,7 +141,11 @@ def _not_of_the_feed(heard: Heard, amount: Amount, before: str, after: str, more
     of_before = amount.readings[0].kind == "mass" and more > 1 and beside("was_before").search(before)
     if of_before and beside("now_told").search(heard.text):
         return True  # "he was 20 kilo in the summer, he's 22 now"
-    if amount.readings[0].kind == "temperature" and beside("of_a_room").match(after):
+    first = amount.readings[0]
+    warm = first.kind == "number" and WARM[0] <= first.value <= WARM[1] and beside("how_warm").search(before)
+    if (first.kind == "temperature" and beside("of_a_room").match(after)) or (
+        warm and beside("in_a_bedroom").match(after)
+    ):
         return True
     if amount.readings[0].kind == "time" and beside("of_other_doings").search(after):
         return True

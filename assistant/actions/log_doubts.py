@@ -16,7 +16,7 @@ from assistant.hear import hear
 from assistant.held_against import DECIMAL_SLIPS, WITH_ITS_UNIT, rates_of_plan, volumes_of_plan
 from assistant.night import Night, feed_rate, feed_volume
 from assistant.number_pairs import beside
-from assistant.said import Said, said
+from assistant.said import Said, Spoken, said
 from assistant.slots import Ask, Slots
 from assistant.turns import pattern
 from knowledge.library import table
@@ -88,8 +88,15 @@ def nothing_left_out(turn: Turn, events: list[Event], alone: bool) -> None:
     led = [s for s in times if re.search(r"\b(?:at|from|since)$", s.before)]
     lengths = [s for s in told.spoken if s.amount.readings[0].kind == "time" and events[0].kind in AT_ONCE]
     at_now = all(event.at == turn.night.now for event in events)
-    if len(led) > len({event.at for event in events}) or (at_now and (times or lengths) and not told.has(*JUST_NOW)):
+    others = [s for s in times if not _is_now(s, turn.night.now)]
+    if len(led) > len({event.at for event in events}) or (at_now and (others or lengths) and not told.has(*JUST_NOW)):
         raise Ask("which_number", code="unclaimed_entry", numbers=", ".join(s.amount.text for s in (*times, *lengths)))
+
+
+def _is_now(spoken: Spoken, now: datetime) -> bool:
+    """ "Sick at 9:15", told at a quarter past nine."""
+    reading = spoken.reading("clock")
+    return reading is not None and (int(reading.value) - now.hour * 60 - now.minute) % 720 == 0
 
 
 NOISE = 0.9  # a number whose noise is above this is not meant

@@ -23,6 +23,9 @@ RUNS = ("feed_started", "resumed", *OFF)
 LOOKS_BACK = timedelta(hours=24)
 
 
+OF_REMINDERS = re.compile(r"remind|alarm|set(?! (?:it|her|him|the \w+(?: \w+)?) (?:off|away))|prompt")
+
+
 class LogLookup(TurnAction):
     """What the log holds, in its own times and amounts."""
 
@@ -31,7 +34,7 @@ class LogLookup(TurnAction):
     def do(self, turn: Turn) -> Result:
         night, text = turn.night, turn.said.heard.text.lower()
         text = pattern("remind_of").sub("", text)
-        of_reminders = re.search(r"remind|alarm|set|prompt", text) and not re.search(r"flush|feed start", text)
+        of_reminders = OF_REMINDERS.search(text) and not re.search(r"flush|feed start", text)
         acts = turn.question.favours in (ACTS, RUNNING)
         if turn.question.favours == LIST or (not acts and of_reminders and _kind(text) != "set_changed"):
             return Result(reminder_list(night), turn.talk.remember(question="remind", slots={}, asks=None, choices=()))

@@ -97,6 +97,7 @@ def here_and_now(text: str, alarming: Callable[[str], bool]) -> str:
 def _without_turns_of_phrase(text: str) -> str:
     kept = _without_toys(pattern("figure").sub(" ", pattern("exit_place").sub(" at the site ", text)))
     kept = pattern("cleared").sub(r"\g<kept> ", pattern("thought").sub(" ", kept))
+    kept = pattern("nothing_of_now").sub(lambda met: met[0] if told("of_now_after_all", met[0]) else " ", kept)
     joke = pattern("joke").search(kept)
     return kept[joke.end() :] if joke else kept  # with its point, the joke is over
 
@@ -126,6 +127,7 @@ def _away(parts: tuple[str, ...], whole: str) -> tuple[frozenset[str], frozenset
     look at her now"); what happens to somebody after "crime drama on" happens in it.
     """
     back = bool(pattern("back_again").search(pattern("not_since").sub(" ", whole)))
+    explained = not back and told("that_is_why", whole)  # "three weeks ago she choked, that's why she is ..."
     over = not back and any(told(since, whole) for since in ("fine_since", "not_since"))
     over = over or (not back and told("grown_since", whole) and not told("just_happened", whole))
     away: set[str] = set()
@@ -137,6 +139,8 @@ def _away(parts: tuple[str, ...], whole: str) -> tuple[frozenset[str], frozenset
         if told("that_was", clause) and not back:
             away |= {one for one in sentence if not told("present", one)}
         long_past = bool(pattern("far_past").search(clause)) or (over and told("early_on", clause))
+        if explained and told("weeks_past", clause):
+            away.add(clause)
         if over and past and clause.strip() and not told("present", clause):
             beside.add(clause)
         if over and long_past and told("of_then", last) and not told("present", last):

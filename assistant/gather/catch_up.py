@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
-import re
 from collections.abc import Mapping
 from datetime import datetime, timedelta
 from typing import Any
 
+from assistant.gather._by_when import by_when
 from assistant.gather._missed import MISSED_WHOLE, ended_by_log, of_several, without_a_time
 from assistant.gather._off_by_log import ended_early, on_again, past_its_end
 from assistant.gather._pauses import AGAIN, beside_other_times, off_till_now
@@ -125,23 +125,6 @@ def until(slots: Slots) -> datetime | None:
     return resolve(Reading("clock", hour.hour * 60 + hour.minute, "24h"), slots.night.now, "future", None)[0]
 
 
-CATCH_UP_BY = re.compile(
-    r"\b(?:catch|caught|made?|make|back)\b[^.?!]*\b(?:till?|until|by|before)(?: about| around)?$"
-    r"|\b(?:all|lot|in|done|finish\w*|through|too late|get)\b[^.?!]*\b(?:by|before)(?: about| around)?$"
-)
-
-
-def _by_when(slots: Slots) -> None:
-    """ "Can we catch up till half eleven?": the hour of the catch-up is no hour of the pause."""
-    for spoken in slots.said.spoken:
-        reading = spoken.reading("clock")
-        if reading is not None and CATCH_UP_BY.search(spoken.before):
-            for name in [name for name, taken in slots.spoken.items() if taken is spoken]:
-                del slots.spoken[name], slots.used[name]
-            slots.spoken["by"] = spoken
-            slots.used["by"] = Used(reading, "question", spoken.amount.text, spoken.amount.in_words)
-
-
 def allowed(slots: Slots) -> bool:
     """May a catch-up be worked out to a rate? Not without a written one, nor for an infant, jejunal feed or insulin."""
     night = slots.night
@@ -189,7 +172,7 @@ def gather(slots: Slots) -> Mapping[str, Any]:
         missed=Want("volume", ("missed_amount", "total", "left")),
         now=NOW,
     )
-    _by_when(slots)
+    by_when(slots)
     slots.defers = slots.said.has(*FASTER, *LATER_ON)
     if rate_to_come:
         for kept in (slots.used, slots.spoken):
@@ -239,7 +222,9 @@ def gather(slots: Slots) -> Mapping[str, Any]:
 
 
 def _planned_finish(slots: Slots) -> datetime | None:
-    """When the feed would have ended had it not stopped."""
+    """When the feed would have ended had it not stopped: told, by the log, or by the plan."""
+    if "planned_end" in slots.used:
+        return slots.instant("planned_end", "future")
     of, state = feed(slots), slots.night.state
     if state is not None and state.running and state.ends_at is not None:
         return earlier(state.ends_at, state.paused_total)

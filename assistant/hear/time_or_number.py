@@ -8,6 +8,8 @@ from assistant.hear.tokens import Words
 from assistant.message import Reading
 
 _A_DAY = {"a day", "a night", "each day", "each night"}
+_IS = {"is", "he's", "she's", "it's", "i'm", "they're", "now", "still", "sitting", "currently", "was", "up"}
+EARLY = 300  # minutes after midnight: "at nine fifteen", hardly 915 of anything; "at two fifty" may be a rate
 _SURELY = {"by", "since", "until", "till", "til", "'til"}
 
 
@@ -57,7 +59,8 @@ def also_clock(w: Words, i: int, end: int, after_clock: bool) -> tuple[bool, Rea
     if said.style == "four":
         return _four(w, i, end, reading, timely)
     if said.style == "pair":  # "ten fifteen" is a time, "nineteen hundred" an amount; "off at six thirty"
-        begun = i > 1 and tokens[i - 1] in lex.lists["at"] and tokens[i - 2] in lex.lists["begun"]
+        at = i > 1 and tokens[i - 1] in lex.lists["at"]
+        begun = at and (tokens[i - 2] in lex.lists["begun"] or (said.minutes >= EARLY and tokens[i - 2] not in _IS))
         return firmly or begun or (said.minutes >= 600 and said.minutes % 60 != 0 and said.minutes % 5 == 0), reading
     said_so = tokens[i].endswith("0") and said.minutes >= 240  # nobody says 7.30 for 7.3
     span = tokens[end : end + 1] and tokens[end] in lex.lists["through"] and dotted_times(w, i, end + 1)
