@@ -33,19 +33,22 @@ class Said:
 
 @dataclass(frozen=True, slots=True)
 class Forms:
-    """knowledge/signs/words.toml: other forms of a word, words without a sign, number words, misheard pairs."""
+    """knowledge/signs/words.toml: other forms of a word, words without a sign, number words, misheard pairs, what is
+    said in more words than it needs."""
 
     same: dict[str, tuple[str, ...]]
     dropped: frozenset[str]
     small: dict[str, int]
     heard: dict[str, str]
+    plainer: tuple[tuple[re.Pattern[str], str], ...]
 
 
 @cache
 def _forms() -> Forms:
     found = read("signs/words.toml")
     same = {other: tuple(plain.split()) for plain, others in found["same"].items() for other in others}
-    return Forms(same, frozenset(found["dropped"]["say"]), dict(found["small_numbers"]), dict(found["heard"]))
+    plainer = tuple((re.compile(words), plain) for words, plain in found["plainer"]["pairs"])
+    return Forms(same, frozenset(found["dropped"]["say"]), dict(found["small_numbers"]), dict(found["heard"]), plainer)
 
 
 @lru_cache(maxsize=20000)
@@ -78,6 +81,8 @@ def fold(text: str, *, repair: bool = True) -> Said:
     for heard, meant in forms.heard.items():
         if heard in text:
             text = text.replace(heard, meant)
+    for words, plain in forms.plainer:
+        text = words.sub(plain, text)
     raw = [word for token in _TOKEN.findall(text) for word in _plain(token, repair)]
     return _folded(_joined(_kept(raw, forms.dropped), forms.small))
 
