@@ -6,6 +6,7 @@ It was once taken for the whole of what was lost.
 from __future__ import annotations
 
 from assistant.dialogue import Talk
+from assistant.following import meant_slot, standing
 from assistant.message import Heard, Reading
 from assistant.turns import Question, pattern
 from assistant.wants import Used
@@ -20,6 +21,15 @@ HALF_A_DAY, LONGEST_PAUSE = 720, 360  # minutes; a longer one is likelier mishea
 def further_pause(text: str, heard: Heard, talk: Talk) -> Question | None:
     """The same sum for what was lost before and this as well, a pause or an amount; None where none is added."""
     return _another_pause(text, heard, talk) or _another_amount(text, heard, talk) or _pause_of_a_run(text, heard, talk)
+
+
+def without_the_pause(text: str, heard: Heard, talk: Talk) -> Question | None:
+    """ "She started it at 20 to 9. Forget the pee thing", "actually without the stop": the run with no pause."""
+    same = talk.question in RUNS and talk.asks is None and (talk.last or {}).get("intent") == talk.question
+    if not same or "off" not in talk.slots or len(heard.tokens) > MOST_WORDS or not pattern("no_pause").search(text):
+        return None
+    kept = {name: used for name, used in standing(text, heard, talk, ()).items() if name != "off"}
+    return Question(str(talk.question), carried=kept, favours=meant_slot(heard, talk), follows=True)
 
 
 def _pause_of_a_run(text: str, heard: Heard, talk: Talk) -> Question | None:

@@ -39,7 +39,8 @@ def of_an_event(heard: Heard, amount: Amount) -> bool:
     feed = words & set(events["unless"])
     if any(t.removesuffix("'s") in events["words"] and after in OF_ITSELF for t, after in pairwise(tokens[first:last])):
         feed -= OF_ITSELF  # "the game starts at 1"
-    return bool(words & set(events["words"])) and not feed and not handled
+    household = beside("household").search(" ".join(tokens[first:last]))
+    return not feed and bool(household or (words & set(events["words"]) and not handled))
 
 
 def _names_it(heard: Heard, amount: Amount) -> bool:
@@ -120,6 +121,22 @@ def of_a_time_gone(heard: Heard, amount: Amount) -> bool:
     words = " ".join(heard.tokens[begins:ends])
     then = beside("another_time").search(words) or beside("at_a_feast").search(words)
     return bool(then and beside("was_so").search(words)) and not beside("asks_here").search(words)
+
+
+def of_another_reading(heard: Heard, amount: Amount, after: str) -> bool:
+    """ "Sugar was 118 at ten", "phone's at 9 per cent", "it's an hour home", "lights went for ten minutes, the pump
+    never noticed": of a body, a telephone, a journey, or a power cut that stopped nothing."""
+    if amount.readings[0].kind == "time" and beside("a_journey").match(after):
+        return True
+    begins, ends = _clause(heard, amount)
+    words = " ".join(heard.tokens[begins:ends])
+    if beside("power_went").search(words) and beside("pump_ran_on").search(" ".join(heard.tokens)):
+        return True
+    of_it = beside("other_reading").search(" ".join((*heard.tokens[begins : amount.start], "")))
+    return bool(of_it) and not set(words.split()) & FEEDING
+
+
+FEEDING = frozenset({"bag", "feed", "pump", "rate", "running", "left", "ml", "mls", "started", "start", "hung"})
 
 
 def in_brackets(heard: Heard, amount: Amount, roles: dict[str, float]) -> bool:

@@ -35,6 +35,7 @@ from assistant.other_events import (
     of_a_body_heat,
     of_an_age,
     of_an_event,
+    of_another_reading,
     of_another_time,
     of_other_people,
     of_the_clocks,
@@ -138,6 +139,8 @@ def _not_of_the_feed(heard: Heard, amount: Amount, before: str, after: str, more
         return True
     if beside("of_food_after").match(after):
         return True  # "three spoons of yogurt"
+    if of_another_reading(heard, amount, after):
+        return True
     of_before = amount.readings[0].kind == "mass" and more > 1 and beside("was_before").search(before)
     if of_before and beside("now_told").search(heard.text):
         return True  # "he was 20 kilo in the summer, he's 22 now"

@@ -12,7 +12,7 @@ from assistant.case_put import in_a_clause
 from assistant.dialogue import Talk
 from assistant.follow_ons import another_fill, another_span
 from assistant.following import a_step, another_case, meant_slot, moves_the_end, puts_sum_right, standing, turns
-from assistant.further_pause import further_pause
+from assistant.further_pause import further_pause, without_the_pause
 from assistant.hear import hear
 from assistant.likeliest import clear
 from assistant.message import Heard
@@ -28,6 +28,8 @@ def right_after(text: str, heard: Heard, talk: Talk, feeds: tuple[str, ...]) -> 
     """Its time moved by so much, or nothing but a value for it."""
     if _one_of_several(text, heard, talk):
         return Question("unclear")
+    if (other := without_the_pause(text, heard, talk)) is not None:
+        return other
     return stepped(text, heard, talk) or replaced(text, heard, talk, feeds) or _with_a_value(heard, talk, feeds)
 
 

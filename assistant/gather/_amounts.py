@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import replace
 from decimal import Decimal
 
-from assistant.gather._counts import LEAST_BARE, counted, give_back, not_the_size, of_them, with_others
+from assistant.gather._counts import LEAST_BARE, and_the_others, counted, give_back, not_the_size, of_them, with_others
 from assistant.gather._shared import OVER, RATE, check_entry
 from assistant.gather._sized import one_measure, sized
 from assistant.gather._tally import tally
@@ -75,12 +75,15 @@ def amount(slots: Slots, *, name: str = "volume", check: bool = True, by_count: 
         return by_feed
     of_a_size = (whole_and_part(slots, name) or sized(slots, name)) if by_count else None
     if of_a_size is not None:
+        of_a_size = and_the_others(slots, of_a_size)
+        slots.used[name] = Used(of_a_size, "question")
         return of_a_size
     not_the_size(slots, name)
     _no_amount(slots, name)
     said = _rate_by_time(slots, name) if name not in slots.spoken else with_others(slots, name)
     several = counted(slots) or of_them(slots) if by_count and name not in slots.used else None
     if several is not None:
+        several = and_the_others(slots, several)
         slots.used[name] = Used(several, "question")
         return several
     said = slots.get(name) if said is None else said

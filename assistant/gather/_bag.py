@@ -40,7 +40,8 @@ DRY = (
     r"(?:brand )?new (?:dry )?(?:set|line|tubing|giving set|hose)",
     r"dry (?:\w+ ){0,2}(?:set|line|tubing|giving set|hose|bag|pouch)",
     r"unprimed",
-    r"not (?:been )?primed",
+    r"(?:set|line|lines|tubing|hose)(?:'s| is| was| are)? (?:bone |still |all |completely |totally )*(?:dry|empty)",
+    r"(?:not|\w+n'?t) (?:been |yet |even )*(?:primed|filled the (?:line|set|tubing))",
     r"fresh (?:set|line|tubing|hose)",
 )
 

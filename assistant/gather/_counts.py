@@ -9,6 +9,7 @@ from typing import Any
 
 from assistant.number_pairs import A_SIZE, beside
 from assistant.said import Spoken
+from assistant.share_out import NOT_MEANT
 from assistant.slots import Slots
 from assistant.wants import Ask, Used, measure
 from rules.quantity import Quantity, qty
@@ -64,6 +65,23 @@ def _of_another(slots: Slots, many: Spoken) -> Decimal:
             slots.spoken["of_another"] = spoken
             return Decimal(share.value)
     return Decimal(0)
+
+
+REACH = 7  # words
+JOINED = re.compile(r"\b(?:and|plus|with|\+|&)\b(?! (?:not|minus|less|without))(?: [a-z']+){0,5}$")
+
+
+def and_the_others(slots: Slots, several: Quantity) -> Quantity:
+    """ "The first two 130s and all of the overnight 240": what stands beside them is had as well."""
+    for spoken in slots.unused():
+        reading = spoken.reading("volume", "number")
+        if reading is None or reading is not spoken.amount.readings[0] or reading.value < LEAST_BARE:
+            continue
+        before = " ".join(slots.said.heard.tokens[max(0, spoken.amount.start - REACH) : spoken.amount.start])
+        if spoken.roles.get("noise", 0.0) <= NOT_MEANT and JOINED.search(before):
+            slots.spoken[f"as_well_{spoken.amount.start}"] = spoken
+            several = (several + measure("volume", reading, slots.night)).to("mL")
+    return several
 
 
 MOST_OF_THEM = 20
