@@ -29,6 +29,9 @@ SIMILE = frozenset({"like", "as", "than", "colour", "color", "coloured", "colore
 LIKENED = (["look", "like"], ["looks", "like"])  # asked only after a "what"
 
 
+WORN = frozenset({"finger", "fingers", "fingertip", "toe", "toes", "ear", "earlobe", "sats", "sat", "oximeter"})
+
+
 def frames(text: str) -> set[str]:
     """What in the words places a thing elsewhere."""
     parts = take_apart(text)
@@ -38,6 +41,7 @@ def frames(text: str) -> set[str]:
         for name, start, end in parts.hits
         if name in FRAMES and said[start] not in TOLD_NOW and not (start and said[start - 1] in COMPARED)
         and not _of_the_body(said, start, end)
+        and not (said[start] == "clip" and WORN & set(said))  # on a finger, not on a screen
         and not (name == "things_about" and (SIMILE & set(said[max(0, start - 4) : start]) or _of_a_person(text)))
         and (said[start:end] not in LIKENED or "what" in said[:start])
         and not (said[end - 1] in PLACES and PLACED & set(said[max(0, start - 2) : start]))

@@ -75,17 +75,13 @@ def amount(slots: Slots, *, name: str = "volume", check: bool = True, by_count: 
         return by_feed
     of_a_size = (whole_and_part(slots, name) or sized(slots, name)) if by_count else None
     if of_a_size is not None:
-        of_a_size = and_the_others(slots, of_a_size)
-        slots.used[name] = Used(of_a_size, "question")
-        return of_a_size
+        return and_the_others(slots, of_a_size, name)
     not_the_size(slots, name)
     _no_amount(slots, name)
     said = _rate_by_time(slots, name) if name not in slots.spoken else with_others(slots, name)
     several = counted(slots) or of_them(slots) if by_count and name not in slots.used else None
     if several is not None:
-        several = and_the_others(slots, several)
-        slots.used[name] = Used(several, "question")
-        return several
+        return and_the_others(slots, several, name)
     said = slots.get(name) if said is None else said
     if said is not None and name in slots.spoken and slots.spoken[name].roles.get("unfed", 0.0) > 0.9:
         return _less_the_unfed(slots, name, said)

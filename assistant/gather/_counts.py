@@ -71,8 +71,8 @@ REACH = 7  # words
 JOINED = re.compile(r"\b(?:and|plus|with|\+|&)\b(?! (?:not|minus|less|without))(?: [a-z']+){0,5}$")
 
 
-def and_the_others(slots: Slots, several: Quantity) -> Quantity:
-    """ "The first two 130s and all of the overnight 240": what stands beside them is had as well."""
+def and_the_others(slots: Slots, several: Quantity, name: str) -> Quantity:
+    """ "The first two 130s and all of the overnight 240": what stands beside them is had as well. It fills the slot."""
     for spoken in slots.unused():
         reading = spoken.reading("volume", "number")
         if reading is None or reading is not spoken.amount.readings[0] or reading.value < LEAST_BARE:
@@ -81,6 +81,9 @@ def and_the_others(slots: Slots, several: Quantity) -> Quantity:
         if spoken.roles.get("noise", 0.0) <= NOT_MEANT and JOINED.search(before):
             slots.spoken[f"as_well_{spoken.amount.start}"] = spoken
             several = (several + measure("volume", reading, slots.night)).to("mL")
+            slots.used[name] = Used(several, "question")
+    if name not in slots.used:
+        slots.used[name] = Used(several, "question")
     return several
 
 

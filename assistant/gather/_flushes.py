@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from decimal import Decimal
+from typing import Any
 
 from assistant.number_pairs import beside
 from assistant.slots import Slots
@@ -73,3 +74,26 @@ def as_many(slots: Slots) -> Decimal | None:
         return None
     slots.counted.add("flush")
     return Decimal(before.value)
+
+
+ON_TOP = ("extra", "more", "on top", "additional", "as well", "also", "too", "with that", "besides", "another",
+          r"(?:sips?|drinks?|sipped|drank|sipping|drinking)")
+
+
+def of_each(slots: Slots) -> bool:
+    """Is an amount of water that of one flush, and not all that was flushed? So is another amount after the day's."""
+    named = slots.said.has("each", "every", "a flush", "per flush", "flushes of")
+    return named or ("flush" in slots.carried and not slots.said.has(*ON_TOP))
+
+
+def by_mouth(slots: Slots, made: dict[str, Any]) -> None:
+    """ "She sips about 200 as well, with that?": what was said to come on top of the sum."""
+    on_top = slots.get("extra_water")
+    if on_top is not None:
+        made["extra"] = (made["extra"] + on_top).to("mL") if "extra" in made else on_top
+
+
+IN_THE_FORMULA = (
+    r"water(?:'?s)? (?:is |is there |comes |does \w+ get |(?:do )?(?:i|we|he|she|they) gets? )?"
+    r"(?:in|from|out of) (?:[\w.]+ ){0,5}(?:formula|feed|milk|can|carton|bottle|tin|box|boxe|pouche|of it|of that)s?"
+)

@@ -8,6 +8,7 @@ from typing import Any
 
 from assistant.gather._bag import left_by_log
 from assistant.gather._by_departure import by_the_departure
+from assistant.gather._counts import LEAST_BARE
 from assistant.gather._shared import FINISH, NOW, OVER, START, feed, limits, ordered_rate, said_volume, volume_of
 from assistant.gather._when import now, planned_start, start
 from assistant.hear.clock import resolve
@@ -15,7 +16,7 @@ from assistant.household.care_plan import Feed
 from assistant.message import Reading
 from assistant.night import feed_time
 from assistant.slots import Slots
-from assistant.wants import Ask, Want
+from assistant.wants import Ask, Used, Want, measure
 from rules.clock import before, between, later
 
 
@@ -51,6 +52,20 @@ def volume(slots: Slots, *, may_be_on: bool = True) -> Any:
     return slots.fill("volume", volume_of(slots, of), "care plan") if found is None else found
 
 
+def _the_one_number(slots: Slots) -> None:
+    """ "420 tonight and it has to fit between 9 and 4": the one number that nothing else claims is the amount."""
+    bare = [s for s in slots.unused() if s.amount.readings[0].kind == "number"]
+    if "volume" in slots.spoken or "finish" not in slots.spoken or len(bare) != 1:
+        return
+    if bare[0].amount.readings[0].value >= LEAST_BARE and max(bare[0].roles.values(), default=0.0) < UNCLAIMED:
+        slots.spoken["volume"] = bare[0]
+        told = measure("volume", bare[0].amount.readings[0], slots.night)
+        slots.used["volume"] = Used(told, "question", bare[0].amount.text, bare[0].amount.in_words)
+
+
+UNCLAIMED = 0.5  # how strongly the words may speak for another part
+
+
 def _is_on(slots: Slots, of: Feed) -> bool:
     """Is the feed running by the plan's hours, while the log says nothing of it?"""
     state, length, begins = slots.night.state, feed_time(of), planned_start(slots, of)
@@ -60,8 +75,10 @@ def _is_on(slots: Slots, of: Feed) -> bool:
 
 
 def gather(slots: Slots) -> Mapping[str, Any]:
-    slots.assign(volume=Want("volume", ("total", "left", "hung")), over=OVER, finish=FINISH, start=START, now=NOW)
+    amount_told = Want("volume", ("total", "left", "hung", "at_a_feed"))
+    slots.assign(volume=amount_told, over=OVER, finish=FINISH, start=START, now=NOW)
     by_the_departure(slots)
+    _the_one_number(slots)
     over = span(slots)
     amount = volume(slots)
     if amount is None:

@@ -9,11 +9,15 @@ from typing import Any
 
 from assistant.gather._amounts import A_DAY_LONG, CONTINUOUS, WHOLE_DAY, amount, day_volume, fed_all_day
 from assistant.gather._flushes import (
+    IN_THE_FORMULA,
     NO_FLUSHES,
+    ON_TOP,
     ONLY_FLUSHES,
     as_many,
+    by_mouth,
     flushes_alone,
     lots_of_medicine,
+    of_each,
     without_flushes,
 )
 from assistant.gather._goal import goal_told
@@ -52,9 +56,7 @@ def gather(slots: Slots) -> Mapping[str, Any]:
         flush = _each(slots)
     if flush is not None and flushes is None and "flush" in slots.spoken:
         flushes = _how_many(slots)
-    one_of_them = slots.said.has("each", "every", "a flush", "per flush", "flushes of")
-    one_of_them = one_of_them or ("flush" in slots.carried and not slots.said.has(*ON_TOP))
-    water_said = flush is not None and flushes is None and not one_of_them
+    water_said = flush is not None and flushes is None and not of_each(slots)
     if flush is not None and not water_said and plan is not None:
         check_entry(slots, "flush", flush, plan.flushes.volume)
     if (
@@ -82,17 +84,13 @@ def gather(slots: Slots) -> Mapping[str, Any]:
         slots.used["flush_count"] = Used(flushes, "question")
     else:
         made.update(_planned(slots))
-    on_top = slots.get("extra_water")
-    if on_top is not None:
-        made["extra"] = (made["extra"] + on_top).to("mL") if "extra" in made else on_top
+    by_mouth(slots, made)
     goal = slots.get("goal")
     if goal is None and plan is not None and not ("volume" in slots.spoken and slots.said.has(*NO_FLUSHES)):
         goal = slots.fill("goal", plan.water_goal, "care plan")
     return {**made, "goal": goal}
 
 
-ON_TOP = ("extra", "more", "on top", "additional", "as well", "also", "too", "with that", "besides", "another",
-          r"(?:sips?|drinks?|sipped|drank|sipping|drinking)")
 PLAIN = (r"plain water", r"(?:just|only) water", r"water (?:only|alone)", r"flush\w*", r"clear water", r"tap water")
 
 
@@ -181,10 +179,6 @@ def _each(slots: Slots) -> Any:
     return None
 
 
-IN_THE_FORMULA = (
-    r"water(?:'?s)? (?:is |is there |comes |does \w+ get |(?:do )?(?:i|we|he|she|they) gets? )?"
-    r"(?:in|from|out of) (?:[\w.]+ ){0,5}(?:formula|feed|milk|can|carton|bottle|tin|box|boxe|pouche|of it|of that)s?"
-)
 ADDS_TO_IT = re.compile(
     r"(?:(?:so|ok|then|right) )*(?:and|plus|what about|how about) (?:the |his |her )?(?:free )?(?:water|fluids?)"
     r"(?: (?:in|with) that| too| as well)?\W*$"

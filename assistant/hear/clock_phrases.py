@@ -175,6 +175,8 @@ def _past_or_to(w: Words, i: int) -> Clock | None:
     if word in lists["past"] and (minutes in (5, 10, 15, 20, 25, 30) or word == "past"):
         at, reading = _finish(w, i, hour[0], hour[1] % NOON + minutes if not hour[2] else hour[1] + minutes, hour[2])
         return Clock(at, (reading,))
+    if word in lists["through"] - {"to"} and w.tokens[hour[0] : hour[0] + 1] in (["past"], ["after"]):
+        return None  # "one till ten past": ten minutes past it
     quarter_of = word == "of" and minutes == 15 and not may_be_hour
     if not (word in lists["to"] or word in lists["through"] or quarter_of) or minutes == 30:
         return None

@@ -8,7 +8,7 @@ from typing import NamedTuple
 from assistant.hear.lexicon import lexicon
 from assistant.hear.numbers import read_fraction, read_number
 from assistant.hear.per import per_thing, per_time
-from assistant.hear.time_or_number import also_clock, led_to_time
+from assistant.hear.time_or_number import also_clock, led_to_time, till_so_much_past
 from assistant.hear.tokens import Words
 from assistant.hear.units import measured, unit_at
 from assistant.message import Reading
@@ -214,7 +214,7 @@ def counts(w: Words, i: int, after_clock: bool) -> bool:
     tokens = w.tokens
     if len(tokens) <= 2 or unit_at(w, i, i + 1, Decimal(1)) or tokens[i + 1 : i + 2] in (["or"], ["to"], ["-"]):
         return True
-    if per_time(w, i + 1) or per_thing(w, i + 1):
+    if per_time(w, i + 1) or per_thing(w, i + 1) or till_so_much_past(w, i + 1):
         return True
     weak = also_clock(w, i, i + 1, after_clock)
     if weak is None or not weak[0] or not (led_to_time(w, i, after_clock) or weak[1].unit == "24h"):

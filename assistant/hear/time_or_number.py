@@ -44,7 +44,7 @@ def also_clock(w: Words, i: int, end: int, after_clock: bool) -> tuple[bool, Rea
     if by_so_much and not day and not (said.style == "pair" and tokens[i - 2] == "off"):
         return (False, on_clock(said.minutes, half, said.plain)) if tokens[i - 2] == "off" else None  # "off by nine"
     now = tokens[end : end + 1] == ["now"] and i > 0 and tokens[i - 1] in ("it's", "its", "is")
-    until = tokens[end : end + 1] and tokens[end] in lex.lists["through"] and tokens[end + 2 : end + 3] == ["past"]
+    until = till_so_much_past(w, end)
     firmly = bool(led_to_time(w, i, after_clock, at_too=False) or day or now or until)  # "one till quarter past"
     timely = firmly or led_to_time(w, i, after_clock)
     reading = on_clock(said.minutes, half, said.plain)
@@ -65,6 +65,12 @@ def also_clock(w: Words, i: int, end: int, after_clock: bool) -> tuple[bool, Rea
     said_so = tokens[i].endswith("0") and said.minutes >= 240  # nobody says 7.30 for 7.3
     span = tokens[end : end + 1] and tokens[end] in lex.lists["through"] and dotted_times(w, i, end + 1)
     return bool(timely or said_so or span), reading
+
+
+def till_so_much_past(w: Words, end: int) -> bool:
+    """ "One till quarter past": what stands before it is the hour."""
+    through = lexicon().lists["through"] - {"to"}  # "two to ten past" may be eight past
+    return end + 2 < len(w.tokens) and w.tokens[end] in through and w.tokens[end + 2] == "past"
 
 
 def dotted_times(w: Words, first: int, second: int) -> bool:
