@@ -51,6 +51,7 @@ __all__ = ["Said", "Spoken", "said"]
 HINTED, WEIGHED = 0.5, 1.0
 REACH = 6  # words on each side that can speak for a number
 DATED = ("day", "date")
+APART = {"noise": 2.0, "apart": 2.0}  # of something else, whatever it sounds like
 WARM = (10, 45)  # degrees of a room
 STOPS = frozenset({".", "?", "!", ";", ":", "(", ")", "\n"})
 
@@ -106,7 +107,7 @@ def _by_the_clock(heard: Heard, amount: Amount, roles: dict[str, float], before:
     elif beside("own_day").search(before):
         roles["noise"] = 2.0  # "I've been up since five"
     elif beside("answer_by").search(before):
-        roles |= {"noise": 2.0, "answer_by": 2.0}
+        roles |= APART
     elif beside("not_until").search(before) and beside("not_until_ends").search(" ".join(heard.tokens)):
         roles |= {"start": 2.0, "finish": 0.0}  # "if I don't get him on till nine, when's he done?"
     elif beside("till_something_at").search(before) and "clock" in kinds_of(amount):
@@ -139,8 +140,6 @@ def _not_of_the_feed(heard: Heard, amount: Amount, before: str, after: str, more
         return True
     if beside("of_food_after").match(after):
         return True  # "three spoons of yogurt"
-    if of_another_reading(heard, amount, after):
-        return True
     of_before = amount.readings[0].kind == "mass" and more > 1 and beside("was_before").search(before)
     if of_before and beside("now_told").search(heard.text):
         return True  # "he was 20 kilo in the summer, he's 22 now"
@@ -219,6 +218,8 @@ def by_words(heard: Heard) -> list[Spoken]:
         beside_it = beside_it or (stands_aside(heard, amount) and not weighed)
         if beside_it or not_meant(before, after, kinds_of(amount), others):
             roles["noise"] = 2.0
+        if of_another_reading(heard, amount, after):
+            roles |= APART
         if amount.readings[0].kind in ("volume", "number") and after.startswith("gone"):
             roles |= {"given": 2.0, "left": 0.0}  # "225 gone already"; of a share the rest is meant: "half gone"
         if is_chore(amount, before, after):

@@ -15,6 +15,8 @@ from assistant.message import Amount, Heard, Reading
 from assistant.spoken import Spoken
 
 LIKELY, SURE, CERTAIN = 0.6, 0.8, 0.95
+PHRASE = 1.5  # how strongly an expression of two or three words speaks, right beside the number
+LEFT_OUT = 0.98  # how sure it must be that a number is of another story
 WHOLE, SAID = 2.0, 2.2  # how strongly a whole expression speaks; what a role counts that the weights are sure of
 OTHER_AMOUNTS = ("container", "syringe", "bag", "noise", "flush", "goal", "missed_amount", "hearsay")
 OTHER_HOURS = ("noise", "event", "opened", "last_done")
@@ -47,7 +49,7 @@ OFTEN = frozenset({"noise", "at_a_feed", "off", "flush", "missed_amount"})  # wh
 ALSO = {"at_a_feed": "given", "flush": "water_given"}
 SPAN = frozenset({"went_off", "came_back"})
 DATED = ("day", "date")
-SETTLED = frozenset({"false_start", "answer_by"})  # what the words say of a number whatever else it sounds like
+SETTLED = frozenset({"false_start", "apart", "then"})  # what the words say of a number whatever else it sounds like
 SEVERAL, LONG = 2, 8  # numbers, words from which on it is not plain what a number is about
 IN_A_TIME = (("in",), ("over",), ("into",), ("within",), ("across",))
 UNCERTAIN, HINTED = 0.1, 0.9
@@ -94,9 +96,9 @@ def _leave_out(one: Spoken, sure: Sequence[tuple[Spoken, str]]) -> None:
 
 def _give(one: Spoken, role: str) -> None:
     """The role, and none of its rivals; hardly the role, where the words say that it is of something else."""
-    doubted = _told_as_aside(one)
+    least = UNCERTAIN if _told_as_aside(one) else SAID
     one.roles.update(dict.fromkeys(RIVALS[role], 0.0))
-    one.roles[role] = UNCERTAIN if doubted else max(SAID, one.roles.get(role, 0.0))
+    one.roles[role] = max(least, one.roles.get(role, 0.0))
     if role in ALSO:
         one.roles[ALSO[role]] = one.roles[role]
 
@@ -144,8 +146,9 @@ def _in_so_long(heard: Heard, one: Spoken) -> bool:
 
 def _least(one: Spoken, role: str, least: float) -> float:
     """The share that a role needs: near certainty where it leaves a number out, or the words say another outright."""
-    doubtful = role == "noise" or _told_as_aside(one) or _rival(one, role) >= WHOLE
-    return CERTAIN if doubtful else least
+    if role == "noise":
+        return LEFT_OUT
+    return CERTAIN if _told_as_aside(one) or _rival(one, role) >= PHRASE else least
 
 
 def _rival(one: Spoken, role: str) -> float:

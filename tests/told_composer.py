@@ -89,14 +89,17 @@ def clock(at: datetime, pick: random.Random) -> str:
 class Composer:
     """Draws the parts of the writers named (all in the folder, where none is), by a seed."""
 
-    def __init__(self, folder: Path, writers: Collection[str], seed: int) -> None:
+    def __init__(self, folder: Path, writers: Collection[str], seed: int, *, chatty: bool = False) -> None:
         self.pick = random.Random(seed)
+        self.chatty = chatty  # up to three asides with numbers in one message, of the writers of asides as well
         self.parts: dict[str, list[str]] = defaultdict(list)
         for file in sorted(folder.glob("*.jsonl")):
             if not writers or file.stem in writers:
                 for line in file.read_text("utf-8").splitlines():
                     row = json.loads(line)
                     self.parts[row["part"]].append(row["text"])
+        for file in sorted((folder / "asides").glob("*.jsonl")) if chatty else ():
+            self.parts["aside_num"] += [json.loads(line)["text"] for line in file.read_text("utf-8").splitlines()]
         self.told: list[tuple[int | datetime, str]] = []
         if not self.parts:
             raise ValueError(f"no parts in {folder} (writers: {', '.join(writers) or 'any'})")
@@ -116,14 +119,18 @@ class Composer:
     def message(self, tells: list[str], ask: str) -> str:
         """The tells in any order, the ask last or first; an aside in half of the messages."""
         self.pick.shuffle(tells)
-        if self.pick.random() < 0.5 and self.parts["aside"]:
+        if self.chatty:
+            for _ in range(self.pick.choices((0, 1, 2, 3), (2, 4, 3, 1))[0]):
+                tells.insert(self.pick.randrange(len(tells) + 1), self.say("aside_num"))
+        elif self.pick.random() < 0.5 and self.parts["aside"]:
             tells.insert(self.pick.randrange(len(tells) + 1), self.say(self.pick.choice(("aside", "aside_num"))))
         at = self.pick.choices((len(tells), 0), (3, 1))[0]
         pieces = [*tells[:at], ask, *tells[at:]]
         text = pieces[0].rstrip()
         for piece in pieces[1:]:
             closed = text[-1:] in ".?!"
-            text += (" " if closed else self.pick.choice((". ", ". ", ", ", " and ", " - ", " "))) + piece.strip()
+            led = closed or piece.lstrip()[:1] == "("
+            text += (" " if led else self.pick.choice((". ", ". ", ", ", " and ", " - ", " "))) + piece.strip()
         return text
 
     def mixed(self) -> Turn:

@@ -12,7 +12,7 @@ from assistant.wants import Ask, Used, Want, measure, size_of
 from rules.quantity import Quantity
 
 PRIMED = (
-    r"primed",
+    r"primed", r"prime[sd]? (?:the |his |her |my |up )?(?:line|lines|set|tubing|it) already", r"already primes?",
     r"after priming",
     r"(?:set|line|tubing) is wet",
     r"wet set",

@@ -110,10 +110,9 @@ def row_of_amounts(slots: Slots) -> Quantity | None:
         for one, other in pairwise(told)
     )
     at_feeds = [s for s in told if s.roles.get("at_a_feed", 0.0) > 0.0]
-    if len(at_feeds) > 1:  # "180 in the first, and the other was 220"
-        told = at_feeds
-    elif len(told) < FEWEST or not joined:
+    if (len(told) < FEWEST or not joined) and len(at_feeds) < 2:
         return None
+    told = told if len(told) >= FEWEST and joined else at_feeds  # "180 in the first, and the other was 220"
     total = qty(0, "mL")
     for one in told:
         total = (total + measure("volume", one.amount.readings[0], slots.night)).to("mL")

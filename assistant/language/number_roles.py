@@ -16,11 +16,16 @@ from importlib import resources
 
 import numpy as np
 
+from assistant.language.concepts import find
+from assistant.language.features import concept_tree, stem
+from assistant.language.spelling import familiar
 from assistant.message import Amount, Heard
 
 TABLE = "number_roles.tsv.gz"
 REACH = 7  # words on each side
 BOUNDS = frozenset({".", "?", "!", ";", ":", ",", "-", "–", "and", "but", "(", ")", "\n", "how", "what", "when"})
+ENDS = BOUNDS - {"how", "what", "when"}  # of a clause
+LETTERS = 3  # shorter words are at home everywhere
 SIZES = ((24, "a"), (130, "b"), (420, "c"))  # an hour or so, a rate, an amount of some hours, a whole feed
 
 
@@ -49,7 +54,21 @@ def features(heard: Heard, index: int) -> frozenset[str]:
             if inside:
                 found.add(f"{side}s:{word[:5]}")
                 found |= {f"{side}p:{word} {after}" for after in words[at + 1 : at + 2]}
-    return frozenset(found)
+    return frozenset(found | _of_the_clause(heard, amount, kind))
+
+
+def _of_the_clause(heard: Heard, amount: Amount, kind: str) -> set[str]:
+    """What the clause around a number speaks of (concepts), and how many of its words are strangers to feeding."""
+    first, last = amount.start, amount.end
+    while first > 0 and heard.tokens[first - 1] not in ENDS:
+        first -= 1
+    while last < len(heard.tokens) and heard.tokens[last] not in ENDS:
+        last += 1
+    words = [token for token in heard.tokens[first:last] if token[0].isalpha()]
+    strange = sum(len(word) >= LETTERS and word.removesuffix("'s") not in familiar() for word in words)
+    hits = find([stem(word.replace("'", "")) for word in words], concept_tree())
+    few = min(strange, 3)
+    return {f"k:{name}" for name, _, _ in hits} | {f"x:{few}", f"x:{few}|{kind[:4]}", f"x:{few}/{min(len(words), 9)}"}
 
 
 def _left(heard: Heard, amount: Amount) -> list[str]:

@@ -81,8 +81,11 @@ def lines_of(turn: Turn) -> Iterator[Line]:
             yield features(heard, index), next(iter(roles), NOTHING)
 
 
-def composed(writers: Collection[str], messages: int, seed: int, folder: Path = PARTS) -> list[Line]:
-    composer, further = Scenes(folder, writers, seed), Further(folder, writers, seed)
+def composed(
+    writers: Collection[str], messages: int, seed: int, folder: Path = PARTS, *, chatty: bool = False
+) -> list[Line]:
+    composer = Scenes(folder, writers, seed, chatty=chatty)
+    further = Further(folder, writers, seed, chatty=chatty)
     scenes = [composer.scene() for _ in range(messages)] + [further.scene() for _ in range(messages // 2)]
     mixed = [further.mixed() for _ in range(messages // 2)]
     turns = [turn for scene in scenes for turn in scene.turns] + mixed
@@ -161,9 +164,13 @@ def main() -> None:
     writers = sorted(path.stem for path in PARTS.glob("*.jsonl"))  # the writers of further parts are some of the others
     apart = sys.argv[1:]
     fit_on = [name for name in writers if name.removeprefix("further_") not in apart]
-    vectorizer, model = fitted(composed(fit_on, MESSAGES * len(fit_on), 1) + by_the_words())
+    several = MESSAGES * len(fit_on)
+    chatty = composed(fit_on, several, 3, chatty=True)
+    vectorizer, model = fitted(composed(fit_on, several, 1) + chatty + by_the_words())
     if apart == ["unseen"]:
         judge(vectorizer, model, composed((), 800, 2, UNSEEN))
+        print("with many asides, of a writer of asides who is never fitted either:")
+        judge(vectorizer, model, composed((), 800, 4, UNSEEN, chatty=True))
     elif apart:
         judge(vectorizer, model, composed(apart, 800, 2))
     else:
