@@ -11,7 +11,7 @@ from assistant.number_pairs import beside
 from assistant.said import Spoken
 from assistant.slots import Slots
 from assistant.wants import Ask
-from assistant.weighed_doubts import OF_A_RUN, counts_in, held_otherwise
+from assistant.weighed_doubts import OF_A_RUN, counts_in, held_otherwise, plan_instead
 from rules.quantity import Quantity, is_amount, number, qty, unit_of
 
 RIVALS = {"volume": "volume", "rate": "rate", "over": "time", "off": "time"}
@@ -36,6 +36,7 @@ def doubts(slots: Slots, question: str = "") -> None:
             _misheard(name, value, slots)
     _rivals(slots)
     held_otherwise(slots, question)
+    plan_instead(slots)
     _unclaimed(slots, question)
 
 

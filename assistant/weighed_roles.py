@@ -16,7 +16,10 @@ from assistant.spoken import Spoken
 
 LIKELY, SURE, CERTAIN = 0.6, 0.8, 0.95
 PHRASE = 1.5  # how strongly an expression of two or three words speaks, right beside the number
-LEFT_OUT = 0.98  # how sure it must be that a number is of another story
+LEFT_OUT = 0.98  # how sure it must be that a number is of another story, whatever is asked
+LEFT = "left_out"  # told apart by the weights alone
+#: ... where a sum is: the less the words beside it speak for a part in the feed (so strongly at most), the less sure
+LEFT_OUT_OF_A_SUM = ((0.5, 0.75), (1.0, 0.9))
 WHOLE, SAID = 2.0, 2.2  # how strongly a whole expression speaks; what a role counts that the weights are sure of
 OTHER_AMOUNTS = ("container", "syringe", "bag", "noise", "flush", "goal", "missed_amount", "hearsay")
 OTHER_HOURS = ("noise", "event", "opened", "last_done")
@@ -79,7 +82,23 @@ def weigh(heard: Heard, words: Sequence[Spoken]) -> list[Spoken]:
     rates = {id(one) for one, role in sure if role == "rate"}
     held = {id(one): role for one, role in _held(weighed, len(told))
             if role not in SPAN or len(stretch) == len(SPAN)}
-    return _without_their_days(heard, [_known(one, held.get(id(one), ""), id(one) in rates) for one in words])
+    asides = {id(one): share for one, role, share in weighed if role == "noise"}
+    known = (_known(one, held.get(id(one), ""), id(one) in rates) for one in words)
+    told_apart = [replace(new, aside=asides.get(id(one), 0.0)) for one, new in zip(words, known, strict=True)]
+    return _without_their_days(heard, told_apart)
+
+
+def without_asides(spoken: Sequence[Spoken]) -> tuple[Spoken, ...]:
+    """Of a sum: numbers of another story are told apart with less certainty than those of what is written down."""
+    left = {"noise": WHOLE, LEFT: WHOLE}
+    return tuple(replace(one, roles=one.roles | left) if _of_another_story(one) else one for one in spoken)
+
+
+def _of_another_story(one: Spoken) -> bool:
+    """ "Exam is at 8 tomorrow": not where the words beside it already say so."""
+    rival = _rival(one, "noise")
+    apart = any(rival <= most and one.aside >= sure for most, sure in LEFT_OUT_OF_A_SUM)
+    return apart and one.roles.get("noise", 0.0) < HINTED
 
 
 def _leave_out(one: Spoken, sure: Sequence[tuple[Spoken, str]]) -> None:

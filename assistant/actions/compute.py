@@ -22,6 +22,7 @@ from assistant.said import HINTED, Spoken
 from assistant.slots import Slots
 from assistant.turns import pattern
 from assistant.wants import Ask, Used
+from assistant.weighed_roles import without_asides
 from rules.outcome import CannotAnswer
 from rules.quantity import is_amount, number, unit_of
 
@@ -36,7 +37,8 @@ class Compute(TurnAction):
         if turn.question.favours == FIGURES and turn.talk.last is not None and not _gone_by(turn, turn.talk.last):
             return Result(turn.talk.last, turn.talk)
         favours = turn.question.favours if turn.question.favours != FIGURES else None
-        slots = Slots(turn.said, night, _carried(turn), favours)
+        said = replace(turn.said, spoken=without_asides(turn.said.spoken))
+        slots = Slots(said, night, _carried(turn), favours)
         slots.confirmed = turn.question.follows and str(turn.talk.code).startswith(
             ("slip_", "misheard", "too_much", "unread")
         )
