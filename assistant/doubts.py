@@ -36,7 +36,7 @@ def doubts(slots: Slots, question: str = "") -> None:
             _misheard(name, value, slots)
     _rivals(slots)
     held_otherwise(slots, question)
-    plan_instead(slots)
+    plan_instead(slots, question)
     _unclaimed(slots, question)
 
 

@@ -6,7 +6,7 @@ from decimal import Decimal
 
 from assistant.slots import Slots
 from assistant.spoken import Spoken
-from assistant.wants import Ask
+from assistant.wants import Ask, measure
 from assistant.weighed_roles import LEFT
 from rules.quantity import is_amount
 
@@ -34,23 +34,41 @@ def held_otherwise(slots: Slots, question: str) -> None:
             raise Ask("which_number", code="unclaimed", numbers=spoken.amount.text)
 
 
-PLANNED = {"rate": ("rate", "number"), "volume": ("volume", "number"), "total": ("volume", "number"),
-           "planned": ("volume", "number")}
-NEAR_THE_PLAN = (Decimal("0.5"), Decimal(2))
+#: slots of a sum that the plan or the clock may fill, what a number for them is, and how far from it one may be
+PLANNED = {
+    "rate": ("rate", Decimal("0.5"), Decimal(2)),
+    "volume": ("volume", Decimal("0.02"), Decimal(2)),
+    "total": ("volume", Decimal("0.02"), Decimal(2)),
+    "planned": ("volume", Decimal("0.02"), Decimal(2)),
+}
+HOURS = {"start": ("clock", "care plan"), "opened": ("feed log",)}
 
 
-def plan_instead(slots: Slots) -> None:
-    """Ask, where a number was left out by the weights alone, the plan's value stands in the sum, and the number might
-    be meant for it: "the nurse OK'd 70 for tonight only", of a feed ordered at 64."""
+def plan_instead(slots: Slots, question: str) -> None:
+    """Ask, where a number was left out by the weights alone, and the plan's value or the clock's stands in the sum for
+    which it might be meant: "the nurse OK'd 70 for tonight only", of a feed ordered at 64."""
     for spoken in slots.unused():
-        first = spoken.amount.readings[0]
-        for name, kinds in PLANNED.items() if LEFT in spoken.roles else ():
-            used = slots.used.get(name)
-            if used is None or used.origin != "care plan" or not is_amount(used.value) or first.kind not in kinds:
-                continue
-            ratio = Decimal(first.value) / used.value.magnitude if used.value.magnitude else Decimal(0)
-            if NEAR_THE_PLAN[0] <= ratio <= NEAR_THE_PLAN[1] and ratio != 1:
-                raise Ask("which_number", code="unclaimed", numbers=spoken.amount.text)
+        if LEFT in spoken.roles and (_an_hour_instead(slots, spoken, question) or _an_amount_instead(slots, spoken)):
+            raise Ask("which_number", code="unclaimed", numbers=spoken.amount.text)
+
+
+def _an_hour_instead(slots: Slots, spoken: Spoken, question: str) -> bool:
+    if spoken.reading("clock") is None:
+        return False
+    if question == "pour" and "start" in slots.spoken and "finish" not in slots.used:
+        return True  # "enough from nine till I am up at one"
+    return any(name in slots.used and slots.used[name].origin in origins for name, origins in HOURS.items())
+
+
+def _an_amount_instead(slots: Slots, spoken: Spoken) -> bool:
+    for name, (kind, least, most) in PLANNED.items():
+        used, reading = slots.used.get(name), spoken.reading(kind, "number")
+        if used is None or used.origin != "care plan" or reading is not spoken.amount.readings[0]:
+            continue
+        ratio = measure(kind, reading, slots.night) / used.value
+        if is_amount(used.value) and least <= Decimal(ratio.m_as("")) <= most and ratio != 1:
+            return True
+    return False
 
 
 def counts_in(spoken: Spoken, question: str) -> bool:

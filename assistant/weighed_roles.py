@@ -88,17 +88,25 @@ def weigh(heard: Heard, words: Sequence[Spoken]) -> list[Spoken]:
     return _without_their_days(heard, told_apart)
 
 
-def without_asides(spoken: Sequence[Spoken]) -> tuple[Spoken, ...]:
+ADDED_UP = frozenset({"intake", "energy", "protein", "water"})  # of which every amount may be one
+
+
+def without_asides(spoken: Sequence[Spoken], question: str) -> tuple[Spoken, ...]:
     """Of a sum: numbers of another story are told apart with less certainty than those of what is written down."""
     left = {"noise": WHOLE, LEFT: WHOLE}
-    return tuple(replace(one, roles=one.roles | left) if _of_another_story(one) else one for one in spoken)
+    kept = AMOUNTS if question in ADDED_UP else ()
+    return tuple(
+        replace(one, roles=one.roles | left)
+        if one.amount.readings[0].kind not in kept and _of_another_story(one) else one
+        for one in spoken
+    )
 
 
 def _of_another_story(one: Spoken) -> bool:
     """ "Exam is at 8 tomorrow": not where the words beside it already say so."""
     rival = _rival(one, "noise")
     apart = any(rival <= most and one.aside >= sure for most, sure in LEFT_OUT_OF_A_SUM)
-    return apart and one.roles.get("noise", 0.0) < HINTED
+    return apart and max(one.roles.get("noise", 0.0), one.roles.get("event", 0.0)) < HINTED
 
 
 def _leave_out(one: Spoken, sure: Sequence[tuple[Spoken, str]]) -> None:
@@ -146,14 +154,14 @@ def _without_their_days(heard: Heard, spoken: list[Spoken]) -> list[Spoken]:
     """ "Our Kirsty turns 14 on Saturday", "appointment tomorrow at 8": a day right beside it is none of the feed's."""
     asides = [one.amount for one in spoken if one.roles.get("noise", 0.0) >= WHOLE]
     for one in spoken:
-        if one.amount.readings[0].kind in DATED and any(_in_one_clause(heard, one.amount, aside) for aside in asides):
+        if one.amount.readings[0].kind in DATED and any(_beside_it(heard, one.amount, aside) for aside in asides):
             one.roles["noise"] = WHOLE
     return spoken
 
 
-def _in_one_clause(heard: Heard, one: Amount, other: Amount) -> bool:
+def _beside_it(heard: Heard, one: Amount, other: Amount) -> bool:
     first, last = sorted((one, other), key=lambda amount: amount.start)
-    return not BOUNDS & set(heard.tokens[first.end : last.start])
+    return last.start - first.end <= 1 and not BOUNDS & set(heard.tokens[first.end : last.start])
 
 
 def _in_so_long(heard: Heard, one: Spoken) -> bool:

@@ -37,7 +37,7 @@ class Compute(TurnAction):
         if turn.question.favours == FIGURES and turn.talk.last is not None and not _gone_by(turn, turn.talk.last):
             return Result(turn.talk.last, turn.talk)
         favours = turn.question.favours if turn.question.favours != FIGURES else None
-        said = replace(turn.said, spoken=without_asides(turn.said.spoken))
+        said = replace(turn.said, spoken=without_asides(turn.said.spoken, name))
         slots = Slots(said, night, _carried(turn), favours)
         slots.confirmed = turn.question.follows and str(turn.talk.code).startswith(
             ("slip_", "misheard", "too_much", "unread")

@@ -120,8 +120,12 @@ def on_by_the_plan(slots: Slots) -> Feed | None:
     """The one feed by pump that is ordered to run at this hour, where no feed is named."""
     if slots.night.feeds_named(slots.said.heard.text):
         return None
-    on = [f for f in slots.night.feeds if f.method == "pump" and _in_its_hours(f, slots.night.now)]
-    return on[0] if len(on) == 1 else None
+    pumped = [f for f in slots.night.feeds if f.method == "pump"]
+    on = [f for f in pumped if _in_its_hours(f, slots.night.now)]
+    return on[0] if len(on) == 1 and (len(pumped) == 1 or slots.said.has(*HANGS_NOW)) else None
+
+
+HANGS_NOW = ("left", "still", "to go", "remaining", "hanging", "in (?:it|there)", r"in (?:\w+'s|the|his|her|my) bag")
 
 
 def _in_its_hours(of: Feed, now: datetime) -> bool:

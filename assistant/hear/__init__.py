@@ -121,18 +121,19 @@ _BY = frozenset({"by", "before", "for"})
 
 
 def _hour_to(w: Words, i: int, amounts: list[Amount]) -> Reading | None:
-    """ "Swimming is at five, all in by twenty to": so long before the whole hour said last; None where none was."""
+    """ "Swimming is at five, all in by twenty to": the last such time before the hour said last, where one was."""
     if i == 0 or w.tokens[i - 1] not in _BY or not amounts:
         return None
     time = clock(w, i)
-    hour = next((r for r in amounts[-1].readings if r.kind == "clock" and r.value % 60 == 0), None)
+    hour = next((r for r in amounts[-1].readings if r.kind == "clock" and r.unit != "hand"), None)
     bare = next((r.value for r in amounts[-1].readings if r.kind == "number"), None)
     led = amounts[-1].start > 0 and w.tokens[amounts[-1].start - 1] in ("to", "at", "for", "is", "until", "till", "now")
     if hour is None and bare is not None and led and 1 <= bare <= _NOON and bare == int(bare):
         hour = Reading("clock", int(bare) * 60, "12h")  # "the school run moved to six"
     if time is None or hour is None:
         return None
-    return Reading("clock", (int(hour.value) - 60 + int(time.readings[0].value)) % 1440, hour.unit)
+    at = int(hour.value) // 60 * 60 + int(time.readings[0].value)
+    return Reading("clock", (at - 60 * (at >= int(hour.value))) % 1440, hour.unit)
 
 
 _NOON = 12
