@@ -17,6 +17,7 @@ from assistant.false_starts import broken_off
 from assistant.message import Reading
 from assistant.number_pairs import beside
 from assistant.said import Said, Spoken
+from assistant.weighed_roles import as_the_words_say
 from knowledge.library import table
 
 SAME = (  # may be two words for one act
@@ -193,7 +194,7 @@ def _meant(said: Said) -> list[Spoken]:
     """The numbers that count; the time of a medicine is beside every sum, and is an act's here."""
     medicine = said.has(*map(with_parts, table("acts_en")["words"]["medicine"]))
     medicine = medicine or said.has(with_parts("{tubing}"))
-    return [s for at, s in enumerate(said.spoken)
+    return [s for at, s in enumerate(as_the_words_say(said.spoken))
             if s.roles.get("noise", 0.0) <= (BESIDE if medicine and _may_be_a_time(s) else TAKEN_BACK)
             and not broken_off(s.roles)
             and not (at and s.before.endswith(("of the", "out of", "out of the")))  # "180 of the 300 went in"

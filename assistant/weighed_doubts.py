@@ -4,10 +4,11 @@ from __future__ import annotations
 
 from decimal import Decimal
 
+from assistant.beside_the_point import said_again
 from assistant.slots import Slots
 from assistant.spoken import Spoken
 from assistant.wants import Ask, measure
-from assistant.weighed_roles import LEFT
+from assistant.weighed_roles import LEFT, LEFT_OUT
 from rules.quantity import is_amount
 
 #: sums of what runs in
@@ -48,12 +49,14 @@ def plan_instead(slots: Slots, question: str) -> None:
     """Ask, where a number was left out by the weights alone, and the plan's value or the clock's stands in the sum for
     which it might be meant: "the nurse OK'd 70 for tonight only", of a feed ordered at 64."""
     for spoken in slots.unused():
-        if LEFT in spoken.roles and (_an_hour_instead(slots, spoken, question) or _an_amount_instead(slots, spoken)):
+        if LEFT not in spoken.roles or said_again(spoken, slots):
+            continue
+        if _an_hour_instead(slots, spoken, question) or _an_amount_instead(slots, spoken):
             raise Ask("which_number", code="unclaimed", numbers=spoken.amount.text)
 
 
 def _an_hour_instead(slots: Slots, spoken: Spoken, question: str) -> bool:
-    if spoken.reading("clock") is None:
+    if spoken.reading("clock") is None or spoken.aside >= LEFT_OUT:
         return False
     if question == "pour" and "start" in slots.spoken and "finish" not in slots.used:
         return True  # "enough from nine till I am up at one"
@@ -61,7 +64,8 @@ def _an_hour_instead(slots: Slots, spoken: Spoken, question: str) -> bool:
 
 
 def _an_amount_instead(slots: Slots, spoken: Spoken) -> bool:
-    for name, (kind, least, most) in PLANNED.items():
+    measured = spoken.amount.readings[0].kind in ("volume", "rate")  # "a litre of hers" is of a feed
+    for name, (kind, least, most) in PLANNED.items() if measured or spoken.aside < LEFT_OUT else ():
         used, reading = slots.used.get(name), spoken.reading(kind, "number")
         if used is None or used.origin != "care plan" or reading is not spoken.amount.readings[0]:
             continue

@@ -17,7 +17,7 @@ from assistant.spoken import Spoken
 LIKELY, SURE, CERTAIN = 0.6, 0.8, 0.95
 PHRASE = 1.5  # how strongly an expression of two or three words speaks, right beside the number
 LEFT_OUT = 0.98  # how sure it must be that a number is of another story, whatever is asked
-LEFT = "left_out"  # told apart by the weights alone
+LEFT = "left_out"  # told apart by the weights alone; how strongly the words themselves say so
 #: ... where a sum is: the less the words beside it speak for a part in the feed (so strongly at most), the less sure
 LEFT_OUT_OF_A_SUM = ((0.5, 0.75), (1.0, 0.9))
 WHOLE, SAID = 2.0, 2.2  # how strongly a whole expression speaks; what a role counts that the weights are sure of
@@ -93,12 +93,18 @@ ADDED_UP = frozenset({"intake", "energy", "protein", "water"})  # of which every
 
 def without_asides(spoken: Sequence[Spoken], question: str) -> tuple[Spoken, ...]:
     """Of a sum: numbers of another story are told apart with less certainty than those of what is written down."""
-    left = {"noise": WHOLE, LEFT: WHOLE}
     kept = AMOUNTS if question in ADDED_UP else ()
     return tuple(
-        replace(one, roles=one.roles | left)
+        replace(one, roles=one.roles | {LEFT: one.roles.get("noise", 0.0), "noise": WHOLE})
         if one.amount.readings[0].kind not in kept and _of_another_story(one) else one
         for one in spoken
+    )
+
+
+def as_the_words_say(spoken: Sequence[Spoken]) -> tuple[Spoken, ...]:
+    """Of what is written down: "small sick at two" is another story to a sum, and an entry here."""
+    return tuple(
+        replace(one, roles=one.roles | {"noise": one.roles[LEFT]}) if LEFT in one.roles else one for one in spoken
     )
 
 
@@ -118,7 +124,7 @@ def _leave_out(one: Spoken, sure: Sequence[tuple[Spoken, str]]) -> None:
     another = any(other is not one and role == likeliest for other, role in sure)
     timed = one.amount.readings[0].kind == "clock"
     if one.roles.get(likeliest, 0.0) < (WHOLE if timed or another else HINTED):
-        one.roles["noise"] = WHOLE
+        one.roles.update({LEFT: one.roles.get("noise", 0.0), "noise": WHOLE})
 
 
 def _give(one: Spoken, role: str) -> None:

@@ -25,6 +25,7 @@ from assistant.said import Said, said
 from assistant.slots import Ask, Slots, Want
 from assistant.turns import pattern
 from assistant.wants import measure, size_of
+from assistant.weighed_roles import as_the_words_say
 from knowledge.library import table
 from rules.clock import earlier, later
 from rules.feed_state import Event
@@ -41,7 +42,8 @@ NAMED = 0.5  # how plainly the words name a bare number as a rate
 
 def slots_told(turn: Turn) -> Slots:
     """The numbers of one entry. Beside other kinds than a change of rate, a rate is only what the words name as one."""
-    slots = Slots(turn.said, turn.night, turn.question.carried, turn.question.favours)
+    told = replace(turn.said, spoken=as_the_words_say(turn.said.spoken))
+    slots = Slots(told, turn.night, turn.question.carried, turn.question.favours)
     slots.assign(
         start=Want("clock", ("start", "opened", "last_done", "clock_now", "finish")),
         now=Want("clock", ("clock_now",), shy=0.1),

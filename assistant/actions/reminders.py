@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Sequence
+from dataclasses import replace
 from datetime import datetime
 from typing import Any
 
@@ -19,6 +20,7 @@ from assistant.said import Said, said
 from assistant.slots import Ask, Slots, Used, Want
 from assistant.turns import pattern
 from assistant.wants import measure
+from assistant.weighed_roles import as_the_words_say
 from knowledge.library import table
 from rules.clock import earlier, later
 from rules.quantity import Quantity
@@ -60,7 +62,8 @@ class Remind(TurnAction):
 
     def do(self, turn: Turn) -> Result:
         night = turn.night
-        slots = Slots(turn.said, night, turn.question.carried, turn.question.favours)
+        told = replace(turn.said, spoken=as_the_words_say(turn.said.spoken))
+        slots = Slots(told, night, turn.question.carried, turn.question.favours)
         if night.reminders and turn.question.favours in (MOVE, WHICH):
             return _moved(turn, slots)
         slots.assign(

@@ -121,8 +121,9 @@ def on_by_the_plan(slots: Slots) -> Feed | None:
     if slots.night.feeds_named(slots.said.heard.text):
         return None
     pumped = [f for f in slots.night.feeds if f.method == "pump"]
+    hangs = "volume" in slots.carried or slots.said.has(*HANGS_NOW)
     on = [f for f in pumped if _in_its_hours(f, slots.night.now)]
-    return on[0] if len(on) == 1 and (len(pumped) == 1 or slots.said.has(*HANGS_NOW)) else None
+    return on[0] if len(on) == 1 and (len(pumped) == 1 or hangs) else None
 
 
 HANGS_NOW = ("left", "still", "to go", "remaining", "hanging", "in (?:it|there)", r"in (?:\w+'s|the|his|her|my) bag")
