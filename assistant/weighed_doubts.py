@@ -38,9 +38,9 @@ def held_otherwise(slots: Slots, question: str) -> None:
 #: slots of a sum that the plan or the clock may fill, what a number for them is, and how far from it one may be
 PLANNED = {
     "rate": ("rate", Decimal("0.5"), Decimal(2)),
-    "volume": ("volume", Decimal("0.02"), Decimal(2)),
-    "total": ("volume", Decimal("0.02"), Decimal(2)),
-    "planned": ("volume", Decimal("0.02"), Decimal(2)),
+    "volume": ("volume", Decimal("0.15"), Decimal(2)),
+    "total": ("volume", Decimal("0.15"), Decimal(2)),
+    "planned": ("volume", Decimal("0.15"), Decimal(2)),
 }
 HOURS = {"start": ("clock", "care plan"), "opened": ("feed log",)}
 
@@ -64,8 +64,7 @@ def _an_hour_instead(slots: Slots, spoken: Spoken, question: str) -> bool:
 
 
 def _an_amount_instead(slots: Slots, spoken: Spoken) -> bool:
-    measured = spoken.amount.readings[0].kind in ("volume", "rate")  # "a litre of hers" is of a feed
-    for name, (kind, least, most) in PLANNED.items() if measured or spoken.aside < LEFT_OUT else ():
+    for name, (kind, least, most) in PLANNED.items():
         used, reading = slots.used.get(name), spoken.reading(kind, "number")
         if used is None or used.origin != "care plan" or reading is not spoken.amount.readings[0]:
             continue

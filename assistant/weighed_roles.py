@@ -9,6 +9,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import replace
+from itertools import pairwise
 
 from assistant.language.number_roles import BOUNDS, likely_roles
 from assistant.message import Amount, Heard, Reading
@@ -72,6 +73,8 @@ def weigh(heard: Heard, words: Sequence[Spoken]) -> list[Spoken]:
     likely = dict(zip(heard.amounts, likely_roles(heard), strict=True))
     weighed = [(one, *likely.get(one.amount, ("", 0.0))) for one in told]
     weighed = [entry for entry in weighed if not (entry[1] == "given" and _in_so_long(heard, entry[0]))]
+    put_right = {id(new) for old, new in pairwise(words) if "false_start" in old.roles}
+    weighed = [entry for entry in weighed if entry[1] != "noise" or id(entry[0]) not in put_right]
     sure = _one_each(weighed, least)
     stretch = {role for _, role in sure} & SPAN
     for one, role in sure:
