@@ -88,6 +88,11 @@ _IN_THE_HOUR = re.compile(
     r"(\d(?: ?mls?)?(?: (?:through|in|down|of (?:it|feed)))?) (?:in|over) (?:the|one single) hour\b", re.IGNORECASE)
 
 
+#: "six hourly": every six hours, and no rate of six
+_SO_MANY_HOURLY = re.compile(
+    r"(?<!\d )(?<!point )\b(2|3|4|6|8|12|two|three|four|six|eight|twelve)[ -]hourly\b", re.IGNORECASE)
+
+
 #: "off midnight to one otherwise": from one time of day to the next, no "one" that stands for a thing
 _TO_ONE = re.compile(
     r"\b((?:midnight|noon|eleven|twelve|\d{1,2}[:.]\d\d|half (?:ten|eleven|twelve)|quarter (?:to|past) \w+)"
@@ -113,6 +118,7 @@ def _everyday(text: str) -> str:
     text = _SINCE.sub(r"\1 ago", text)
     text = _HOUR_AND.sub(r"at \1:\2", text)
     text = _TO_AS_2.sub(r"\1to ", text)
+    text = _SO_MANY_HOURLY.sub(r"every \1 hours", text)
     text = _TO_ONE.sub(r"\1 1 o'clock", text)
     text = _FOR_ONE_HOUR.sub(r"\1 an hour", text)
     text = _IN_THE_HOUR.sub(r"\1 over 1 hour", text)
