@@ -13,6 +13,7 @@ from itertools import pairwise
 
 from assistant.language.number_roles import BOUNDS, likely_roles
 from assistant.message import Amount, Heard, Reading
+from assistant.number_pairs import beside
 from assistant.spoken import Spoken
 
 LIKELY, SURE, CERTAIN = 0.6, 0.8, 0.95
@@ -85,17 +86,24 @@ def weigh(heard: Heard, words: Sequence[Spoken]) -> list[Spoken]:
     rates = {id(one) for one, role in sure if role == "rate"}
     held = {id(one): role for one, role in _held(weighed, len(told))
             if role not in SPAN or len(stretch) == len(SPAN)}
-    asides = {id(one): share for one, role, share in weighed if role == "noise"}
+    then = beside("by_then").search(heard.text)  # "he's seen at ten, off the pump by then": the hour of another's doing
+    asides = {
+        id(one): share for one, role, share in weighed
+        if role == "noise" and not (then and one.reading("clock") is not None)
+    }
     known = (_known(one, held.get(id(one), ""), id(one) in rates) for one in words)
     told_apart = [replace(new, aside=asides.get(id(one), 0.0)) for one, new in zip(words, known, strict=True)]
     return _without_their_days(heard, told_apart)
 
 
+SETTINGS = "check_settings"
 ADDED_UP = frozenset({"intake", "energy", "protein", "water"})  # of which every amount may be one
 
 
 def without_asides(spoken: Sequence[Spoken], question: str) -> tuple[Spoken, ...]:
     """Of a sum: numbers of another story are told apart with less certainty than those of what is written down."""
+    if question == SETTINGS:
+        return as_the_words_say(spoken)  # whatever was keyed in is held against the order
     kept = AMOUNTS if question in ADDED_UP else ()
     return tuple(
         replace(one, roles=one.roles | {LEFT: one.roles.get("noise", 0.0), "noise": WHOLE})

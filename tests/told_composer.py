@@ -91,15 +91,17 @@ class Composer:
 
     def __init__(self, folder: Path, writers: Collection[str], seed: int, *, chatty: bool = False) -> None:
         self.pick = random.Random(seed)
-        self.chatty = chatty  # up to three asides with numbers in one message, of the writers of asides as well
+        self.chatty = chatty  # up to three asides with numbers in one message; of writers of asides or tells as well
         self.parts: dict[str, list[str]] = defaultdict(list)
         for file in sorted(folder.glob("*.jsonl")):
             if not writers or file.stem in writers:
                 for line in file.read_text("utf-8").splitlines():
                     row = json.loads(line)
                     self.parts[row["part"]].append(row["text"])
-        for file in sorted((folder / "asides").glob("*.jsonl")) if chatty else ():
-            self.parts["aside_num"] += [json.loads(line)["text"] for line in file.read_text("utf-8").splitlines()]
+        more = [*(folder / "asides").glob("*.jsonl"), *(folder / "tells").glob("*.jsonl")] if chatty else []
+        for file in sorted(more):
+            for row in map(json.loads, file.read_text("utf-8").splitlines()):
+                self.parts[row["part"]].append(row["text"])
         self.told: list[tuple[int | datetime, str]] = []
         if not self.parts:
             raise ValueError(f"no parts in {folder} (writers: {', '.join(writers) or 'any'})")
