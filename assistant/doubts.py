@@ -11,7 +11,7 @@ from assistant.number_pairs import beside
 from assistant.said import Spoken
 from assistant.slots import Slots
 from assistant.wants import Ask
-from assistant.weighed_doubts import OF_A_RUN, counts_in, held_otherwise, plan_instead
+from assistant.weighed_doubts import OF_A_RUN, counts_in, held_otherwise, likely_aside, plan_instead
 from rules.quantity import Quantity, is_amount, number, qty, unit_of
 
 RIVALS = {"volume": "volume", "rate": "rate", "over": "time", "off": "time"}
@@ -157,6 +157,7 @@ def _unclaimed(slots: Slots, question: str) -> None:
         if (counts_in(spoken, question) and not _told_again(spoken, slots, question))
         or (not (_amount_kind(spoken) in no_part or harmless(spoken, slots) or _in_time(spoken, question))
         and not _an_hour_of_nothing(spoken, question)
+        and not likely_aside(spoken, question)
         and not _of_this_sum_alone(spoken, slots, question)
         and not (question not in BY_THE_DAY and _so_many_days(spoken))
         and not (question in OF_A_RUN and spoken.roles.get("water_given", 0.0) > 0.9)

@@ -4,11 +4,11 @@ from __future__ import annotations
 
 from decimal import Decimal
 
-from assistant.beside_the_point import said_again
+from assistant.beside_the_point import harmless
 from assistant.slots import Slots
 from assistant.spoken import Spoken
 from assistant.wants import Ask, measure
-from assistant.weighed_roles import LEFT, LEFT_OUT
+from assistant.weighed_roles import ADDED_UP, AMOUNTS, LEFT, LEFT_OUT, as_the_words_say
 from rules.quantity import is_amount
 
 #: sums of what runs in
@@ -45,11 +45,21 @@ PLANNED = {
 HOURS = {"start": ("clock", "care plan"), "opened": ("feed log",)}
 
 
+PLAINLY = 0.9  # how plainly an amount is said to be left
+RATHER = 0.5  # how sure the weights must be of a number that no part of the sum has claimed
+
+
+def likely_aside(spoken: Spoken, question: str) -> bool:
+    """Is a number that nothing claimed likelier of another story than of any part of the sum?"""
+    return spoken.aside >= RATHER and not (question in ADDED_UP and spoken.amount.readings[0].kind in AMOUNTS)
+
+
 def plan_instead(slots: Slots, question: str) -> None:
-    """Ask, where a number was left out by the weights alone, and the plan's value or the clock's stands in the sum for
+    """Ask, where a number is left out by the weights alone, and the plan's value or the clock's stands in the sum for
     which it might be meant: "the nurse OK'd 70 for tonight only", of a feed ordered at 64."""
     for spoken in slots.unused():
-        if LEFT not in spoken.roles or said_again(spoken, slots):
+        (by_words,) = as_the_words_say((spoken,))
+        if not (LEFT in spoken.roles or likely_aside(spoken, question)) or harmless(by_words, slots):
             continue
         if _an_hour_instead(slots, spoken, question) or _an_amount_instead(slots, spoken):
             raise Ask("which_number", code="unclaimed", numbers=spoken.amount.text)
@@ -60,6 +70,9 @@ def _an_hour_instead(slots: Slots, spoken: Spoken, question: str) -> bool:
         return False
     if question == "pour" and "start" in slots.spoken and "finish" not in slots.used:
         return True  # "enough from nine till I am up at one"
+    told = slots.spoken.get("volume")
+    if told is not None and told.roles.get("left", 0.0) > max(PLAINLY, told.roles.get("hung", 0.0)):
+        return False  # what is left is left now, whenever it was started
     return any(name in slots.used and slots.used[name].origin in origins for name, origins in HOURS.items())
 
 
