@@ -109,7 +109,7 @@ def _by_the_clock(heard: Heard, amount: Amount, roles: dict[str, float], before:
     elif beside("answer_by").search(before):
         roles |= APART
     elif beside("not_until").search(before) and beside("not_until_ends").search(" ".join(heard.tokens)):
-        roles |= {"start": 2.0, "finish": 0.0}  # "if I don't get him on till nine, when's he done?"
+        roles |= {"start": 2.0, "finish": 0.0, "not_until": 2.0}  # "if I don't get him on till nine, when's he done?"
     elif beside("till_something_at").search(before) and "clock" in kinds_of(amount):
         roles |= {"finish": 2.0, "start": 0.0, "opened": 0.0}  # "till I'm up with the baby at one"
     elif says_now(heard, amount, before):

@@ -4,11 +4,11 @@ from __future__ import annotations
 
 from decimal import Decimal
 
-from assistant.beside_the_point import harmless
+from assistant.beside_the_point import harmless, said_again
 from assistant.slots import Slots
 from assistant.spoken import Spoken
 from assistant.wants import Ask, measure
-from assistant.weighed_roles import ADDED_UP, AMOUNTS, LEFT, LEFT_OUT, as_the_words_say
+from assistant.weighed_roles import ADDED_UP, AMOUNTS, LEFT, LEFT_OUT
 from rules.quantity import is_amount
 
 #: sums of what runs in
@@ -46,7 +46,7 @@ HOURS = {"start": ("clock", "care plan"), "opened": ("feed log",)}
 
 
 PLAINLY = 0.9  # how plainly an amount is said to be left
-RATHER = 0.5  # how sure the weights must be of a number that no part of the sum has claimed
+RATHER = 0.8  # how sure the weights must be of a number that no part of the sum has claimed
 
 
 def likely_aside(spoken: Spoken, question: str) -> bool:
@@ -58,8 +58,8 @@ def plan_instead(slots: Slots, question: str) -> None:
     """Ask, where a number is left out by the weights alone, and the plan's value or the clock's stands in the sum for
     which it might be meant: "the nurse OK'd 70 for tonight only", of a feed ordered at 64."""
     for spoken in slots.unused():
-        (by_words,) = as_the_words_say((spoken,))
-        if not (LEFT in spoken.roles or likely_aside(spoken, question)) or harmless(by_words, slots):
+        left = LEFT in spoken.roles
+        if not (left or likely_aside(spoken, question)) or (said_again if left else harmless)(spoken, slots):
             continue
         if _an_hour_instead(slots, spoken, question) or _an_amount_instead(slots, spoken):
             raise Ask("which_number", code="unclaimed", numbers=spoken.amount.text)
@@ -79,7 +79,8 @@ def _an_hour_instead(slots: Slots, spoken: Spoken, question: str) -> bool:
 def _an_amount_instead(slots: Slots, spoken: Spoken) -> bool:
     for name, (kind, least, most) in PLANNED.items():
         used, reading = slots.used.get(name), spoken.reading(kind, "number")
-        if used is None or used.origin != "care plan" or reading is not spoken.amount.readings[0]:
+        # "70 until eleven, and it's been 88 since": a rate that is left out beside another is asked about as well
+        if used is None or (used.origin != "care plan" and name != "rate") or reading is not spoken.amount.readings[0]:
             continue
         ratio = measure(kind, reading, slots.night) / used.value
         if is_amount(used.value) and least <= Decimal(ratio.m_as("")) <= most and ratio != 1:

@@ -54,7 +54,7 @@ OFTEN = frozenset({"noise", "at_a_feed", "off", "flush", "missed_amount"})  # wh
 ALSO = {"at_a_feed": "given", "flush": "water_given"}
 SPAN = frozenset({"went_off", "came_back"})
 DATED = ("day", "date")
-SETTLED = frozenset({"false_start", "apart", "then"})  # what the words say of a number whatever else it sounds like
+SETTLED = frozenset({"false_start", "apart", "then", "not_until"})  # said by the words, whatever else it sounds like
 SEVERAL, LONG = 2, 8  # numbers, words from which on it is not plain what a number is about
 IN_A_TIME = (("in",), ("over",), ("into",), ("within",), ("across",))
 UNCERTAIN, HINTED = 0.1, 0.9
@@ -96,6 +96,7 @@ def weigh(heard: Heard, words: Sequence[Spoken]) -> list[Spoken]:
     return _without_their_days(heard, told_apart)
 
 
+PUT_RIGHT = ("mean", "sorry", "no", "rather", "make that", "actually", "wait", "scratch that", "nah", "call it")
 SETTINGS = "check_settings"
 ADDED_UP = frozenset({"intake", "energy", "protein", "water"})  # of which every amount may be one
 
@@ -123,6 +124,7 @@ def _of_another_story(one: Spoken) -> bool:
     """ "Exam is at 8 tomorrow": not where the words beside it already say so."""
     rival = _rival(one, "noise")
     apart = any(rival <= most and one.aside >= sure for most, sure in LEFT_OUT_OF_A_SUM)
+    apart = apart and not one.before.endswith(PUT_RIGHT)
     return apart and max(one.roles.get("noise", 0.0), one.roles.get("event", 0.0)) < HINTED
 
 
@@ -134,6 +136,8 @@ def _leave_out(one: Spoken, sure: Sequence[tuple[Spoken, str]]) -> None:
     likeliest = max(one.roles, key=lambda name: one.roles[name], default="")
     another = any(other is not one and role == likeliest for other, role in sure)
     timed = one.amount.readings[0].kind == "clock"
+    if one.before.endswith(PUT_RIGHT):
+        return  # "seven, I mean eight"
     if one.roles.get(likeliest, 0.0) < (WHOLE if timed or another else HINTED):
         one.roles.update({LEFT: one.roles.get("noise", 0.0), "noise": WHOLE})
 

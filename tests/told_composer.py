@@ -26,7 +26,7 @@ ROLES = {  # what the numbers of each part are about
     "meant": {"total": "total"}, "missed": {"missed": "missed_amount"}, "spilt": {"lost": "missed_amount"},
     "f_more_missed": {"missed": "missed_amount"}, "over_hours": {"hours": "over"}, "f_other_hours": {"hours": "over"},
     "ran_for": {"hours": "ago"}, "made_at": {"made": "opened"}, "opened_at": {"opened": "opened"},
-    "hung_at": {"hung": "opened"}, "screen": {"rate": "rate", "amount": "total"}, "rate_before": {"rate": "noise"},
+    "hung_at": {"hung": "opened"}, "screen": {"rate": "rate", "amount": "total"}, "rate_before": {"rate": "noise"}, "changed": {"rate": "other", "at": "other"},
     "amount_other": {"amount": "noise"}, "count": {"count": "other"}, "size": {"size": "container"},
     "bag_size": {"bag": "bag"}, "line_takes": {"prime": "other"}, "goal": {"goal": "goal"},
     "late": {"mins": "late"}, "keeps": {"hours": "other"}, "every": {"hours": "other"}, "last_one": {"last": "other"},

@@ -65,7 +65,9 @@ def _in_words(w: Words, i: int) -> Said | None:
         hour, end = worth(w, at), at + 1
     elif w.tokens[at : at + 1] == ["twenty"] and not led:
         hour, end = 20, at + 1
-        if kind(w, end) == "unit" and worth(w, end) <= 3:
+        if kind(w, end) == "unit" and worth(w, end) > 3:
+            return None  # "at twenty six": no hour
+        if kind(w, end) == "unit":
             hour, end = hour + worth(w, end), end + 1
     else:
         return None
