@@ -8,12 +8,15 @@ from collections.abc import Iterator
 from pathlib import Path
 from typing import Any
 
+import hypothesis
 import pytest
 
 ROOT = Path(__file__).parent.parent
 DEMO = ROOT / "demo"
 
 os.environ["BAGSIDE_HELPER"] = "off"        # before anything is imported: it is read when a question is asked
+hypothesis.settings.register_profile("bagside", deadline=None)  # times are measured in benchmarks, never asserted
+hypothesis.settings.load_profile("bagside")
 gc.set_threshold(50_000)                    # what is loaded stays: looking through it again and again takes long
 
 
