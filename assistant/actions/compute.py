@@ -49,8 +49,8 @@ class Compute(TurnAction):
             slots.settle()
             doubts(slots, name)
             before_the_sum(slots, name, arguments)
+            _open_still(turn, slots)
             _none_claimed(turn, slots)
-            _open_still(turn)
             _of_no_feed(slots)
             _of_what_is_open(turn, slots)
             outcome = gather.calculator_for(name)(**arguments)
@@ -110,16 +110,18 @@ def _none_claimed(turn: Turn, slots: Slots) -> None:
         raise Ask("which_number", code="unclaimed", numbers=", ".join(idle))
 
 
-def _open_still(turn: Turn) -> None:
-    """ "I am not sure what 80 stands for." "It's 400 in the bag.": 80 is asked about again, and not dropped."""
+def _open_still(turn: Turn, slots: Slots) -> None:
+    """ "I am not sure what 80 stands for." "It's 400 in the bag.", "So until when?": 80 is asked about again, and not
+    dropped."""
     talk, last = turn.talk, turn.talk.last or {}
-    if talk.code != "unclaimed" or not turn.question.follows or turn.question.counts == "":
+    goes_on = turn.question.follows or turn.question.carried
+    if talk.code != "unclaimed" or not goes_on or turn.question.counts == "":
         return
     asked = [a for a in hear(talk.text).amounts if _named(a.text, str(last.get("text")))]
     mine = turn.said.heard.amounts
     told = {r.value for a in mine for r in a.readings}
-    if asked and len(mine) == 1 and not any(r.value in told for a in asked for r in a.readings):
-        raise Ask("which_number", code="unclaimed", numbers=", ".join(a.text for a in asked))
+    if asked and len(mine) <= 1 and not any(r.value in told for a in asked for r in a.readings):
+        raise Ask("which_number", code="unclaimed", numbers=", ".join([*(a.text for a in asked), *left_out(slots)]))
 
 
 def _named(number: str, text: str) -> bool:
