@@ -176,8 +176,9 @@ def _by_the_plan_alone(turn: Turn, name: str, slots: Slots) -> None:
     opened = slots.used.get("opened")
     if told and name == "discard_at" and opened is not None and opened.origin == "feed log" and FILLED.search(told):
         raise Ask("which_question", code="told_not_written", told=asking.listed(told))  # the milk may be another one
-    by_plan = not turn.night.events and not any(u.origin == "question" for u in slots.used.values())
-    if told and by_plan and name in asking.ABOUT_NOW:
+    nothing_said = not any(u.origin == "question" for u in slots.used.values())
+    unlogged = name == "catch_up" or not turn.night.events  # "112 of it not given": the log alone would miss nothing
+    if told and nothing_said and unlogged and name in asking.ABOUT_NOW:
         raise Ask("which_question", code="told_not_written", told=asking.listed(told))
 
 
