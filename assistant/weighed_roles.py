@@ -54,9 +54,11 @@ OFTEN = frozenset({"noise", "at_a_feed", "off", "flush", "missed_amount"})  # wh
 ALSO = {"at_a_feed": "given", "flush": "water_given"}
 SPAN = frozenset({"went_off", "came_back"})
 DATED = ("day", "date")
+NEVER_WEIGHED = (*DATED, "mass")  # the weights were not fitted on these: a child's own kilos were once left out
 SETTLED = frozenset({"false_start", "apart", "then", "not_until"})  # said by the words, whatever else it sounds like
 SEVERAL, LONG = 2, 8  # numbers, words from which on it is not plain what a number is about
 IN_A_TIME = (("in",), ("over",), ("into",), ("within",), ("across",))
+TO = (("to",), ("till",), ("until",), ("-",), ("through",))
 UNCERTAIN, HINTED = 0.1, 0.9
 LEAST = 20  # a bare number up to here may be an hour or a count
 
@@ -67,7 +69,7 @@ def weigh(heard: Heard, words: Sequence[Spoken]) -> list[Spoken]:
     Where the words say that a number is no part of it and the weights are certain that it is, neither counts: it is
     left for the question what it stands for.
     """
-    told = [one for one in words if one.amount.readings[0].kind not in DATED and not SETTLED & one.roles.keys()]
+    told = [one for one in words if one.amount.readings[0].kind not in NEVER_WEIGHED and not SETTLED & one.roles.keys()]
     if len(told) < SEVERAL and len(heard.tokens) < LONG:
         return list(words)
     least = SURE if len(told) >= SEVERAL else CERTAIN
@@ -77,6 +79,8 @@ def weigh(heard: Heard, words: Sequence[Spoken]) -> list[Spoken]:
     put_right = {id(new) for old, new in pairwise(words) if "false_start" in old.roles}
     weighed = [entry for entry in weighed if entry[1] != "noise" or id(entry[0]) not in put_right]
     sure = _one_each(weighed, least)
+    halves = _halves(sure, told, heard)
+    sure = [entry for entry in sure if id(entry[0]) not in halves]
     stretch = {role for _, role in sure} & SPAN
     for one, role in sure:
         if role == "noise":
@@ -89,7 +93,7 @@ def weigh(heard: Heard, words: Sequence[Spoken]) -> list[Spoken]:
     then = beside("by_then").search(heard.text)  # "he's seen at ten, off the pump by then": the hour of another's doing
     asides = {
         id(one): share for one, role, share in weighed
-        if role == "noise" and not (then and one.reading("clock") is not None)
+        if role == "noise" and id(one) not in halves and not (then and one.reading("clock") is not None)
     }
     known = (_known(one, held.get(id(one), ""), id(one) in rates) for one in words)
     told_apart = [replace(new, aside=asides.get(id(one), 0.0)) for one, new in zip(words, known, strict=True)]
@@ -178,6 +182,17 @@ def _without_their_days(heard: Heard, spoken: list[Spoken]) -> list[Spoken]:
         if one.amount.readings[0].kind in DATED and any(_beside_it(heard, one.amount, aside) for aside in asides):
             one.roles["noise"] = WHOLE
     return spoken
+
+
+def _halves(sure: list[tuple[Spoken, str]], told: Sequence[Spoken], heard: Heard) -> set[int]:
+    """ "Ten at night to half five": of two hours with a "to" between them, one is not left out without the other."""
+    apart = {id(one) for one, role in sure if role == "noise"}
+    spans = (
+        {id(first), id(last)} for first, last in pairwise(told)
+        if first.reading("clock") and last.reading("clock")
+        and heard.tokens[first.amount.end : last.amount.start] in TO
+    )
+    return {one for span in spans if not span <= apart for one in span & apart}
 
 
 def _beside_it(heard: Heard, one: Amount, other: Amount) -> bool:
