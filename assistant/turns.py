@@ -201,8 +201,9 @@ def said_slots(slots: dict[str, Used]) -> dict[str, Used]:
 
 
 def after_a_sum(talk: Talk) -> bool:
-    """Was the last answer a sum, with nothing asked back?"""
-    return talk.question in gather.names() and talk.asks is None and (talk.last or {}).get("intent") == talk.question
+    """Was the last answer a sum, or the "why" of it, with nothing asked back?"""
+    last = (talk.last or {}).get("intent")
+    return talk.question in gather.names() and talk.asks is None and last in (talk.question, "explain")
 
 
 def number_put_right(text: str, heard: Heard) -> bool:
