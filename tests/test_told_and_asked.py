@@ -22,10 +22,11 @@ from assistant.said import said
 
 TESTS = Path(__file__).parent
 PARTS, UNSEEN = TESTS / "told_parts", TESTS / "unseen" / "told_parts"
+FILES = sorted([*PARTS.rglob("*.jsonl"), *UNSEEN.rglob("*.jsonl")])  # asides and tells as well
 LEAST_RIGHT, MOST_WRONG, MOST_ALARMS = 0.75, 0.04, 0.03
 
 
-@pytest.mark.parametrize("file", sorted([*PARTS.glob("*.jsonl"), *UNSEEN.glob("*.jsonl")]), ids=lambda file: file.stem)
+@pytest.mark.parametrize("file", FILES, ids=lambda file: str(file.relative_to(TESTS)))
 def test_each_part_holds_its_places_and_no_other(file: Path) -> None:
     rows = [json.loads(line) for line in file.read_text("utf-8").splitlines()]
     held = [(row["part"], sorted(re.findall(r"\{(\w+)\}", row["text"]))) for row in rows]

@@ -36,7 +36,7 @@ TWO_TELL = re.compile(
 
 def check_told(told: Said, kind: str) -> None:
     """What was not done, what was of somebody else, and what two people tell otherwise is not written."""
-    if pattern("not_done").search(pattern("amount_not_given").sub("", told.lower)):
+    if pattern("not_done").search(told.lower):
         raise Ask("what", code="log_not_done")
     beside_it = pattern("beside_an_event").search(told.lower) if not told.spoken else None
     if beside_it and (act := act_named(said(hear(told.lower[: beside_it.start()])))):
