@@ -11,25 +11,26 @@ from typing import Any
 
 from rasa_sdk import Tracker
 
-from assistant import actions, asking, dialogue, word
-from assistant.asides import without_asides
-from assistant.asks import asks_of
-from assistant.by_its_role import only_puts_right
-from assistant.danger_stays import stays
-from assistant.doubted import asked_about, doubts
-from assistant.feed_hours import with_feed_names
-from assistant.guides import guide_turn
+from assistant import actions, dialogue, word
+from assistant.asked.held_against import held_against
+from assistant.asked.question import Question, decide
+from assistant.clauses.asides import without_asides
+from assistant.clauses.asks import asks_of
+from assistant.clauses.feed_hours import with_feed_names
+from assistant.clauses.listed_asks import without_counting
+from assistant.danger.danger_stays import stays
+from assistant.danger.doubted import asked_about, doubts
+from assistant.follow.by_its_role import only_puts_right
+from assistant.follow.turns import told_acts
+from assistant.follow.wrote import noted
 from assistant.hear import hear
 from assistant.hear.plain import plain
-from assistant.held_against import held_against
-from assistant.listed_asks import without_counting
 from assistant.message import Message, Reply
 from assistant.night import Night
-from assistant.question import Question, decide
-from assistant.said import said
+from assistant.numbers.said import said
 from assistant.triage import Alarm, picked, triage, worrying
-from assistant.turns import told_acts
-from assistant.wrote import noted
+from assistant.walk.guides import guide_turn
+from assistant.wording import asking
 
 LOG = logging.getLogger("bagside")
 

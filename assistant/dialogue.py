@@ -15,7 +15,7 @@ from typing import Any
 from rasa_sdk import Tracker
 
 from assistant.message import Reading
-from assistant.wants import Used
+from assistant.numbers.wants import Used
 from rules.quantity import is_amount, number, qty, unit_of
 
 SLOT = "talk"

@@ -13,7 +13,7 @@ from contextlib import AbstractContextManager, nullcontext
 from datetime import UTC, datetime, timedelta, tzinfo
 from typing import TYPE_CHECKING, Any
 
-from assistant import asking, dialogue
+from assistant import dialogue
 from assistant.answer import answer, new_tracker
 from assistant.hear.plain import readable
 from assistant.household.care_plan import CarePlan, warnings
@@ -22,6 +22,7 @@ from assistant.message import Message, Reply
 from assistant.moment import NoSuchNow as NoSuchNow
 from assistant.moment import instant as instant
 from assistant.night import Night
+from assistant.wording import asking
 from knowledge.library import table
 from rules.feed_state import Event
 
@@ -180,7 +181,7 @@ class Session:
 
     def _warnings(self, now: datetime) -> list[str]:
         assert self.plan is not None
-        from assistant.show import show
+        from assistant.wording.show import show
 
         words = {"past_review": "review_past", "not_yet_issued": "not_yet_issued"}
         facts = {"review_by": show(self.plan.review_by, now), "issued": show(self.plan.issued, now)}

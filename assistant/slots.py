@@ -14,9 +14,9 @@ from typing import Any
 from assistant.hear.clock import resolve
 from assistant.message import Reading
 from assistant.night import Night
-from assistant.said import Said, Spoken
-from assistant.share_out import reading_for, share_out
-from assistant.wants import Ask, Used, Want, measure
+from assistant.numbers.said import Said, Spoken
+from assistant.numbers.share_out import reading_for, share_out
+from assistant.numbers.wants import Ask, Used, Want, measure
 from rules.quantity import is_amount, number, qty, unit_of
 
 NEAR_IT = 4  # times

@@ -13,7 +13,8 @@ import re
 from collections.abc import Iterable
 from dataclasses import dataclass
 
-from assistant.asked_for import outright
+from assistant.asked.asked_for import outright
+from assistant.asked.terms import term_asked
 from assistant.cards import card, level_of
 from assistant.danger.enough import SURE, SUSPECTED, needed, says_something
 from assistant.danger.frames import frames
@@ -25,10 +26,9 @@ from assistant.danger.panic_asked import panic_asked
 from assistant.danger.settled import settled
 from assistant.danger.tales import without_tales
 from assistant.danger.told_calmly import mark_in_place, nothing_else
+from assistant.follow.turns import number_put_right, only_a_value
 from assistant.hear import hear as amounts
 from assistant.night import JEJUNAL, Night
-from assistant.terms import term_asked
-from assistant.turns import number_put_right, only_a_value
 from assistant.understand import danger, rank
 
 LEVELS = ("none", "routine", "same_day", "urgent", "emergency")

@@ -7,11 +7,11 @@ import string
 from collections.abc import Iterable, Mapping
 from typing import Any
 
-from assistant.facts import Facts, pick
 from assistant.night import Night
-from assistant.record import record
-from assistant.speak import limit
-from assistant.wants import Used
+from assistant.numbers.wants import Used
+from assistant.wording.facts import Facts, pick
+from assistant.wording.record import record
+from assistant.wording.speak import limit
 from knowledge.library import sources as all_sources
 from knowledge.library import table
 from rules.outcome import Outcome

@@ -9,10 +9,10 @@ from typing import Any
 
 from conftest import DEMO
 
-from assistant import guides
 from assistant.household.care_plan import read_plan
 from assistant.night import Night
 from assistant.session import Session, instant
+from assistant.walk import guides
 
 DATA = tomllib.loads((Path(__file__).parent / "guides" / "opening.toml").read_text(encoding="utf-8"))
 AT = "2026-11-25T20:30"

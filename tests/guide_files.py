@@ -9,10 +9,10 @@ from typing import Any
 
 from conftest import DEMO
 
-from assistant import guide_choice, guides
 from assistant.household.care_plan import read_plan
 from assistant.night import Night
 from assistant.session import instant
+from assistant.walk import guide_choice, guides
 
 HERE = Path(__file__).parent / "guides"
 PLANS = tuple(sorted(p.stem for p in DEMO.glob("*.toml")))

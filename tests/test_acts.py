@@ -6,15 +6,15 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from assistant import acts, acts_fit
-from assistant.act_times import KIND
 from assistant.actions.log_told import _named
-from assistant.acts import acts_told
-from assistant.acts_places import places
+from assistant.follow.turns import ACT_INTENT
 from assistant.hear import hear
-from assistant.put_right import INTENT
-from assistant.said import said
-from assistant.turns import ACT_INTENT
+from assistant.numbers.said import said
+from assistant.told import acts, acts_fit
+from assistant.told.act_times import KIND
+from assistant.told.acts import acts_told
+from assistant.told.acts_places import places
+from assistant.told.put_right import INTENT
 from knowledge.library import table
 
 WORDS = (

@@ -5,12 +5,12 @@ from __future__ import annotations
 import pytest
 
 from assistant import gather
-from assistant.asked_for import CERTAIN, lifted, named
+from assistant.asked.asked_for import CERTAIN, lifted, named
+from assistant.asked.plausible import _kinds
+from assistant.clauses.parts import parts
 from assistant.hear import hear
 from assistant.hear.plain import plain
-from assistant.parts import parts
-from assistant.plausible import _kinds
-from assistant.said import said
+from assistant.numbers.said import said
 from assistant.understand import Candidate
 from knowledge.library import table
 

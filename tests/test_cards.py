@@ -10,7 +10,7 @@ from typing import Any
 
 import pytest
 
-from assistant.reading_grade import reading_grade, sentences, words
+from assistant.paper.reading_grade import reading_grade, sentences, words
 
 ROOT = Path(__file__).parent.parent
 CARDS = ROOT / "knowledge" / "cautions"

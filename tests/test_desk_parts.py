@@ -14,7 +14,7 @@ from assistant.channels.desk.users import User, Users
 from assistant.channels.web.household import Clock
 from assistant.homes.homes import open_homes
 from assistant.household.unreadable import HouseholdUnreadable
-from assistant.nurse_call import Asked, level_after, nurse_call
+from assistant.paper.nurse_call import Asked, level_after, nurse_call
 
 NOW = datetime(2026, 11, 26, 6, 10, tzinfo=UTC)
 PASSWORD = "a lamp on the landing"

@@ -7,7 +7,7 @@ import datetime
 import pytest
 from conftest import DEMO
 
-from assistant.doubted import doubts
+from assistant.danger.doubted import doubts
 from assistant.hear.plain import plain
 from assistant.household.care_plan import read_plan
 from assistant.night import Night

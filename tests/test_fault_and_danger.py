@@ -7,9 +7,10 @@ from typing import Any
 import pytest
 from conftest import DEMO
 
-from assistant import answer, asking
+from assistant import answer
 from assistant.household.care_plan import read_plan
 from assistant.session import Session, instant
+from assistant.wording import asking
 
 
 def _said(text: str, monkeypatch: pytest.MonkeyPatch, *broken: str) -> dict[str, Any]:

@@ -6,7 +6,7 @@ from pathlib import Path
 
 import pytest
 
-from assistant.feed_hours import with_feed_names
+from assistant.clauses.feed_hours import with_feed_names
 from assistant.household.care_plan import read_plan
 
 FEEDS = read_plan(Path("demo/adult_syringe.toml")).feeds  # 07:45, 12:30, 18:15, 21:45

@@ -18,13 +18,14 @@ from guide_files import (
     night,
 )
 
-from assistant import actions, dialogue, guide_choice, guides
+from assistant import actions, dialogue
 from assistant.answer import new_tracker
+from assistant.asked.question import Question
 from assistant.hear import hear
 from assistant.hear.plain import plain
 from assistant.night import Night
-from assistant.question import Question
-from assistant.said import said
+from assistant.numbers.said import said
+from assistant.walk import guide_choice, guides
 from knowledge.library import load, table
 
 # -- choosing ----------------------------------------------------------------------------------------------------

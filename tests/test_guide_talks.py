@@ -8,10 +8,10 @@ import pytest
 from carer import DATA, Carer
 from conftest import DEMO
 
-from assistant import guide_choice, guides
-from assistant.guide_amounts import limit_of
 from assistant.household.care_plan import Feed
 from assistant.night import Night
+from assistant.walk import guide_choice, guides
+from assistant.walk.guide_amounts import limit_of
 from rules.quantity import number, qty, unit_of
 
 PLANS = tuple(sorted(p.stem for p in DEMO.glob("*.toml")))

@@ -26,11 +26,11 @@ from guide_files import (
     plainly,
 )
 
-from assistant import guide_choice, guides
-from assistant.guide_amounts import amounts
-from assistant.reading_grade import reading_grade
+from assistant.paper.reading_grade import reading_grade
 from assistant.session import Session
-from assistant.show import show
+from assistant.walk import guide_choice, guides
+from assistant.walk.guide_amounts import amounts
+from assistant.wording.show import show
 from knowledge.checks.guides import check as check_guides
 from knowledge.library import FOLDER, Shelf, check, sources, table
 

@@ -21,7 +21,7 @@ SOFT_FUNCTION, HARD_FUNCTION = 40, 60
 HEAVY = {"spacy", "pint", "rasa_sdk", "sqlite_utils", "numpy", "symspellpy", "rich"}
 LAYERS = ("assistant.cli", "assistant.channels", "assistant.voice.hub", "assistant.voice.live", "assistant.voice.loop",
           "assistant.voice.conversation", "assistant.session", "assistant.answer", "assistant.actions",
-          "assistant.gather", "assistant.slots", "assistant.wants")
+          "assistant.gather", "assistant.slots", "assistant.numbers.wants")
 NAMED = ("assistant.warm",)              # may reach up: it only loads what a first message loads
 
 

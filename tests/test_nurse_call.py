@@ -15,11 +15,11 @@ import pytest
 from conftest import DEMO, ROOT
 
 from assistant import cards
-from assistant import nurse_call as calls
 from assistant.cards import LEVELS
 from assistant.household.care_plan import read_plan
 from assistant.night import Night
-from assistant.nurse_call import note, nurse_call
+from assistant.paper import nurse_call as calls
+from assistant.paper.nurse_call import note, nurse_call
 from assistant.triage import triage
 
 NOW = datetime(2026, 11, 26, 2, 10, tzinfo=ZoneInfo("America/Halifax"))

@@ -12,15 +12,16 @@ import pytest
 from conftest import DEMO, ROOT
 from night import opened, say
 
-from assistant import cards, guides
+from assistant import cards
 from assistant.channels.serve import main as serve
 from assistant.channels.web import facts, shape, state
 from assistant.channels.web.day_strip import day_strip
 from assistant.channels.web.household import Clock, Household
-from assistant.guide_choice import pick_guide
 from assistant.household.care_plan import read_plan
 from assistant.night import Night
 from assistant.session import Session, instant
+from assistant.walk import guides
+from assistant.walk.guide_choice import pick_guide
 from knowledge.library import FOLDER, check, table
 
 PAGE = table("page_en")

@@ -15,10 +15,10 @@ from conftest import DEMO
 from night import a_night
 from test_sheet import PAGE, PLANS, Seen, night
 
-from assistant import sheet
 from assistant.cli import main
 from assistant.household.home import Home
-from assistant.pdf import NoPdf, pdf
+from assistant.paper import sheet
+from assistant.paper.pdf import NoPdf, pdf
 
 pypdf = pytest.importorskip("pypdf", reason="pypdf, which reads the pages back, is not installed")
 try:

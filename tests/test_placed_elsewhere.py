@@ -5,7 +5,7 @@ from __future__ import annotations
 import pytest
 from test_triage import NOBODY
 
-from assistant.asides import without_asides
+from assistant.clauses.asides import without_asides
 from assistant.hear.plain import plain
 from assistant.triage import triage
 

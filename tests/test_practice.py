@@ -9,14 +9,14 @@ from pathlib import Path
 import pytest
 from conftest import DEMO
 
-from assistant import guides, practice
 from assistant.channels import practise
 from assistant.cli import main
-from assistant.guides import Step
 from assistant.household.care_plan import read_plan
 from assistant.night import Night
-from assistant.reading_grade import reading_grade
+from assistant.paper.reading_grade import reading_grade
 from assistant.session import instant
+from assistant.walk import guides, practice
+from assistant.walk.guides import Step
 from knowledge.library import table
 from rules.calculators.check_settings import check_settings
 from rules.quantity import qty

@@ -18,10 +18,10 @@ import pytest
 from conftest import DEMO, ROOT
 from page_server import Server
 
-from assistant import asking
 from assistant.cli import main
 from assistant.household.home import Home, open_home, use_plan
 from assistant.night import Night
+from assistant.wording import asking
 
 ruamel = pytest.importorskip("ruamel.yaml", reason="ruamel.yaml comes with rasa-sdk")
 TURNS = json.loads((ROOT / "tests" / "rasa" / "conversation.json").read_text(encoding="utf-8"))

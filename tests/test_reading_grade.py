@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import pytest
 
-from assistant.reading_grade import reading_grade, sentences, syllables, words
+from assistant.paper.reading_grade import reading_grade, sentences, syllables, words
 
 # Examples given with their counts in the general encyclopaedia article on the Flesch-Kincaid tests (from memory).
 PUBLISHED = [

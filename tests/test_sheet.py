@@ -11,11 +11,11 @@ from pathlib import Path
 import pytest
 from conftest import DEMO
 
-from assistant import sheet
 from assistant.cli import main
 from assistant.household.care_plan import read_plan
 from assistant.night import Night
-from assistant.reading_grade import reading_grade
+from assistant.paper import sheet
+from assistant.paper.reading_grade import reading_grade
 from assistant.session import Session, instant
 from knowledge.library import table
 

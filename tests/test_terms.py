@@ -5,12 +5,12 @@ from __future__ import annotations
 import pytest
 from conftest import DEMO
 
+from assistant.asked.terms import TERM, term_asked
 from assistant.hear import hear
 from assistant.household.care_plan import read_plan
 from assistant.night import Night
-from assistant.reading_grade import reading_grade
+from assistant.paper.reading_grade import reading_grade
 from assistant.session import Session, instant
-from assistant.terms import TERM, term_asked
 from assistant.triage import triage
 from knowledge.library import table
 from rules.figures import feeding_set

@@ -18,7 +18,7 @@ from told_scenes import Scenes
 
 from assistant.hear import hear
 from assistant.language.number_roles import likely_roles, weights
-from assistant.said import said
+from assistant.numbers.said import said
 
 TESTS = Path(__file__).parent
 PARTS, UNSEEN = TESTS / "told_parts", TESTS / "unseen" / "told_parts"

@@ -7,6 +7,7 @@ from pathlib import Path
 
 import pytest
 
+from assistant.asked.question import decide
 from assistant.danger.told_calmly import nothing_else
 from assistant.dialogue import Talk
 from assistant.hear import hear
@@ -14,7 +15,6 @@ from assistant.hear.plain import plain
 from assistant.household.plan_file import care_plan
 from assistant.household.plan_reader import plan_bytes, read_values
 from assistant.night import Night
-from assistant.question import decide
 from assistant.triage import triage
 
 ROOT = Path(__file__).parent.parent

@@ -11,7 +11,6 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from assistant.channels.listen import main
-from assistant.speak import whole_in_words
 from assistant.voice.devices import Loudspeaker, Microphone
 from assistant.voice.digits import compared, joined, numbers, with_digits
 from assistant.voice.ears import open_ears
@@ -24,6 +23,7 @@ from assistant.voice.spoken_words import words_of
 from assistant.voice.trigram import arpa
 from assistant.voice.wake import awake, woken
 from assistant.voice.whisper import Whisper
+from assistant.wording.speak import whole_in_words
 
 
 @pytest.mark.parametrize(("text", "marks"), [
@@ -51,7 +51,7 @@ def test_numbers_are_compared_as_they_were_said(text: str, marks: tuple[str, ...
 
 @given(st.integers(1, 9999))
 def test_a_number_in_words_is_the_number_in_digits(value: int) -> None:
-    """The words come from assistant/speak.py, which other tests hold against published spellings."""
+    """The words come from assistant/wording/speak.py, which other tests hold against published spellings."""
     assert [n.digits for n in numbers(f"the pump is at {whole_in_words(value)} now")] == [str(value)]
     assert [n.digits for n in numbers(f"the pump is at {value} now")] == [str(value)]
 

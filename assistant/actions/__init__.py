@@ -17,9 +17,9 @@ from rasa_sdk import Action, Tracker
 from rasa_sdk.executor import ActionExecutor
 
 from assistant import dialogue
+from assistant.asked.question import Question
 from assistant.night import Night
-from assistant.question import Question
-from assistant.said import Said
+from assistant.numbers.said import Said
 from assistant.triage import Alarm
 
 WRITTEN = "written"

@@ -7,10 +7,10 @@ from dataclasses import replace
 from assistant.actions import Result, Turn, TurnAction
 from assistant.cards import GRAVE, card_record
 from assistant.danger.only_asked import how_it_is_done
+from assistant.danger.someone_else import as_told_of
 from assistant.danger.told_calmly import mark_in_place
-from assistant.someone_else import as_told_of
+from assistant.follow.turns import pattern
 from assistant.triage import OF_THE_MARK
-from assistant.turns import pattern
 from knowledge.library import table
 
 

@@ -7,22 +7,23 @@ from dataclasses import replace
 from datetime import timedelta
 from typing import Any
 
-from assistant import asking, gather, word
+from assistant import gather, word
 from assistant.actions import Result, Turn, TurnAction
 from assistant.actions.talk import unclear
-from assistant.doubts import doubts, left_out
-from assistant.feed_hours import hour_of_none
-from assistant.follow_ons import FIGURES
+from assistant.asked.general_limits import told_in_general
+from assistant.clauses.feed_hours import hour_of_none
+from assistant.follow.follow_ons import FIGURES
+from assistant.follow.turns import pattern
 from assistant.gather._left_of_whole import claim_whole
 from assistant.gather._told_beside import count_told
-from assistant.general_limits import told_in_general
 from assistant.hear import digit_by_digit, hear, misheard
-from assistant.nets import after_the_sum, before_the_sum
-from assistant.said import HINTED, Spoken
+from assistant.numbers.doubts import doubts, left_out
+from assistant.numbers.nets import after_the_sum, before_the_sum
+from assistant.numbers.said import HINTED, Spoken
+from assistant.numbers.wants import Ask, Used
+from assistant.numbers.weighed_roles import without_asides
 from assistant.slots import Slots
-from assistant.turns import pattern
-from assistant.wants import Ask, Used
-from assistant.weighed_roles import without_asides
+from assistant.wording import asking
 from rules.outcome import CannotAnswer
 from rules.quantity import is_amount, number, unit_of
 

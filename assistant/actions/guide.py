@@ -5,12 +5,13 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from typing import Any
 
-from assistant import guide_choice, guides, word
+from assistant import word
 from assistant.actions import Result, Turn, TurnAction
 from assistant.actions.guide_moves import moved, opened, state_of
 from assistant.actions.guide_records import asks, line_record
 from assistant.household.care_plan import Feed
-from assistant.speak import limit
+from assistant.walk import guide_choice, guides
+from assistant.wording.speak import limit
 
 
 class Guide(TurnAction):

@@ -6,14 +6,15 @@ from collections.abc import Mapping, Sequence
 from datetime import datetime
 from typing import Any
 
-from assistant import guides, word
+from assistant import word
 from assistant.actions import Result, Turn
 from assistant.actions.guide_records import close, feed_called, line_record, yes_or_no
-from assistant.guide_amounts import ordered_rate
-from assistant.guides import Step
 from assistant.household.care_plan import Feed
 from assistant.night import Night, feed_volume
-from assistant.speak import limit, speak
+from assistant.walk import guides
+from assistant.walk.guide_amounts import ordered_rate
+from assistant.walk.guides import Step
+from assistant.wording.speak import limit, speak
 from knowledge.library import table
 from rules.feed_state import Event
 from rules.quantity import qty

@@ -6,15 +6,16 @@ from collections.abc import Mapping, Sequence
 from datetime import datetime
 from typing import Any
 
-from assistant import guides, word
+from assistant import word
 from assistant.actions import Result, Turn
 from assistant.actions.guide_log import after_the_end, end
 from assistant.actions.guide_records import close, feed_called, keep, line_record, title_of, yes_or_no
-from assistant.guide_amounts import limit_of
-from assistant.guides import Step
 from assistant.household.care_plan import Feed
 from assistant.night import Night
-from assistant.speak import limit
+from assistant.walk import guides
+from assistant.walk.guide_amounts import limit_of
+from assistant.walk.guides import Step
+from assistant.wording.speak import limit
 from rules.clock import between
 from rules.quantity import Quantity, qty
 
@@ -43,7 +44,7 @@ def _fresh(intent: str, turn: Turn, state: dict[str, Any]) -> Result:
 
 
 def moved(intent: str, turn: Turn, state: dict[str, Any], kind: str) -> Result:
-    """The turn after `kind` (assistant.guides.MOVES, yes, no)."""
+    """The turn after `kind` (assistant.walk.guides.MOVES, yes, no)."""
     asked = guides.asking(turn.talk)
     state.pop("asked", None)
     if kind == "stop" or (asked in CLOSED and kind == "no"):

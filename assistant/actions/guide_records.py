@@ -6,11 +6,12 @@ from collections.abc import Mapping
 from dataclasses import replace
 from typing import Any
 
-from assistant import guides, word
+from assistant import word
 from assistant.actions import Result, Turn
 from assistant.household.care_plan import Feed
 from assistant.night import Night
-from assistant.speak import limit
+from assistant.walk import guides
+from assistant.wording.speak import limit
 
 QUIET: dict[str, Any] = {"question": "guide", "slots": {}, "asks": None, "code": None, "choices": ()}
 

@@ -4,9 +4,9 @@ from __future__ import annotations
 
 from assistant import word
 from assistant.actions import Result, Turn, TurnAction
-from assistant.handover import Line, next_carer, nurse_line
+from assistant.follow.turns import pattern
 from assistant.night import Night
-from assistant.turns import pattern
+from assistant.paper.handover import Line, next_carer, nurse_line
 from knowledge.library import table
 from rules.outcome import Figure
 

@@ -15,14 +15,14 @@ from assistant.actions import Result, Turn, TurnAction
 from assistant.actions.compute import asked
 from assistant.actions.log_doubts import check_slips, nothing_left_out, one_or_several
 from assistant.actions.log_told import acts_of, events_told, slots_told, when_done
-from assistant.acts_again import says_again, so_long_ago, with_amount, with_number, with_since, with_time
-from assistant.doubts import beside_the_entry
 from assistant.hear import hear
 from assistant.hear.clock import resolve
 from assistant.night import Night
-from assistant.put_right import INTENT, KIND, entry_meant
-from assistant.said import said
+from assistant.numbers.doubts import beside_the_entry
+from assistant.numbers.said import said
 from assistant.slots import Ask, Slots, Used
+from assistant.told.acts_again import says_again, so_long_ago, with_amount, with_number, with_since, with_time
+from assistant.told.put_right import INTENT, KIND, entry_meant
 from knowledge.library import table
 from rules.clock import later
 from rules.feed_state import Event

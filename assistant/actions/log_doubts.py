@@ -8,17 +8,17 @@ from decimal import Decimal
 from functools import cache
 from itertools import pairwise
 
-from assistant.act_times import KIND, Done
 from assistant.actions import Turn
-from assistant.acts import act_named, acts_told, of_another, with_parts
-from assistant.false_starts import broken_off, may_be_the_rate
+from assistant.asked.held_against import DECIMAL_SLIPS, WITH_ITS_UNIT, rates_of_plan, volumes_of_plan
+from assistant.clauses.false_starts import broken_off, may_be_the_rate
+from assistant.follow.turns import pattern
 from assistant.hear import hear
-from assistant.held_against import DECIMAL_SLIPS, WITH_ITS_UNIT, rates_of_plan, volumes_of_plan
 from assistant.night import Night, feed_rate, feed_volume
-from assistant.number_pairs import beside
-from assistant.said import Said, Spoken, said
+from assistant.numbers.number_pairs import beside
+from assistant.numbers.said import Said, Spoken, said
 from assistant.slots import Ask, Slots
-from assistant.turns import pattern
+from assistant.told.act_times import KIND, Done
+from assistant.told.acts import act_named, acts_told, of_another, with_parts
 from knowledge.library import table
 from rules.clock import midnight
 from rules.feed_state import Event

@@ -4,12 +4,12 @@ from __future__ import annotations
 
 from dataclasses import replace
 
-from assistant.acts import ANOTHER
-from assistant.acts_fit import Act
 from assistant.message import Reading
 from assistant.night import Night
-from assistant.said import Said
+from assistant.numbers.said import Said
 from assistant.slots import Ask
+from assistant.told.acts import ANOTHER
+from assistant.told.acts_fit import Act
 from rules.quantity import qty
 
 

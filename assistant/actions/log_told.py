@@ -6,26 +6,26 @@ import re
 from dataclasses import replace
 from datetime import datetime, timedelta
 
-from assistant.act_times import KIND, Done, done, untimed
 from assistant.actions import Turn
 from assistant.actions.log_doubts import check_told, to_come, yesterdays
 from assistant.actions.log_meant import of_the_feed_on, of_what_kind, since_when
-from assistant.acts import act_named, acts_told, several_named
-from assistant.acts_again import BACK, as_logged, beside_an_entry, beside_the_feed, for_the_last
-from assistant.acts_fit import Act
-from assistant.acts_places import STILL
-from assistant.fed_told import due_a_while_ago, of_a_meal
+from assistant.follow.turns import pattern
 from assistant.gather._shared import RATE
 from assistant.hear import hear
 from assistant.hear.clock import resolve
 from assistant.household.care_plan import Feed
 from assistant.message import Reading
 from assistant.night import Night
-from assistant.said import Said, said
+from assistant.numbers.said import Said, said
+from assistant.numbers.wants import measure, size_of
+from assistant.numbers.weighed_roles import as_the_words_say
 from assistant.slots import Ask, Slots, Want
-from assistant.turns import pattern
-from assistant.wants import measure, size_of
-from assistant.weighed_roles import as_the_words_say
+from assistant.told.act_times import KIND, Done, done, untimed
+from assistant.told.acts import act_named, acts_told, several_named
+from assistant.told.acts_again import BACK, as_logged, beside_an_entry, beside_the_feed, for_the_last
+from assistant.told.acts_fit import Act
+from assistant.told.acts_places import STILL
+from assistant.told.fed_told import due_a_while_ago, of_a_meal
 from knowledge.library import table
 from rules.clock import earlier, later
 from rules.feed_state import Event

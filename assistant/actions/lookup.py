@@ -8,11 +8,11 @@ from datetime import timedelta
 from assistant import word
 from assistant.actions import Result, Turn, TurnAction
 from assistant.actions.reminders import reminder_list
-from assistant.log_asked import ACTS, RUNNING
-from assistant.logged_runs import in_all, pauses
+from assistant.asked.log_asked import ACTS, RUNNING
+from assistant.asked.reminders_meant import LIST
+from assistant.follow.turns import PAUSES, pattern
+from assistant.household.logged_runs import in_all, pauses
 from assistant.night import Night
-from assistant.reminders_meant import LIST
-from assistant.turns import PAUSES, pattern
 from knowledge.library import table
 from rules.clock import between, midnight
 from rules.feed_state import Event

@@ -9,13 +9,13 @@ from typing import Any
 
 from assistant import word
 from assistant.actions import Result, Turn, TurnAction
-from assistant.asides import the_question
+from assistant.asked.plan_asked import LOOKED_UP, firmly_named
+from assistant.asked.plan_facts import feed_facts, next_feed, plan_facts, starting_about
+from assistant.clauses.asides import the_question
+from assistant.follow.turns import pattern
 from assistant.household.care_plan import Feed
 from assistant.night import Night
-from assistant.plan_asked import LOOKED_UP, firmly_named
-from assistant.plan_facts import feed_facts, next_feed, plan_facts, starting_about
-from assistant.turns import pattern
-from assistant.wants import Used
+from assistant.numbers.wants import Used
 from knowledge.library import table
 
 WHOLE = "whole"  # the plan's feeds and flushes, a line each

@@ -11,16 +11,16 @@ from typing import Any
 from assistant import word
 from assistant.actions import Result, Turn, TurnAction
 from assistant.actions.compute import asked
+from assistant.asked.reminders_meant import LAST_HOUR, MOVE, WHICH, meant, moved_to
+from assistant.follow.turns import pattern
 from assistant.hear import hear
 from assistant.hear.clock import resolve
 from assistant.message import Reading
 from assistant.night import Night
-from assistant.reminders_meant import LAST_HOUR, MOVE, WHICH, meant, moved_to
-from assistant.said import Said, said
+from assistant.numbers.said import Said, said
+from assistant.numbers.wants import measure
+from assistant.numbers.weighed_roles import as_the_words_say
 from assistant.slots import Ask, Slots, Used, Want
-from assistant.turns import pattern
-from assistant.wants import measure
-from assistant.weighed_roles import as_the_words_say
 from knowledge.library import table
 from rules.clock import earlier, later
 from rules.quantity import Quantity

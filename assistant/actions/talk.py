@@ -6,11 +6,12 @@ from collections.abc import Mapping
 from dataclasses import replace
 from typing import Any
 
-from assistant import asking, word
+from assistant import word
 from assistant.actions import Result, Turn, TurnAction
-from assistant.record import source_records
-from assistant.terms import TERM, explained
-from assistant.turns import pattern
+from assistant.asked.terms import TERM, explained
+from assistant.follow.turns import pattern
+from assistant.wording import asking
+from assistant.wording.record import source_records
 from knowledge.library import table
 
 

@@ -10,10 +10,10 @@ from functools import cache
 from assistant import word
 from assistant.actions import Result, Turn, TurnAction
 from assistant.actions.compute import asked
+from assistant.follow.turns import LOG_TALK, pattern
+from assistant.follow.wrote import Entry, told_lately
 from assistant.night import Night
 from assistant.slots import Ask, Slots
-from assistant.turns import LOG_TALK, pattern
-from assistant.wrote import Entry, told_lately
 from knowledge.library import table
 from rules.feed_state import Event
 

@@ -11,7 +11,7 @@ from typing import Any
 
 from rasa_sdk.executor import ActionExecutor
 
-from assistant import actions, asking, dialogue
+from assistant import actions, dialogue
 from assistant.channels.web.household import Clock
 from assistant.homes.homes import Homes, good_code
 from assistant.household.care_plan import CarePlan
@@ -21,6 +21,7 @@ from assistant.household.plan_faults import PlanFaults
 from assistant.household.store import Store
 from assistant.household.unreadable import HouseholdUnreadable
 from assistant.session import Session
+from assistant.wording import asking
 from knowledge.library import table
 
 

@@ -4,11 +4,11 @@ from __future__ import annotations
 
 from datetime import UTC, datetime
 
+from assistant.clauses.parts import parts
 from assistant.hear import hear
 from assistant.hear.plain import plain
 from assistant.night import Night
-from assistant.parts import parts
-from assistant.said import said
+from assistant.numbers.said import said
 from assistant.triage import triage
 from assistant.understand import explain
 

@@ -79,7 +79,7 @@ def _show(args: argparse.Namespace) -> int:
 
 
 def _line(event: Any, now: datetime, follows: dict[int, int]) -> str:
-    from assistant.show import amount
+    from assistant.wording.show import amount
 
     kinds = table("sentences_en")["log"]["kinds"]
     amounts = "".join(f", {amount(a)}" for a in (event.volume, event.rate) if a is not None)

@@ -7,17 +7,19 @@ import sys
 from collections.abc import Callable, Iterator
 from difflib import get_close_matches
 
-from assistant import guide_choice, guides, practice, print_page, sheet, word
+from assistant import word
 from assistant.cards import GRAVE, card_record
 from assistant.channels.sheet_command import Unusable, hand_over, night_of
-from assistant.guide_amounts import ordered_rate
-from assistant.guides import Step
 from assistant.hear.plain import plain
 from assistant.household.care_plan import Feed
 from assistant.night import Night, feed_volume
-from assistant.practice import Drill
-from assistant.show import show
+from assistant.paper import print_page, sheet
 from assistant.triage import triage
+from assistant.walk import guide_choice, guides, practice
+from assistant.walk.guide_amounts import ordered_rate
+from assistant.walk.guides import Step
+from assistant.walk.practice import Drill
+from assistant.wording.show import show
 from knowledge.library import table
 
 SETTINGS = "settings"

@@ -53,7 +53,7 @@ def night_of(home_folder: str | None, at: str | None) -> tuple[Any, dict[str, An
 def _handoff(args: argparse.Namespace) -> int:
     from assistant.actions.handoff import in_words
     from assistant.channels.records_commands import write_file
-    from assistant.handover import next_carer, nurse_line
+    from assistant.paper.handover import next_carer, nurse_line
 
     night, talk = night_of(args.home, args.now)
     lines = nurse_line(night, (talk or {}).get("text")) if args.nurse else next_carer(night)
@@ -86,7 +86,7 @@ def _write_pdf(page: str, file: str, paper: str) -> int:
 
 
 def days_of(night: Any) -> tuple[Any, ...]:
-    from assistant.day_log import feeds_since, planned_day, planned_flushes
+    from assistant.household.day_log import feeds_since, planned_day, planned_flushes
     from rules.clock import midnight
     from rules.week import week
 
@@ -111,7 +111,7 @@ def _week(args: argparse.Namespace) -> int:
 
 
 def _plain(day: Any) -> dict[str, Any]:
-    from assistant.record import plain_value
+    from assistant.wording.record import plain_value
 
     amounts = {n: None if (v := getattr(day, n)) is None else plain_value(v) for n in ("given", "planned", "water")}
     return {"day": day.on.isoformat(), **amounts, "feeds": day.feeds, "flushes": day.flushes,
@@ -121,8 +121,8 @@ def _plain(day: Any) -> dict[str, Any]:
 
 def cells(day: Any) -> list[str]:
     """A day's row in words; what is not known is said so, never a nought."""
-    from assistant.show import amount, plain_number
-    from assistant.show import day as dated
+    from assistant.wording.show import amount, plain_number
+    from assistant.wording.show import day as dated
 
     lines = table("handover_en")["week"]
     if not day.told:
@@ -140,7 +140,7 @@ def _table(days: tuple[Any, ...], now: datetime) -> None:
     from rich.console import Console
     from rich.table import Table
 
-    from assistant.show import day as dated
+    from assistant.wording.show import day as dated
 
     lines = table("handover_en")["week"]
     title = lines["title"].format(first=dated(days[0].on), last=dated(days[-1].on))

@@ -29,7 +29,7 @@ def main(
 ) -> int:
     """Write the sheet, as PDF where a paper is named; 2 for a bad plan, address, time or file (said on standard
     error), 3 unreadable records."""
-    from assistant.sheet import BadAddress, household_sheet
+    from assistant.paper.sheet import BadAddress, household_sheet
 
     try:
         made = household_sheet(night_of(plan, home, now), address)
@@ -67,7 +67,7 @@ def hand_over(made: str, out: str | None) -> None:
 
 def hand_over_pdf(made: str, out: str | None, paper: str) -> None:
     """The page on that paper into a file. Raises Unusable: no file named, not installed, not written."""
-    from assistant.pdf import NoPdf, pdf
+    from assistant.paper.pdf import NoPdf, pdf
 
     if out is None:
         raise Unusable(table("sheet_en")["command"]["pdf_file"])

@@ -67,9 +67,9 @@ def fhir(args: argparse.Namespace) -> int:
 
 def calendar(args: argparse.Namespace) -> int:
     """Write the plan's next days as an iCalendar file, and say what could not stand in it."""
-    from assistant.calendar_file import calendar_of, ics
     from assistant.channels.report_commands import night_of
     from assistant.household.home import find_home
+    from assistant.paper.calendar_file import calendar_of, ics
 
     says, days = table("calendar_en")["says"], 14 if args.days is None else args.days
     night, _ = night_of(args.home, args.now)

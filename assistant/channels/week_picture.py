@@ -12,7 +12,7 @@ from typing import Any
 from xml.sax.saxutils import escape, quoteattr
 
 from assistant.channels.report_commands import cells
-from assistant.show import day as dated
+from assistant.wording.show import day as dated
 from knowledge.library import table
 
 ROW, LEFT, WIDE, TOP = 44, 110, 420, 60

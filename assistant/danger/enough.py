@@ -12,10 +12,10 @@ from decimal import Decimal
 from assistant.danger.here_and_now import told
 from assistant.danger.signs import vocabularies
 from assistant.danger.words import fold
+from assistant.follow.turns import pattern
 from assistant.language.features import take_apart
 from assistant.language.spelling import familiar
 from assistant.night import Night, feed_rate, feed_volume
-from assistant.turns import pattern
 from knowledge.library import table
 
 SUSPECTED = 0.34  # summed share of the danger cards from which the second ear raises an alarm (by-writer hold-out)

@@ -14,9 +14,9 @@ from datetime import datetime
 from typing import Any
 from uuid import NAMESPACE_URL, uuid5
 
-from assistant.day_log import feeds_since
 from assistant.fhir.to_plan import sentence
 from assistant.fhir.units import UCUM
+from assistant.household.day_log import feeds_since
 from assistant.night import Night
 from knowledge.library import table
 from rules.quantity import Quantity, number

@@ -12,8 +12,8 @@ from assistant.gather._tally import tally
 from assistant.gather._whole_and_part import whole_and_part
 from assistant.household.care_plan import Feed
 from assistant.night import feed_rate, feed_time, feed_volume
+from assistant.numbers.wants import Ask, Used, Want
 from assistant.slots import Slots
-from assistant.wants import Ask, Used, Want
 from knowledge.library import table
 from rules.quantity import Quantity, qty
 

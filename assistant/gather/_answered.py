@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from decimal import Decimal
 
+from assistant.numbers.wants import Used
 from assistant.slots import Slots
-from assistant.wants import Used
 from rules.quantity import Quantity, qty
 
 

@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
+from assistant.numbers.wants import Ask
 from assistant.slots import Slots
-from assistant.wants import Ask
 
 
 def at_a_step(slots: Slots) -> None:

@@ -7,9 +7,9 @@ from dataclasses import replace
 from datetime import datetime
 
 from assistant.hear.clock import resolve
-from assistant.said import Spoken
+from assistant.numbers.said import Spoken
+from assistant.numbers.wants import Ask, Used
 from assistant.slots import Slots
-from assistant.wants import Ask, Used
 from rules.clock import before
 from rules.feed_state import FeedState
 

@@ -6,9 +6,9 @@ import re
 
 from assistant.household.care_plan import Feed
 from assistant.night import feed_volume
-from assistant.said import Spoken
+from assistant.numbers.said import Spoken
+from assistant.numbers.wants import Ask, Used, Want, measure, size_of
 from assistant.slots import Slots
-from assistant.wants import Ask, Used, Want, measure, size_of
 from rules.quantity import Quantity
 
 PRIMED = (

@@ -2,10 +2,10 @@
 
 from __future__ import annotations
 
-from assistant.number_pairs import beside
-from assistant.said import Spoken
+from assistant.numbers.number_pairs import beside
+from assistant.numbers.said import Spoken
+from assistant.numbers.wants import Used
 from assistant.slots import Slots
-from assistant.wants import Used
 
 PLAINLY = 0.9
 

@@ -4,8 +4,8 @@ from __future__ import annotations
 
 import re
 
+from assistant.numbers.wants import Used
 from assistant.slots import Slots
-from assistant.wants import Used
 
 CATCH_UP_BY = re.compile(
     r"\b(?:catch|caught|made?|make|back)\b[^.?!]*\b(?:till?|until|by|before)(?: about| around)?$"

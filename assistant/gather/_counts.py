@@ -7,11 +7,11 @@ from dataclasses import replace
 from decimal import Decimal
 from typing import Any
 
-from assistant.number_pairs import A_SIZE, beside
-from assistant.said import Spoken
-from assistant.share_out import NOT_MEANT
+from assistant.numbers.number_pairs import A_SIZE, beside
+from assistant.numbers.said import Spoken
+from assistant.numbers.share_out import NOT_MEANT
+from assistant.numbers.wants import Ask, Used, measure
 from assistant.slots import Slots
-from assistant.wants import Ask, Used, measure
 from rules.quantity import Quantity, qty
 
 A_SIZE_IN_ML = 90  # a higher number before "bags" is hardly so many of them

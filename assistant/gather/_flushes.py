@@ -5,9 +5,9 @@ from __future__ import annotations
 from decimal import Decimal
 from typing import Any
 
-from assistant.number_pairs import beside
+from assistant.numbers.number_pairs import beside
+from assistant.numbers.wants import Ask, Used
 from assistant.slots import Slots
-from assistant.wants import Ask, Used
 
 NO_FLUSHES = (
     r"(?:ignor\w+|without|not counting|forget\w*|never mind|skip|apart from|excluding|minus|not) (?:\w+ )?flush\w*",

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from assistant.gather._amounts import day_volume
-from assistant.number_pairs import beside
+from assistant.numbers.number_pairs import beside
 from assistant.slots import Slots
 
 PLAINLY = 0.9  # "he wants 1800 mL of water in her": a goal, though it is water

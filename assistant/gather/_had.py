@@ -5,12 +5,12 @@ from __future__ import annotations
 import re
 from datetime import datetime, timedelta
 
-from assistant.beside_the_point import BESIDE_THE_FEED
-from assistant.day_log import day_total, feeds_since, given_since
 from assistant.household.care_plan import Feed
-from assistant.said import Spoken
+from assistant.household.day_log import day_total, feeds_since, given_since
+from assistant.numbers.beside_the_point import BESIDE_THE_FEED
+from assistant.numbers.said import Spoken
+from assistant.numbers.wants import Ask
 from assistant.slots import Slots
-from assistant.wants import Ask
 from rules.clock import midnight
 from rules.feed_state import FeedState
 from rules.quantity import Quantity, qty

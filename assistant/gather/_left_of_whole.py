@@ -4,10 +4,10 @@ from __future__ import annotations
 
 from itertools import pairwise
 
-from assistant.number_pairs import OF_WHOLE, beside, part_of_a_whole
-from assistant.said import Spoken
+from assistant.numbers.number_pairs import OF_WHOLE, beside, part_of_a_whole
+from assistant.numbers.said import Spoken
+from assistant.numbers.wants import Used, measure
 from assistant.slots import Slots
-from assistant.wants import Used, measure
 
 OF_WHAT_IS_LEFT = frozenset({"bag_duration", "finish_at", "remaining"})
 PLAINLY = 1.0  # how plainly the first number is said to be left, or given, and the second to be the whole

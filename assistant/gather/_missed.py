@@ -11,8 +11,8 @@ from assistant.gather._shared import feed, ordered_rate
 from assistant.gather._when import end_while_it_runs, planned_start
 from assistant.household.care_plan import Feed
 from assistant.night import feed_time, feed_volume
+from assistant.numbers.wants import Ask
 from assistant.slots import Slots
-from assistant.wants import Ask
 from rules.clock import before, between, later
 from rules.quantity import qty
 

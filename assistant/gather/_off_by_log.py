@@ -8,7 +8,7 @@ from datetime import datetime, timedelta
 from typing import Any
 
 from assistant.gather._shared import accuracy
-from assistant.logged_runs import pauses
+from assistant.household.logged_runs import pauses
 from assistant.slots import Slots
 from rules.feed_state import Event, FeedState
 from rules.quantity import Quantity

@@ -7,7 +7,7 @@ from __future__ import annotations
 
 from dataclasses import replace
 
-from assistant.logged_runs import in_all, pauses
+from assistant.household.logged_runs import in_all, pauses
 from assistant.slots import Slots
 from rules.clock import later
 from rules.feed_state import Event

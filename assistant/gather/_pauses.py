@@ -6,11 +6,11 @@ import re
 from datetime import timedelta
 
 from assistant.hear.clock import resolve
-from assistant.number_pairs import beside
-from assistant.said import Spoken
+from assistant.numbers.number_pairs import beside
+from assistant.numbers.said import Spoken
+from assistant.numbers.wants import Ask, Used, measure
+from assistant.numbers.weighed_roles import WHOLE
 from assistant.slots import Slots
-from assistant.wants import Ask, Used, measure
-from assistant.weighed_roles import WHOLE
 from rules.clock import before, between
 from rules.quantity import Quantity
 

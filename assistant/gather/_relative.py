@@ -5,9 +5,9 @@ from __future__ import annotations
 import re
 
 from assistant.gather._shared import ordered_rate
-from assistant.number_pairs import beside
+from assistant.numbers.number_pairs import beside
+from assistant.numbers.wants import Ask, Used, measure
 from assistant.slots import Slots
-from assistant.wants import Ask, Used, measure
 
 BY = re.compile(
     r"(?<!made )(?<!make )(?<!caught )(?<!catch )(?<!be )(?<!been )(?<!wake )(?<!hooked )(?<!used )"  # "caught up by 7"

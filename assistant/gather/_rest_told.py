@@ -9,9 +9,9 @@ from typing import Any
 from assistant.gather._shared import feed, which_feed
 from assistant.gather._when import start
 from assistant.night import feed_volume
-from assistant.said import Spoken
+from assistant.numbers.said import Spoken
+from assistant.numbers.wants import Ask, Used
 from assistant.slots import Slots
-from assistant.wants import Ask, Used
 from rules.quantity import Quantity
 
 PLAINLY = 0.3  # how plainly an amount is said to be left

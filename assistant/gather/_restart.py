@@ -6,8 +6,8 @@ from dataclasses import replace
 from datetime import datetime, timedelta
 
 from assistant.household.care_plan import Feed
+from assistant.numbers.wants import Ask
 from assistant.slots import Slots
-from assistant.wants import Ask
 from rules.clock import before
 from rules.feed_state import Event, FeedState
 from rules.quantity import Quantity

@@ -8,8 +8,8 @@ from typing import Any
 from assistant.gather._by_its_start import by_its_start
 from assistant.household.care_plan import Feed
 from assistant.night import feed_rate, feed_time, feed_volume
+from assistant.numbers.wants import Ask, Want, measure
 from assistant.slots import Slots
-from assistant.wants import Ask, Want, measure
 from rules.quantity import Quantity
 from rules.slip import slip
 from rules.steps import rate_at

@@ -5,10 +5,10 @@ from __future__ import annotations
 import re
 from decimal import Decimal
 
-from assistant.number_pairs import A_SIZE
-from assistant.said import Spoken
+from assistant.numbers.number_pairs import A_SIZE
+from assistant.numbers.said import Spoken
+from assistant.numbers.wants import Used, measure
 from assistant.slots import Slots
-from assistant.wants import Used, measure
 from rules.quantity import Quantity, qty
 
 _DET = r"(?:the|them|his|her|my|our|your|their|those|these|this|that|it)"

@@ -11,8 +11,8 @@ from assistant.gather._shared import NOW
 from assistant.gather._when import now
 from assistant.hear.clock import resolve
 from assistant.message import Reading
+from assistant.numbers.wants import Ask, measure
 from assistant.slots import Slots
-from assistant.wants import Ask, measure
 from rules.clock import before, between, later
 from rules.quantity import qty
 from rules.steps import rate_at

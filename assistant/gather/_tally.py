@@ -11,9 +11,9 @@ from assistant.hear import hear
 from assistant.household.care_plan import Feed
 from assistant.message import Amount, Reading
 from assistant.night import EVENING, feed_volume
-from assistant.number_pairs import beside
+from assistant.numbers.number_pairs import beside
+from assistant.numbers.wants import Ask, Used, measure, size_of
 from assistant.slots import Slots
-from assistant.wants import Ask, Used, measure, size_of
 from knowledge.library import table
 from rules.quantity import Quantity, qty
 

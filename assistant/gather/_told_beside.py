@@ -10,16 +10,16 @@ import re
 from dataclasses import replace
 from datetime import datetime, timedelta
 
-from assistant.act_times import done
-from assistant.acts import acts_told
+from assistant.clauses.told_beside import OF_THE_RUN, parted
 from assistant.gather._restart import BACK_ON
 from assistant.hear import hear
 from assistant.message import Reading
 from assistant.night import Night
-from assistant.said import Said, Spoken, said
+from assistant.numbers.said import Said, Spoken, said
+from assistant.numbers.wants import Ask, Used, measure
 from assistant.slots import Slots
-from assistant.told_beside import OF_THE_RUN, parted
-from assistant.wants import Ask, Used, measure
+from assistant.told.act_times import done
+from assistant.told.acts import acts_told
 from rules.feed_state import Event
 from rules.log_order import misfit
 from rules.quantity import Quantity

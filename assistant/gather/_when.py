@@ -9,8 +9,8 @@ from assistant.hear.clock import resolve
 from assistant.household.care_plan import Feed
 from assistant.message import Reading
 from assistant.night import feed_time
+from assistant.numbers.wants import Ask, Used
 from assistant.slots import Slots
-from assistant.wants import Ask, Used
 from rules.clock import before, later
 from rules.quantity import qty
 

@@ -4,10 +4,10 @@ from __future__ import annotations
 
 from decimal import Decimal
 
-from assistant.number_pairs import beside
-from assistant.said import Spoken
+from assistant.numbers.number_pairs import beside
+from assistant.numbers.said import Spoken
+from assistant.numbers.wants import Ask, Used, measure
 from assistant.slots import Slots
-from assistant.wants import Ask, Used, measure
 from rules.quantity import Quantity, qty
 
 THINGS = ("container", "bag", "bottle")

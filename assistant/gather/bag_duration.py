@@ -11,8 +11,8 @@ from assistant.gather._counts import poured, told_by_number
 from assistant.gather._relative import by_so_much
 from assistant.gather._shared import FINISH, LEFT, NOW, RATE, START, accuracy, feed, rate, said_volume
 from assistant.gather._when import counts_from_now, now, start
+from assistant.numbers.wants import Ask, size_of
 from assistant.slots import Slots
-from assistant.wants import Ask, size_of
 
 FULL_BAG = (r"(?:a |the |one )?(?:full|whole|fresh|new|brand new) (?:bag|pouch|bottle|one|container|pack)",)
 

@@ -7,8 +7,8 @@ from collections.abc import Mapping
 from typing import Any
 
 from assistant.gather._when import now
+from assistant.numbers.wants import Ask, Want
 from assistant.slots import Slots
-from assistant.wants import Ask, Want
 from rules.clock import between
 
 OVER_BY_NOW = (r"(?:came|come|is|it's) back", r"back on", r"yesterday", r"last (?:night|week|month|time|year)")

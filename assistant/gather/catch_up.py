@@ -15,10 +15,10 @@ from assistant.gather._when import PAUSED, end_while_it_runs, ends_after, now, p
 from assistant.hear.clock import resolve
 from assistant.message import Reading
 from assistant.night import feed_rate, feed_time, feed_volume
-from assistant.said import Spoken
+from assistant.numbers.said import Spoken
+from assistant.numbers.wants import Ask, Used, Want, measure
+from assistant.numbers.weighed_roles import WHOLE
 from assistant.slots import Slots
-from assistant.wants import Ask, Used, Want, measure
-from assistant.weighed_roles import WHOLE
 from rules.clock import between, earlier, later
 from rules.quantity import qty
 

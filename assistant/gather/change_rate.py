@@ -11,9 +11,9 @@ from assistant.gather import rate_needed
 from assistant.gather._relative import by_so_much
 from assistant.gather._shared import FINISH, NOW, OVER, RATE, START, check_entry, feed, limits, ordered_rate
 from assistant.gather._when import now, planned_start, start
-from assistant.said import Spoken
+from assistant.numbers.said import Spoken
+from assistant.numbers.wants import Ask, Used, Want, measure
 from assistant.slots import Slots
-from assistant.wants import Ask, Used, Want, measure
 from rules.quantity import Quantity, number
 
 

@@ -12,9 +12,9 @@ from assistant.hear.clock import resolve
 from assistant.household.care_plan import Feed
 from assistant.message import Reading
 from assistant.night import feed_rate
-from assistant.said import Spoken
+from assistant.numbers.said import Spoken
+from assistant.numbers.wants import Ask, Used, Want, measure
 from assistant.slots import Slots
-from assistant.wants import Ask, Used, Want, measure
 from rules.quantity import Quantity, qty
 from rules.slip import slip
 from rules.steps import rate_at

@@ -11,8 +11,8 @@ from assistant.gather._shared import FINISH, OVER, RATE, START, feed
 from assistant.gather._when import planned_start, start
 from assistant.household.care_plan import Feed
 from assistant.night import feed_rate, feed_time, feed_volume
+from assistant.numbers.wants import Want
 from assistant.slots import Slots
-from assistant.wants import Want
 from rules.clock import later, wall_shift
 from rules.quantity import Quantity
 

@@ -10,9 +10,9 @@ from typing import Any
 from assistant.gather._amounts import amount, day_volume, named
 from assistant.gather._shared import check_entry
 from assistant.night import feed_volume
-from assistant.said import Spoken
+from assistant.numbers.said import Spoken
+from assistant.numbers.wants import Ask, Used, Want, measure
 from assistant.slots import Slots
-from assistant.wants import Ask, Used, Want, measure
 from rules.quantity import Quantity, qty
 
 GOT = re.compile(r"\b(?:got|have|has|there's|there are|only|with|left)$")

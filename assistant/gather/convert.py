@@ -9,9 +9,9 @@ from typing import Any
 from assistant.gather._counts import counted
 from assistant.gather._units import KINDS, UNITS, USUAL
 from assistant.message import Reading
-from assistant.said import Spoken
+from assistant.numbers.said import Spoken
+from assistant.numbers.wants import Ask, Used, as_here
 from assistant.slots import Slots
-from assistant.wants import Ask, Used, as_here
 from rules.outcome import CannotAnswer
 from rules.quantity import qty, unit_of
 

@@ -8,7 +8,6 @@ from dataclasses import replace
 from datetime import timedelta
 from typing import Any
 
-from assistant.day_log import day_total
 from assistant.gather._at_a_step import at_a_step
 from assistant.gather._at_an_hour import at_that_hour, in_an_hour, log_till
 from assistant.gather._bag import priming
@@ -25,9 +24,10 @@ from assistant.gather._told_beside import since_later
 from assistant.gather._when import ends_after, now, start
 from assistant.gather.remaining import elapsed
 from assistant.household.care_plan import Feed
+from assistant.household.day_log import day_total
+from assistant.numbers.wants import Ask, Used, Want
+from assistant.numbers.weighed_roles import WHOLE
 from assistant.slots import Slots
-from assistant.wants import Ask, Used, Want
-from assistant.weighed_roles import WHOLE
 from rules.clock import before, between, midnight
 
 TO_COME = ("will", "would", "by", "till?", "until", r"\w+'ll", "going to", "when", "if", "to be", "before")

@@ -8,9 +8,9 @@ from typing import Any
 
 from assistant.gather._when import JUST_NOW, now
 from assistant.hear.clock import resolve
-from assistant.number_pairs import beside
+from assistant.numbers.number_pairs import beside
+from assistant.numbers.wants import Ask, Used, Want
 from assistant.slots import Slots
-from assistant.wants import Ask, Used, Want
 from rules.clock import before, earlier
 from rules.figures import feeding_set
 from rules.hang_limit import clock_start, hang_limit

@@ -9,8 +9,8 @@ from typing import Any
 from assistant.gather._answered import bare_answer
 from assistant.gather._shared import OVER, RATE, check_entry, feed, ordered_rate, said_volume, volume_of
 from assistant.night import feed_rate, feed_time
+from assistant.numbers.wants import Ask, Used, Want
 from assistant.slots import Slots
-from assistant.wants import Ask, Used, Want
 from rules import figures
 from rules.quantity import number, qty
 

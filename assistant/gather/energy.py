@@ -9,8 +9,8 @@ from assistant.gather._amounts import AMOUNT, amount
 from assistant.gather._answered import bare_answer
 from assistant.gather._counts import said_count
 from assistant.gather._had import asks_what_was_had, formula_had, whole_feed
+from assistant.numbers.wants import Used, Want
 from assistant.slots import Slots
-from assistant.wants import Used, Want
 from rules.quantity import qty
 
 KILOJOULES = (r"k ?js?", r"kilo ?joules?", r"joules?")

@@ -35,9 +35,9 @@ from assistant.hear.clock import resolve
 from assistant.household.care_plan import CarePlan
 from assistant.message import Reading
 from assistant.night import feed_time
+from assistant.numbers.wants import Ask, Used, Want, measure
+from assistant.numbers.weighed_roles import WHOLE
 from assistant.slots import Slots
-from assistant.wants import Ask, Used, Want, measure
-from assistant.weighed_roles import WHOLE
 from rules.clock import before, later
 from rules.quantity import Quantity, qty
 

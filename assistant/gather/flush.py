@@ -8,8 +8,8 @@ from typing import Any
 from assistant.gather._shared import check_entry
 from assistant.gather._when import now, planned_start
 from assistant.night import feed_time
+from assistant.numbers.wants import Ask, Used, Want
 from assistant.slots import Slots
-from assistant.wants import Ask, Used, Want
 from rules.clock import before, between, later
 from rules.quantity import qty
 

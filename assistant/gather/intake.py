@@ -7,7 +7,6 @@ from collections.abc import Mapping
 from datetime import timedelta
 from typing import Any
 
-from assistant.day_log import feeds_since
 from assistant.gather._amounts import day_volume
 from assistant.gather._counts import counted
 from assistant.gather._had import feeds_had, in_the_window
@@ -15,9 +14,10 @@ from assistant.gather._tally import tally
 from assistant.gather._when import now
 from assistant.gather.remaining import share_of
 from assistant.household.care_plan import Feed
+from assistant.household.day_log import feeds_since
 from assistant.night import EVENING, feed_volume
+from assistant.numbers.wants import Ask, Used, Want
 from assistant.slots import Slots
-from assistant.wants import Ask, Used, Want
 from rules.quantity import qty
 
 OF_A_WHOLE = re.compile(

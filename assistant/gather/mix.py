@@ -8,8 +8,8 @@ from decimal import Decimal
 from typing import Any
 
 from assistant.gather._counts import said_count, with_others
+from assistant.numbers.wants import Ask, Used, Want
 from assistant.slots import Slots
-from assistant.wants import Ask, Used, Want
 from rules.quantity import qty
 
 ANOTHER_RECIPE = (  # the plan's recipe is still told, and whom to call before mixing another way

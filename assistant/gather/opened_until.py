@@ -7,8 +7,8 @@ from typing import Any
 
 from assistant.gather._when import now
 from assistant.gather.discard_at import hanging_limit
+from assistant.numbers.wants import Ask, Want
 from assistant.slots import Slots
-from assistant.wants import Ask, Want
 from rules.clock import earlier
 
 ROOM = (

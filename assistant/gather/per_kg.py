@@ -9,12 +9,12 @@ from typing import Any
 
 from assistant.gather._amounts import amount
 from assistant.message import Reading
-from assistant.other_events import of_a_time_gone
-from assistant.share_out import NOT_MEANT
+from assistant.numbers.other_events import of_a_time_gone
+from assistant.numbers.share_out import NOT_MEANT
+from assistant.numbers.spoken import Spoken
+from assistant.numbers.wants import Ask, Used, Want, measure
+from assistant.numbers.weighed_roles import WHOLE
 from assistant.slots import Slots
-from assistant.spoken import Spoken
-from assistant.wants import Ask, Used, Want, measure
-from assistant.weighed_roles import WHOLE
 
 WEIGHS = re.compile(r"\b(?:weigh(?:s|ed|ing)?|scales? (?:say|said|says|reads?))(?: (?:in|out|at|him|her|me|about))*$")
 CHANGE = re.compile(r"\b(?:put|gain\w*|lost|lose|losing|up|down|dropped|added)(?: \w+){0,2}$")

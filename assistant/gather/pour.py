@@ -16,8 +16,8 @@ from assistant.gather.discard_at import hanging_limit
 from assistant.household.care_plan import Feed
 from assistant.message import Reading
 from assistant.night import feed_rate, feed_time
+from assistant.numbers.wants import Ask, Used, Want
 from assistant.slots import Slots
-from assistant.wants import Ask, Used, Want
 from rules.calculators.pour import pour
 from rules.clock import before, between
 from rules.feed_state import FeedState

@@ -5,8 +5,8 @@ from __future__ import annotations
 from collections.abc import Mapping
 from typing import Any
 
+from assistant.numbers.wants import Ask, Want
 from assistant.slots import Slots
-from assistant.wants import Ask, Want
 
 
 def gather(slots: Slots) -> Mapping[str, Any]:

@@ -9,8 +9,8 @@ from typing import Any
 from assistant.gather._amounts import AMOUNT, amount
 from assistant.gather._answered import bare_answer
 from assistant.gather._had import asks_what_was_had, formula_had, whole_feed
+from assistant.numbers.wants import Want
 from assistant.slots import Slots
-from assistant.wants import Want
 
 
 def gather(slots: Slots) -> Mapping[str, Any]:

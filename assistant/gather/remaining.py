@@ -12,10 +12,10 @@ from assistant.gather._pause_known import by_the_log
 from assistant.gather._pauses import no_part, off_before, time_off
 from assistant.gather._shared import AGO, NOW, RATE, START, accuracy, check_entry, feed, rate, volume_of, which_feed
 from assistant.gather._when import no_pause, now, start
-from assistant.said import Spoken
+from assistant.numbers.said import Spoken
+from assistant.numbers.wants import Ask, Used, Want
+from assistant.numbers.weighed_roles import WHOLE
 from assistant.slots import Slots
-from assistant.wants import Ask, Used, Want
-from assistant.weighed_roles import WHOLE
 from rules.clock import between
 from rules.quantity import qty
 

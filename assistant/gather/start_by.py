@@ -14,10 +14,10 @@ from assistant.hear.clock import resolve
 from assistant.household.care_plan import Feed
 from assistant.message import Reading
 from assistant.night import feed_rate, feed_time
-from assistant.number_pairs import beside, is_chore
-from assistant.said import Spoken
+from assistant.numbers.number_pairs import beside, is_chore
+from assistant.numbers.said import Spoken
+from assistant.numbers.wants import Ask, Used, Want, measure
 from assistant.slots import Slots
-from assistant.wants import Ask, Used, Want, measure
 from rules.clock import before, earlier
 from rules.quantity import Quantity
 

@@ -8,8 +8,8 @@ from typing import Any
 
 from assistant.gather._counts import LEAST_BARE, counted, of_them
 from assistant.gather._shared import feed, volume_of
+from assistant.numbers.wants import Ask, Used, Want, measure
 from assistant.slots import Slots
-from assistant.wants import Ask, Used, Want, measure
 from rules.quantity import Quantity, qty
 
 WANTED = ("to", "down to", "into", "make", "at", "a", "to be", "be exactly", "to be about", "had to be", "be")

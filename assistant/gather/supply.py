@@ -11,11 +11,11 @@ from typing import Any
 from assistant.gather._amounts import day_volume
 from assistant.hear.clock import resolve
 from assistant.message import Reading
-from assistant.number_pairs import A_SIZE
-from assistant.other_events import of_last_time
-from assistant.said import Spoken
+from assistant.numbers.number_pairs import A_SIZE
+from assistant.numbers.other_events import of_last_time
+from assistant.numbers.said import Spoken
+from assistant.numbers.wants import Ask, Used, Want
 from assistant.slots import Slots
-from assistant.wants import Ask, Used, Want
 from rules.quantity import Quantity, qty
 
 ONE_A_DAY = (r"(?:one|a new one|a fresh one|a bag) (?:a|per|each|every) (?:day|night)",)

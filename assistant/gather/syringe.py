@@ -10,8 +10,8 @@ from assistant.gather._amounts import ONE_OF_THEM
 from assistant.gather._shared import OVER, check_entry, feed, volume_of, which_feed
 from assistant.household.care_plan import Feed
 from assistant.night import feed_time
+from assistant.numbers.wants import Ask, Used, Want, measure
 from assistant.slots import Slots
-from assistant.wants import Ask, Used, Want, measure
 
 
 def _in_so_many(slots: Slots) -> Decimal | None:

@@ -9,8 +9,8 @@ from typing import Any
 from assistant.gather.discard_at import hanging_limit
 from assistant.household.care_plan import CarePlan, Feed
 from assistant.night import feed_volume, rate_on, time_on
+from assistant.numbers.wants import Ask
 from assistant.slots import Slots
-from assistant.wants import Ask
 from rules import figures
 from rules.calculators.timetable import DayFeed
 from rules.clock import later

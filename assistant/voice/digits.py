@@ -13,7 +13,7 @@ from dataclasses import dataclass
 from decimal import Decimal
 
 from assistant.hear import misheard
-from assistant.speak import ONES, TENS
+from assistant.wording.speak import ONES, TENS
 
 _TOKEN = re.compile(r"\d{1,3}(?:,\d{3})+|\d+(?:[.:]\d+)*|[a-z]+(?:'[a-z]+)?|[/+-]")
 _ONES = {word: n for n, word in enumerate(ONES)} | {"oh": 0, "o": 0}

@@ -8,9 +8,9 @@ from __future__ import annotations
 from collections.abc import Callable
 from datetime import datetime, timedelta
 
+from assistant.follow.turns import pattern
 from assistant.household.unreadable import HouseholdUnreadable
 from assistant.session import Session
-from assistant.turns import pattern
 from assistant.voice.mouth import Manner
 from assistant.voice.talker import Said, Talker
 from knowledge.library import table

@@ -15,8 +15,8 @@ from collections import Counter
 from collections.abc import Iterable, Iterator
 from pathlib import Path
 
-from assistant.speak import whole_in_words
 from assistant.voice.trigram import Gram, arpa
+from assistant.wording.speak import whole_in_words
 from knowledge.library import FOLDER, load, table
 
 MODEL = FOLDER / "voice" / "trigram.arpa.gz"

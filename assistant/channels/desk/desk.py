@@ -22,9 +22,9 @@ from assistant.household.plan_reader import read_values
 from assistant.household.plan_writer import rows
 from assistant.household.unreadable import HouseholdUnreadable
 from assistant.night import Night
-from assistant.nurse_call import note, nurse_call
+from assistant.paper.nurse_call import note, nurse_call
 from assistant.session import Session, instant
-from assistant.show import show
+from assistant.wording.show import show
 from knowledge.library import table
 
 URGENT_FIRST = ("emergency", "urgent", "same_day", "routine")

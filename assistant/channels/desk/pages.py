@@ -11,7 +11,7 @@ from sanic.response import html, redirect
 from assistant.channels.desk.desk import Desk
 from assistant.channels.web.house import LONGEST, text_field
 from assistant.channels.web.refused import Refused
-from assistant.nurse_call import ANSWERS
+from assistant.paper.nurse_call import ANSWERS
 
 LONGEST_NOTE = 20_000  # characters
 ANSWER = "a."  # the fields of answers: "a.<card>.<number>"

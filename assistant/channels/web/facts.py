@@ -8,19 +8,20 @@ from collections.abc import Mapping
 from datetime import timedelta
 from typing import Any
 
-from assistant import cards, guides
+from assistant import cards
 from assistant.actions.handoff import in_words
 from assistant.channels.report_commands import cells, days_of
 from assistant.channels.web import shape, state
 from assistant.channels.web.day_strip import day_strip
 from assistant.channels.web.household import SHARED, Household
 from assistant.channels.week_picture import strip
-from assistant.guide_choice import METHODS
-from assistant.handover import next_carer, nurse_line
 from assistant.night import Night
-from assistant.print_page import style
-from assistant.sheet import fits, household_sheet, today_lines
-from assistant.show import clock, show
+from assistant.paper.handover import next_carer, nurse_line
+from assistant.paper.print_page import style
+from assistant.paper.sheet import fits, household_sheet, today_lines
+from assistant.walk import guides
+from assistant.walk.guide_choice import METHODS
+from assistant.wording.show import clock, show
 from knowledge.library import table
 
 FRESH = timedelta(minutes=15)  # an older answer is not shown when the page is opened: its times have moved on

@@ -8,9 +8,9 @@ from assistant.channels.web.household import Household
 from assistant.hear import hear
 from assistant.hear.plain import plain, readable
 from assistant.message import Amount
-from assistant.record import plain_value
 from assistant.triage import triage
 from assistant.understand import rank
+from assistant.wording.record import plain_value
 
 RANKED = 10
 

@@ -7,8 +7,8 @@ from typing import Any
 
 from assistant import word
 from assistant.night import Night
-from assistant.record import plain_value
-from assistant.show import clock, show
+from assistant.wording.record import plain_value
+from assistant.wording.show import clock, show
 from knowledge.library import table
 from rules.clock import before, between
 from rules.running import Running
@@ -148,6 +148,6 @@ def log_rows(night: Night, since: timedelta = timedelta(days=2)) -> list[dict[st
 
 
 def word_units() -> str:
-    from assistant.facts import TWELVE_HOUR
+    from assistant.wording.facts import TWELVE_HOUR
 
     return TWELVE_HOUR

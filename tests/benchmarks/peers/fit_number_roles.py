@@ -34,7 +34,7 @@ from assistant.hear import hear  # noqa: E402
 from assistant.hear.plain import plain  # noqa: E402
 from assistant.language.number_roles import features  # noqa: E402
 from assistant.message import Amount  # noqa: E402
-from assistant.said import by_words  # noqa: E402
+from assistant.numbers.said import by_words  # noqa: E402
 
 PARTS = ROOT / "tests" / "told_parts"
 UNSEEN = ROOT / "tests" / "unseen" / "told_parts"

@@ -26,8 +26,8 @@ from sklearn.feature_extraction.text import TfidfVectorizer
 from sklearn.linear_model import SGDClassifier
 from sklearn.pipeline import FeatureUnion
 
+from assistant.asked.question import CLEAR
 from assistant.language.features import features
-from assistant.question import CLEAR
 
 WRITERS = "cfogk"
 ALWAYS_FITTED_ON = "5z"

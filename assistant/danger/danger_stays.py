@@ -1,0 +1,33 @@
+"""Right after a grave card: "yes, he's breathing", "no", "what now" answer the card, and leave the danger as it is."""
+
+from __future__ import annotations
+
+from assistant.cards import GRAVE
+from assistant.dialogue import Talk
+from assistant.follow.turns import Question, pattern
+from assistant.message import Heard
+
+ANSWERS = ("yes", "no", "unclear", "out_of_scope")
+MOST = 10  # words of a telling that nothing else was made of
+
+
+def stays(question: Question, text: str, heard: Heard, talk: Talk) -> Question:
+    """The card once more where the message only answers it; else the question as it was decided.
+
+    An urgent card stays for more than a bare "ok" or "no"; an emergency for these too. What tells that it is over, or
+    was none, changes nothing here.
+    """
+    last = talk.last or {}
+    if last.get("intent") != "caution" or last.get("level") not in GRAVE or talk.asks is not None:
+        return question
+    if pattern("danger_over").search(text):
+        return question
+    again = Question("caution", last["card"])
+    if pattern("what_now").match(text):
+        return again
+    if question.name not in ANSWERS or len(heard.tokens) > MOST or pattern("question").search(text):
+        return question
+    if question.name in ("unclear", "out_of_scope"):
+        return again if pattern("of_the_one_told_of").search(text) and last["level"] == "emergency" else question
+    bare = pattern("bare_answer").match(text)
+    return again if last["level"] == "emergency" or (question.name == "yes" and not bare) else question

@@ -1,0 +1,140 @@
+"""What an earlier question, or its answer, leaves for the next one."""
+
+from __future__ import annotations
+
+from datetime import datetime
+from decimal import Decimal
+
+from assistant import gather
+from assistant.dialogue import Talk
+from assistant.follow.turns import LONG, SHORT, after_a_sum, pattern, said_slots
+from assistant.message import Heard
+from assistant.numbers.wants import Used
+from assistant.understand import Candidate
+from knowledge.library import table
+from rules.clock import before
+from rules.quantity import qty
+
+ABOUT_A_BAG = ("bag_duration", "finish_at", "remaining", "delivered")
+OF_FOOD = ("energy", "protein")
+OF_THAT = ("energy", "protein", "convert", "containers", "syringe", "per_kg")
+AN_AMOUNT = ("delivered", "remaining", "pour", "water", "value", "volume")
+OF_A_PLAIN_RUN = frozenset({"total", "rate", "start", "volume", "now", "over", "given"})
+OF_A_DRY_LINE = ("bag_duration", "finish_at")
+WHAT_RUNS = ("volume", "total", "given", "start")
+WITH_ITS_OWN_RATE = ("change_rate", "catch_up")
+IN_THE_ANSWER = {"finish_at": "finish_at", "bag_duration": "duration", "remaining": "remaining",
+                 "delivered": "delivered", "catch_up": "shortfall", "rate_needed": "rate"}
+SO_FAR = ("delivered", "intake")
+OF_WHAT_WAS_HAD = ("energy", "protein", "water")
+BY_NOW = (*SO_FAR, "remaining", "catch_up")
+
+
+def _worked_out(text: str, heard: Heard, talk: Talk, best: Candidate) -> dict[str, Used] | None:
+    """ "And how many calories is that?", after an amount was worked out: the amount of the last answer is meant."""
+    if best.intent not in OF_THAT or heard.amounts or talk.last is None:
+        return None
+    if not pattern("of_that").search(text) and not (best.intent in OF_FOOD and _adds_a_few_words(heard, talk)):
+        return None
+    figures = talk.last.get("figures") or {}
+    name = next((n for n in AN_AMOUNT if n in figures and figures[n].get("unit") == "mL"), None)
+    if talk.last.get("intent") == best.intent:
+        return None
+    if name is None:
+        told = talk.slots.get("volume")
+        return None if told is None or told.origin != "question" else {"volume": told}
+    amount = qty(Decimal(str(figures[name]["value"])), "mL")
+    slot = "amount" if best.intent == "convert" else "volume"
+    return {slot: Used(amount, "question", "")}
+
+
+def _adds_a_few_words(heard: Heard, talk: Talk) -> bool:
+    """ "Energy for the chart too?", right after a sum of what was told: of no feed or day of its own."""
+    told = any(used.origin == "question" for used in talk.slots.values())
+    own = set(heard.tokens) & set(table("turns_en")["words"]["of_a_whole"].split())
+    return after_a_sum(talk) and told and len(heard.tokens) <= LONG and not own
+
+
+def _of_what_was_had(text: str, heard: Heard, talk: Talk, best: Candidate) -> dict[str, Used] | None:
+    """ "And the protein?", after what was had by the log was told: of that, not of the plan's whole day."""
+    last = talk.last or {}
+    if best.intent not in OF_WHAT_WAS_HAD or heard.amounts or not pattern("adds_to_it").match(text):
+        return None
+    if talk.asks is not None and talk.question in SO_FAR:
+        return {"of_that": Used(True, "question")}  # how much it was is asked still: not the plan's whole day
+    if last.get("intent") not in (*SO_FAR, *OF_WHAT_WAS_HAD) or last.get("outcome") != "answered":
+        return None
+    used = last.get("used") or {}
+    if last.get("intent") in SO_FAR and not any(v["from"] == "feed log" for v in used.values()):
+        told = (last.get("figures") or {}).get("delivered")  # of what was told to have gone in
+        if told is None or talk.at is None:
+            return None
+        return {"volume": Used(qty(Decimal(str(told["value"])), "mL"), "question", "")}
+    had = next((used[n] for n in ("given", "volume") if n in used and used[n]["from"] == "feed log"), None)
+    if had is None or had.get("unit") != "mL":
+        return None
+    return {"volume": Used(qty(Decimal(str(had["value"])), "mL"), "feed log", "")}
+
+
+def in_the_last_answer(heard: Heard, talk: Talk, best: Candidate) -> bool:
+    """ "And when is that done?", where the answer just given holds it: the same sum stands, whatever it was made of."""
+    figure, last = IN_THE_ANSWER.get(best.intent), talk.answer
+    if figure is None or last is None or last != talk.last or talk.question not in gather.names():
+        return False
+    same = last["intent"] == talk.question and talk.asks is None and best.intent != talk.question
+    same = same and (talk.question in WITH_ITS_OWN_RATE or best.intent != "finish_at")
+    plain_run = talk.question in WITH_ITS_OWN_RATE or last["used"].keys() <= OF_A_PLAIN_RUN  # no pause was told
+    return same and plain_run and figure in last["figures"] and not heard.amounts
+
+
+def _timed(heard: Heard) -> bool:
+    return any(a.readings[0].kind in ("clock", "time") for a in heard.amounts)
+
+
+def _after(value: object, at: datetime) -> bool:
+    return isinstance(value, datetime) and before(at, value)
+
+
+def told_before(talk: Talk) -> dict[str, Used]:
+    """What was said of a run; where it hangs on a dry line, what fills the line as well: that is taken off still."""
+    kept = said_slots(talk.slots)
+    if talk.question in OF_A_DRY_LINE and "priming_volume" in talk.slots:
+        kept["priming_volume"] = talk.slots["priming_volume"]
+    return kept
+
+
+def carried(text: str, heard: Heard, talk: Talk, best: Candidate) -> dict[str, Used]:
+    """What an earlier question leaves for this one: only where the words point back, or are too few to stand alone."""
+    if best.intent not in gather.names():
+        return {}
+    if (worked := _worked_out(text, heard, talk, best)) is not None:
+        return worked
+    if (had := _of_what_was_had(text, heard, talk, best)) is not None:
+        return had
+    if pattern("back_to").search(text):
+        for name, slots in ((talk.question, talk.slots), *talk.earlier):
+            if name in (*ABOUT_A_BAG, best.intent):
+                return slots
+    if talk.question not in gather.names():
+        return {}
+    if talk.asks is not None and best.intent != talk.question and not pattern("refers").search(text):
+        return {}  # what an open question was told is its own
+    if talk.question == "change_rate" and best.intent in SO_FAR:
+        return {n: used for n, used in said_slots(talk.slots).items() if n != "rate"}  # what would be, not what ran
+    if talk.question == "delivered" and best.intent == "remaining" and not _timed(heard):
+        last = talk.last or {}
+        given = last.get("figures", {}).get("delivered") if last.get("intent") == "delivered" else None
+        if given is not None:  # "so what's left of the 648?": the whole less what was just worked out
+            kept = {n: used for n, used in talk.slots.items() if n in ("rate", "total")}  # of the same run
+            return {**kept, "given": Used(qty(Decimal(str(given["value"])), "mL"), "question", "")}
+    if best.intent == "change_rate" and talk.question in ABOUT_A_BAG and after_a_sum(talk):
+        return {n: used for n, used in said_slots(talk.slots).items() if n in WHAT_RUNS}  # "and at 75 instead?"
+    kept = told_before(talk) if best.intent in OF_A_DRY_LINE else said_slots(talk.slots)
+    if best.intent in BY_NOW and "start" in kept and "volume" in kept and "total" not in kept:
+        kept["total"] = kept["volume"]  # what was hung for a run that began: the whole that some is left of
+    if best.intent in BY_NOW and talk.at is not None:  # a start still to come ("back on at ten") gave nothing
+        kept = {n: used for n, used in kept.items() if not (n == "start" and _after(used.value, talk.at))}
+    same = best.intent == talk.question and len(heard.tokens) <= LONG
+    if len(heard.tokens) <= SHORT or same or pattern("refers").search(text):
+        return kept
+    return {}

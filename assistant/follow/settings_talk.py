@@ -1,0 +1,44 @@
+"""What follows a check of the settings: the other number, the same number read again, another feed's."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+
+from assistant.clauses.own_words import named_feed
+from assistant.dialogue import Talk
+from assistant.follow.following import meant_slot
+from assistant.follow.turns import Question, pattern, said_slots, shown
+from assistant.message import Heard
+
+SETTINGS = ("rate", "volume")
+NUMBERS = frozenset({"number", "rate", "volume"})
+DAYS = ("day", "date")
+
+
+def settings_turn(text: str, heard: Heard, talk: Talk, feeds: tuple[str, ...]) -> Question | None:
+    """ "And 684 for the amount", "oh, 62, I had the wrong glasses on", "and for lunch is it 200?"."""
+    if talk.question != "check_settings" or (talk.last or {}).get("intent") != "check_settings":
+        return None
+    told = [a.readings[0].kind for a in heard.amounts if a.readings[0].kind not in DAYS]
+    if len(told) != 1 or told[0] not in NUMBERS or not pattern("settings_again").match(shown(heard)):
+        return None
+    before = {n: u for n, u in said_slots(talk.slots).items() if n in SETTINGS}
+    if named_feed(heard, feeds):
+        return Question("check_settings", follows=True)  # its own rate and amount, not those of the one before
+    if (named := _named(text, before)) is not None:
+        kept = {n: u for n, u in before.items() if n != named}
+        return Question("check_settings", carried=kept, favours=named, follows=True)
+    if not pattern("read_wrong").search(text):
+        return None
+    if talk.asks is not None or len(before) < len(SETTINGS):
+        return Question("check_settings", follows=True)  # the number that was asked about, read once more
+    return Question("check_settings", carried=before, favours=meant_slot(heard, talk), follows=True)
+
+
+def _named(text: str, before: Mapping[str, object]) -> str | None:
+    """The setting that the number is called: by its name, or "the other one" beside one that was told."""
+    called = [name for name in SETTINGS if pattern(f"setting_{name}").search(text)]
+    if len(called) == 1:
+        return called[0]
+    other = [name for name in SETTINGS if name not in before]
+    return other[0] if not called and len(other) == 1 and pattern("the_other_setting").search(text) else None
