@@ -12,7 +12,7 @@ from typing import NamedTuple
 
 import numpy as np
 
-from assistant.language.features import take_apart
+from assistant.language.features import features_of, take_apart
 from assistant.language.spelling import familiar
 from assistant.language.weights import Array, table
 from knowledge.library import load
@@ -105,8 +105,10 @@ def explain(text: str, candidates: int = 4, reasons: int = 8) -> str:
     lines = [f"  words      {' '.join(said)}"]
     lines += [f"  mended     {a} -> {b}" for a, b in zip(said, mended, strict=True) if a != b]
     lines += [f"  concept    {name}: {' '.join(mended[start:end])}" for name, start, end in hits]
-    known, names = table(), {row: name for name, row in table().row_of.items()}
+    known = table()
     rows, amounts = known.rows(parts)
+    heard = sorted(set().union(*features_of(parts).values()))
+    names = {row: name for name in heard for row in known.names.known((name,))}
     for one in rank(text)[:candidates]:
         label = f"{one.intent}:{one.card}" if one.card else one.intent
         pulls = amounts * known.weights[rows, known.labels.index(label)] * known.step

@@ -26,4 +26,4 @@ def test_mending_keeps_the_number_of_words() -> None:
 
 
 def test_the_english_list_is_there() -> None:
-    assert {"breathe", "spoon"} <= english()
+    assert "breathe" in english() and "spoon" in english()

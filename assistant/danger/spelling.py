@@ -4,19 +4,13 @@ from __future__ import annotations
 
 import re
 from functools import cache, lru_cache
-from importlib import resources
 
 from symspellpy import SymSpell, Verbosity
 
+from assistant.language.spelling import english
 from knowledge.library import load
 
 SHORT = 6  # words up to this length are repaired by one letter, longer ones by two
-
-
-@cache
-def _english() -> frozenset[str]:
-    text = resources.files("symspellpy").joinpath("frequency_dictionary_en_82_765.txt").read_text(encoding="utf-8-sig")
-    return frozenset(line.split(" ", 1)[0] for line in text.splitlines())
 
 
 @cache
@@ -28,8 +22,7 @@ def _vocabulary() -> SymSpell:
         for key, concept in file.items():
             if name != "words" and key != "rule":
                 words.update(re.findall(r"[a-z]{4,}", " ".join(concept.get("say", ())).lower()))
-    english = _english()
-    for word in sorted(words & english):  # a misspelling listed as a word is no target
+    for word in sorted(filter(english().__contains__, words)):  # a misspelling listed as a word is no target
         known.create_dictionary_entry(word, 1)
     return known
 
@@ -37,7 +30,7 @@ def _vocabulary() -> SymSpell:
 @lru_cache(maxsize=20000)
 def repaired(word: str) -> str:
     """`word`, or the nearest word of the vocabularies when it is no English word."""
-    if word in _english() or not word.isalpha() or len(word) > 24:
+    if word in english() or not word.isalpha() or len(word) > 24:
         return word
     if word in _listed():
         return word

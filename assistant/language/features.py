@@ -150,8 +150,12 @@ def spoken_features(parts: Parts) -> dict[str, list[str]]:
     }
 
 
-def features(text: str) -> dict[str, set[str]]:
-    """All features of `text` (plain words), by group."""
-    parts = take_apart(text)
+def features_of(parts: Parts) -> dict[str, set[str]]:
+    """All features of a message taken apart, by group."""
     spoken = {group: set(names) for group, names in spoken_features(parts).items()}
     return {**spoken, "letter": {run for word in parts.said for run in letters(word)}}
+
+
+def features(text: str) -> dict[str, set[str]]:
+    """All features of `text` (plain words), by group."""
+    return features_of(take_apart(text))

@@ -9,7 +9,7 @@ from __future__ import annotations
 
 import gzip
 import math
-from collections.abc import Mapping
+from collections.abc import Iterator
 from dataclasses import dataclass
 from functools import cache, lru_cache
 from importlib import resources
@@ -18,6 +18,7 @@ import numpy as np
 
 from assistant.language.concepts import find
 from assistant.language.features import concept_tree, stem
+from assistant.language.names import Names
 from assistant.language.spelling import familiar
 from assistant.message import Amount, Heard
 
@@ -101,16 +102,24 @@ class Weights:
 
     roles: tuple[str, ...]
     bias: tuple[float, ...]
-    row_of: Mapping[str, int]
+    names: Names
     table: np.ndarray
 
     def shares(self, found: frozenset[str]) -> dict[str, float]:
         """How likely each role is; together 1."""
-        rows = [self.row_of[feature] for feature in found if feature in self.row_of]
-        summed = self.table[rows].sum(axis=0, dtype=np.int64).tolist()
+        summed = self.table[self.names.known(found)].sum(axis=0, dtype=np.int64).tolist()
         scores = [bias + weight / 100 for bias, weight in zip(self.bias, summed, strict=True)]
         raised = [math.exp(score - max(scores)) for score in scores]
         return {role: share / sum(raised) for role, share in zip(self.roles, raised, strict=True)}
+
+
+def _filled(lines: Iterator[str], table: np.ndarray) -> Iterator[str]:
+    """The names of the features, while their weights are read into the table."""
+    for row, line in enumerate(lines):
+        feature, *pairs = line.rstrip("\n").split("\t")
+        for at, _, weight in (pair.partition(":") for pair in pairs):
+            table[row, int(at)] = int(weight)
+        yield feature
 
 
 @cache
@@ -119,13 +128,9 @@ def weights() -> Weights:
     packed = resources.files("knowledge").joinpath("weights", TABLE)
     with packed.open("rb") as file, gzip.open(file, "rt", encoding="utf-8") as lines:
         roles, bias, (_, count) = (next(lines).rstrip("\n").split("\t") for _ in range(3))
-        table, row_of = np.zeros((int(count), len(roles) - 1), np.int16), {}
-        for row, line in enumerate(lines):
-            feature, *pairs = line.rstrip("\n").split("\t")
-            row_of[feature] = row
-            for at, _, weight in (pair.partition(":") for pair in pairs):
-                table[row, int(at)] = int(weight)
-    return Weights(tuple(roles[1:]), tuple(float(one) for one in bias[1:]), row_of, table)
+        table = np.zeros((int(count), len(roles) - 1), np.int16)
+        names = Names(_filled(lines, table))
+    return Weights(tuple(roles[1:]), tuple(float(one) for one in bias[1:]), names, table)
 
 
 @lru_cache(maxsize=64)

@@ -8,6 +8,7 @@ from importlib import resources
 from symspellpy import SymSpell, Verbosity
 
 from assistant.language.concepts import classes, short_forms
+from assistant.language.names import Names
 
 VOCABULARY = "vocabulary.txt"
 SHORTEST = 4        # shorter words have too many neighbours
@@ -17,11 +18,11 @@ LONG = 8            # from this length on, two slips are mended; below, one
 
 
 @cache
-def english() -> frozenset[str]:
+def english() -> Names:
     """Real English words, which are never repaired: symspellpy's own list."""
     path = resources.files("symspellpy").joinpath("frequency_dictionary_en_82_765.txt")
-    listed = path.read_text(encoding="utf-8-sig")
-    return frozenset(line.partition(" ")[0] for line in listed.splitlines())
+    with path.open(encoding="utf-8-sig") as listed:
+        return Names(line.partition(" ")[0] for line in listed)
 
 
 @cache

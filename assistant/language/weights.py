@@ -8,16 +8,16 @@ from __future__ import annotations
 
 import gzip
 import warnings
-from collections.abc import Iterator, Mapping
+from collections.abc import Collection, Iterator, Mapping
 from dataclasses import dataclass, field
 from functools import cache
 from importlib import resources
 from itertools import chain, islice
-from typing import Any
 
 import numpy as np
 
 from assistant.language.features import Parts, letters, spoken_features
+from assistant.language.names import NOWHERE, Names
 
 Array = np.ndarray
 
@@ -32,7 +32,7 @@ class Table:
     """Rows are features, columns are labels. A row counts more, the rarer its feature is (`rarity`)."""
 
     labels: tuple[str, ...]
-    row_of: Mapping[str, int]
+    names: Names
     weights: Array                      # int8, in steps of `step`
     step: float
     rarity: Array                       # float32, one a row
@@ -46,7 +46,7 @@ class Table:
         if kept is None:
             if len(self.rows_of_word) > _WORDS_KEPT:
                 self.rows_of_word.clear()
-            kept = tuple(sorted(self.row_of[run] for run in letters(word) if run in self.row_of))
+            kept = tuple(sorted(self.names.known(letters(word))))
             self.rows_of_word[word] = kept
         return kept
 
@@ -55,10 +55,11 @@ class Table:
 
         Sets of whole numbers, filled in the order of the words, come out in the same order each time: sums repeat.
         """
-        found: dict[str, set[Any]] = {"letter": set().union(*map(self._letter_rows, parts.said))}
-        for group, names in spoken_features(parts).items():
-            found[group] = set(map(self.row_of.get, names))
-            found[group].discard(None)
+        found: dict[str, Collection[int]] = {"letter": set().union(*map(self._letter_rows, parts.said))}
+        spoken = spoken_features(parts)
+        places = iter(self.names.places([name for names in spoken.values() for name in names]))
+        for group, names in spoken.items():
+            found[group] = set(islice(places, len(names))) - {NOWHERE}
         groups = [(known, self.group_weight[group]) for group, known in found.items() if known]
         if not groups:
             return np.empty(0, np.intp), np.empty(0, np.float32)
@@ -109,24 +110,29 @@ def _numbers(text: str, kind: type[np.generic]) -> Array:
         return np.fromstring(text, kind, sep=" ")
 
 
+def _filled(lines: Iterator[str], weights: Array, rarity: Array) -> Iterator[str]:
+    """The names of the features, while their weights and rarities are read into the arrays."""
+    start = 0
+    while block := list(islice(lines, _LINES_AT_ONCE)):     # a block at a time keeps the memory small
+        names, rare, pairs = zip(*(line.split("\t") for line in block), strict=True)
+        end = start + len(names)
+        rarity[start:end] = _numbers(" ".join(rare), np.float32)
+        numbers = _numbers("".join(pairs).replace(":", " "), np.int16)
+        rows = np.repeat(np.arange(start, end), [pair.count(":") for pair in pairs])
+        weights[rows, numbers[0::2]] = numbers[1::2]
+        start = end
+        yield from names
+
+
 def read_table(lines: Iterator[str]) -> Table:
     """A table from its lines: settings, labels with their bias, then the features."""
     settings, labels, bias = _settings(lines)
     weights = np.zeros((int(settings["features"]), len(labels)), np.int8)
-    names: list[str] = []
-    rarities: list[str] = []
-    while block := list(islice(lines, _LINES_AT_ONCE)):     # a block at a time keeps the memory small
-        start = len(names)
-        some, rare, pairs = zip(*(line.split("\t") for line in block), strict=True)
-        names += some
-        rarities += rare
-        numbers = _numbers("".join(pairs).replace(":", " "), np.int16)
-        rows = np.repeat(np.arange(start, len(names)), [pair.count(":") for pair in pairs])
-        weights[rows, numbers[0::2]] = numbers[1::2]
+    rarity = np.zeros(len(weights), np.float32)
     return Table(
-        labels=tuple(labels), row_of={name: row for row, name in enumerate(names)}, weights=weights,
-        step=float(settings["step"]), rarity=_numbers(" ".join(rarities), np.float32),
-        bias=np.array(bias, np.float32), sharpness=float(settings["sharpness"]),
+        labels=tuple(labels), names=Names(_filled(lines, weights, rarity)), weights=weights,
+        step=float(settings["step"]), rarity=rarity, bias=np.array(bias, np.float32),
+        sharpness=float(settings["sharpness"]),
         group_weight={key[6:]: float(value) for key, value in settings.items() if key.startswith("group ")},
     )
 
