@@ -10,12 +10,12 @@ them for harmless, the answer only adds whom to call. Signs said so loosely that
 from __future__ import annotations
 
 import re
-from collections.abc import Iterable
 from dataclasses import dataclass
 
 from assistant.asked.asked_for import outright
 from assistant.asked.terms import term_asked
-from assistant.cards import card, level_of
+from assistant.cards import GRAVE, LEVELS, card, level_of
+from assistant.danger.barely import NEVER_DOUBTED, barely_heard
 from assistant.danger.enough import SURE, SUSPECTED, needed, says_something
 from assistant.danger.frames import frames
 from assistant.danger.hearing import Heard, hear
@@ -26,12 +26,12 @@ from assistant.danger.panic_asked import panic_asked
 from assistant.danger.settled import settled
 from assistant.danger.tales import without_tales
 from assistant.danger.told_calmly import mark_in_place, nothing_else
+from assistant.danger.tube_out import TUBE_OUT, fitting
 from assistant.follow.turns import number_put_right, only_a_value
 from assistant.hear import hear as amounts
-from assistant.night import JEJUNAL, Night
+from assistant.night import Night
 from assistant.understand import danger, rank
 
-LEVELS = ("none", "routine", "same_day", "urgent", "emergency")
 FRAMED = 0.5  # ... in words told as past, over, asked in general, or a story
 HARMLESS = 0.10  # summed share below which a mere hint is a turn of phrase
 DOUBTFUL = 0.20  # ... and a plain rule too, but only in words that also place it elsewhere: FRAMES
@@ -42,17 +42,19 @@ WORRYING = 0.15  # from here up, and where a rule was doubted, the answer also s
 ASKED_ABOUT = {"overfeed": "check_settings"}  # "I set it to 3600. Is that right?" asks about the settings
 OF_THE_MARK = frozenset({"tube_mark_moved"})
 OF_A_MIX = "infant_mixing"  # only asked about, by a home without powder or for others, it names no harm done
-TUBE_OUT = frozenset({"tube_out", "tube_out_new", "tube_out_jejunal", "tube_out_nasal"})
 UNNAMED = frozenset({"unwell"})  # a worry without a sign of its own: a card that names one says more
 OF_DESPAIR, TRACE = "carer_crisis", 0.05  # an everyday plan ("when do I end it") needs a trace of despair itself
 FAINT, MOST = 0.1, 2  # a second card needs as much, in its own words; cards said at once
-NEW_TUBE_DAYS = 84  # the tract counts as immature for 12 weeks
 
 _PIECES = re.compile(r"(?<=[.?!;])\s+|\s*\n\s*|\s+(?:also|but|anyway|oh and|and also)\s+", re.IGNORECASE)
 AND_NOW = re.compile(
     r"\b(?:and|but|so) now (?=(?:he|she|they|i|we|mum|mam|mom|dad|the baby|baby|my \w+)\b)", re.IGNORECASE
 )
-_CLAUSES = re.compile(r"[;?!\n]+|[,.:](?!\d)|\s(?:and|but|while|because|though)\s", re.IGNORECASE)
+_CLAUSES = re.compile(
+    r"[;?!\n]+|[,.:](?!\d)|\s(?:and|but|while|because|though)\s"
+    r"|\s(?=(?:how (?:do|long|much|many)|what (?:time|rate)|when (?:do|does|will|is))\b)",
+    re.IGNORECASE,
+)
 
 
 @dataclass(frozen=True)
@@ -66,7 +68,7 @@ class Alarm:
 
 def triage(text: str, night: Night) -> tuple[Alarm, ...]:
     """The danger cards the words call for, worst first, at most two. Empty for everyday words."""
-    said = plainly(as_somebody(text, night.plan.person.nickname if night.plan else None))
+    said = _said(text, night)
     text = here_and_now(without_tales(said), _alarming)
     if not says_something(text):
         return ()
@@ -84,25 +86,31 @@ def triage(text: str, night: Night) -> tuple[Alarm, ...]:
     if (now := AND_NOW.search(text)) is not None and not _not_a_person(text[: now.start()]):
         named |= {f.card for f in hear(text[now.end() :]).found if not f.hint}  # "a course, and now he is not ..."
     named |= of_a_person(text)
+    if barely_heard(text, loudest):
+        named &= NEVER_DOUBTED  # the words of a sign, in a message of something else: told, with what to do (below)
     suspected = _suspected(said, text, shares, heard, night, alone=not named)
     suspected -= TUBE_OUT if named & TUBE_OUT else set()  # which of them it is, words and plan say better
     only_asked = panic_asked(text, rank(text), shares[text]) | settled(said)
     named, suspected = named - only_asked, suspected - only_asked
-    alarms = [Alarm(c, level_of(c, night), True) for c in _fitting(named, text, night)]
+    alarms = [Alarm(c, level_of(c, night), True) for c in fitting(named, text, night)]
     alarms += [
         Alarm(c, level_of(c, night), False)
-        for c in _fitting(suspected, text, night)
+        for c in fitting(suspected, text, night)
         if c not in {a.card for a in alarms}
     ]
-    grave = [a for a in alarms if a.level in ("urgent", "emergency")]
+    grave = [a for a in alarms if a.level in GRAVE]
     likely = {c.card: c.p for c in rank(text) if c.card}
     grave.sort(key=lambda a: (-LEVELS.index(a.level), -likely.get(a.card, 0.0), not a.certain))
     if len(grave) > 1 and grave[0].card not in UNNAMED:
         grave = [a for a in grave if a.card not in UNNAMED]
-    stands_alone = set(_fitting(plain_cards, text, night))
+    stands_alone = set(fitting(plain_cards, text, night))
     if len(grave) > 1 and grave[1].card not in stands_alone and not _likely(grave[1], text, night):
         grave = grave[:1]
     return tuple(grave[:MOST])
+
+
+def _said(text: str, night: Night) -> str:
+    return plainly(as_somebody(text, night.plan.person.nickname if night.plan else None))
 
 
 def _not_a_person(before: str) -> bool:
@@ -155,7 +163,7 @@ def _not_done(text: str, night: Night) -> set[str]:
 def _likely(second: Alarm, text: str, night: Night) -> bool:
     """Do the weights hear the second card too, in the whole or, where a rule named it, in a clause of its own?"""
     parts = [text, *(clause for clause in _CLAUSES.split(text) if second.certain and len(clause.split()) > 1)]
-    return any(second.card in _fitting([c.card], text, night) for part in parts for c in rank(part) if c.p >= FAINT)
+    return any(second.card in fitting([c.card], text, night) for part in parts for c in rank(part) if c.p >= FAINT)
 
 
 def _traced(named: str, text: str, pieces: tuple[str, ...]) -> bool:
@@ -216,6 +224,16 @@ def worrying(text: str, night: Night | None = None) -> bool:
     return says_something(text) and (loud or any(not f.hint for f in hear(text).found))
 
 
+def barely_named(text: str, night: Night) -> str | None:
+    """The card of a sign that a rule finds, where the weights hear hardly a trace of danger: no alarm, but told."""
+    text = here_and_now(without_tales(_said(text, night)), _alarming)
+    if not says_something(text) or not barely_heard(text, max(map(danger, _pieces(text)))):
+        return None
+    found = {f.card for f in hear(text).found if not f.hint}
+    grave = [name for name in fitting(found - NEVER_DOUBTED, text, night) if level_of(name, night) in GRAVE]
+    return max(grave, key=lambda name: LEVELS.index(level_of(name, night)), default=None)
+
+
 def _pieces(text: str) -> tuple[str, ...]:
     """The whole message and each of its sentences of at least five words."""
     found = [p.strip() for p in _PIECES.split(text) if len(p.split()) >= 5]
@@ -223,28 +241,4 @@ def _pieces(text: str) -> tuple[str, ...]:
 
 
 def _likeliest(text: str) -> str | None:
-    grave = ("urgent", "emergency")
-    return next((c.card for c in rank(text) if c.card and card(c.card)["level"] in grave), None)
-
-
-def _fitting(cards: Iterable[str | None], text: str, night: Night) -> list[str]:
-    """The cards with the tube's kind and age put in: a tube that came out is not the same for every tube."""
-    kept = [c for c in cards if c is not None and c not in TUBE_OUT]
-    mine = {c for c in cards if c in TUBE_OUT}
-    if mine:
-        kept.append(_tube_out(mine, night))
-    return sorted(kept)
-
-
-def _tube_out(named: set[str], night: Night) -> str:
-    plan = night.plan
-    if said := named & {"tube_out_jejunal", "tube_out_nasal"}:
-        return min(said)
-    if plan is not None and plan.route in JEJUNAL:
-        return "tube_out_jejunal" if plan.route != "nasojejunal" else "tube_out_nasal"
-    if plan is not None and plan.route == "nasogastric":
-        return "tube_out_nasal"
-    young = (
-        plan is not None and plan.tube.placed is not None and 0 <= (night.today - plan.tube.placed).days < NEW_TUBE_DAYS
-    )
-    return "tube_out_new" if "tube_out_new" in named or young or night.noted("new_tube") else "tube_out"
+    return next((c.card for c in rank(text) if c.card and card(c.card)["level"] in GRAVE), None)

@@ -19,7 +19,8 @@ from assistant.hear.plain import plain
 from assistant.household.plan_file import care_plan
 from assistant.household.plan_reader import plan_bytes, read_values
 from assistant.night import Night
-from assistant.triage import triage, worrying
+from assistant.session import Session
+from assistant.triage import barely_named, triage, worrying
 from knowledge.library import sources
 
 ROOT = Path(__file__).parent.parent
@@ -112,6 +113,7 @@ def test_plain_signs_are_heard_by_a_rule_even_where_the_weights_hold_them_for_ha
     name: str, text: str, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     monkeypatch.setattr(station, "danger", lambda _: 0.0)
+    monkeypatch.setattr(station, "barely_heard", lambda *_: False)  # (a sign beside a sum: below)
     monkeypatch.setattr(station, "rank", lambda _: ())
     found = cards(text)
     assert name in found or (name == "tube_out" and TUBE_OUT & set(found)), (found, cards_called(plain(text)))
@@ -198,6 +200,36 @@ def test_a_hint_counts_only_with_a_trace_of_danger(monkeypatch: pytest.MonkeyPat
     assert triage(text, NOBODY)
     monkeypatch.setattr(station, "danger", lambda _: 0.0)
     assert not triage(text, NOBODY)
+
+
+BESIDE_A_SUM = (
+    "he is choking feed of 300 at 60 how long",
+    "300 left at 60 and he's not breathing how long will it last",
+    "how long does 300 last at 60 he's gone blue",
+    "how many cartons for ten days she is having a fit",
+    "pump beeping occlusion and he is unconscious how do I stop the alarm",
+    "what time will the 500 finish at 70 her lips are blue and when do I bin it",
+    "set to 640 instead of 64 is that right he is floppy",
+    "350 to go at 60 the button came out of her tummy when does it end",
+)
+
+
+@pytest.mark.parametrize("text", BESIDE_A_SUM)
+def test_a_sum_does_not_drown_the_danger_named_beside_it(text: str) -> None:
+    assert triage(plain(text), NOBODY)
+
+
+def test_a_sign_in_words_of_something_else_is_told_without_an_alarm() -> None:
+    text = plain("aunt Bea says all this water will drown the poor geraniums. how much water has he had today?")
+    assert triage(text, NOBODY) == ()
+    assert barely_named(text, NOBODY) == "cant_breathe"
+
+
+def test_what_to_do_stands_first_where_a_sign_was_barely_named() -> None:
+    text = "aunt Bea says all this water will drown the poor geraniums. how much water has he had today?"
+    said = Session(None).say(text, NOW)
+    assert said["text"].startswith("If this is happening now (Trouble breathing): Stop the feed.")
+    assert said["level"] == "none"
 
 
 def test_a_normal_reading_is_no_fever() -> None:

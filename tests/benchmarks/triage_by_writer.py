@@ -19,10 +19,11 @@ ROOT = Path(__file__).resolve().parents[2]
 sys.path[:0] = [str(ROOT), str(ROOT / "tests" / "benchmarks" / "peers")]
 
 from assistant import triage as station  # noqa: E402
+from assistant import understand  # noqa: E402
 from assistant.cards import card, names  # noqa: E402
 from assistant.hear.plain import plain  # noqa: E402
+from assistant.language.weights import read_table  # noqa: E402
 from assistant.night import Night  # noqa: E402
-from assistant.understand import Candidate  # noqa: E402
 
 NOBODY = Night(None, datetime.datetime(2026, 11, 25, 2, 10, tzinfo=datetime.UTC))
 GRAVE = {name for name in names() if card(name)["level"] in ("urgent", "emergency")}
@@ -69,31 +70,14 @@ def without_weights() -> None:
 
 
 def weights_without(group: str) -> None:
-    """Put in weights that were fitted without the writers of `group`."""
-    import numpy as np
-    from fit_language import SHARPNESS, features, fit, load_phrases
+    """Put in weights that were fitted without the writers of `group`, for every part of the program."""
+    from fit_language import as_text, fit, load_phrases
 
     fitted = fit([phrase for phrase in load_phrases() if phrase.writer not in group])
-    kept: dict[str, np.ndarray] = {}
-
-    def shares(text: str) -> np.ndarray:
-        if text not in kept:
-            scores = np.asarray(fitted.scores([features(text)]))[0] * SHARPNESS
-            raised = np.exp(scores - scores.max())
-            kept[text] = raised / raised.sum()
-        return kept[text]
-
-    parted = [label.partition(":") for label in fitted.labels]
-    grave = np.array([name in GRAVE for _, _, name in parted])
-
-    def rank(text: str) -> tuple[Candidate, ...]:
-        values = shares(text)
-        return tuple(
-            Candidate(parted[at][0], parted[at][2] or None, float(values[at])) for at in np.argsort(-values)[:12]
-        )
-
-    station.danger = lambda text: float(shares(text)[grave].sum())  # type: ignore[assignment]
-    station.rank = rank  # type: ignore[assignment]
+    known = read_table(iter(as_text(fitted, f"all but {group}").splitlines(keepends=True)))
+    understand.table = lambda: known  # type: ignore[assignment]
+    for kept in (understand._shares, understand._named, understand._grave, understand.rank):
+        kept.cache_clear()
 
 
 def main(arguments: list[str]) -> None:
