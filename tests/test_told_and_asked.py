@@ -17,7 +17,7 @@ from told_further import Further
 from told_scenes import Scenes
 
 from assistant.hear import hear
-from assistant.language.number_roles import likely_roles, weights
+from assistant.language.number_roles import likely_roles, shares_of, weights
 from assistant.numbers.said import said
 
 TESTS = Path(__file__).parent
@@ -50,7 +50,7 @@ def test_a_figure_is_judged_by_its_value() -> None:
 def test_the_shares_of_a_number_are_those_of_every_run() -> None:
     heard = hear("250 in the first and 180 in the second, how much is that")
     first = likely_roles(heard)
-    likely_roles.cache_clear()
+    shares_of.cache_clear()
     assert likely_roles(heard) == first
     assert {role for role, _ in first} <= set(weights().roles)
 

@@ -4,12 +4,15 @@ from __future__ import annotations
 
 import re
 from collections.abc import Mapping
-from datetime import timedelta
+from dataclasses import replace
+from datetime import datetime, timedelta
 from typing import Any
 
 from assistant.gather._shared import FINISH, OVER, RATE, START, feed
 from assistant.gather._when import planned_start, start
+from assistant.hear.clock import resolve
 from assistant.household.care_plan import Feed
+from assistant.message import Reading
 from assistant.night import feed_rate, feed_time, feed_volume
 from assistant.numbers.wants import Want
 from assistant.slots import Slots
@@ -20,6 +23,8 @@ EARLIER = re.compile(
     r"(?:early|earlier|soon|sooner|quicker|later?|less|more|extra|longer|shorter|back|forwards?|behind|ahead)\b"
 )
 LOSES = re.compile(r"\b(?:los(?:e|es|t|ing)|gain(?:s|ed|ing)?|get(?:s|ting)? back)$")
+
+SAID = frozenset({"start", "over", "finish", "rate", "volume"})  # of a run that was told the end is given, of no other
 
 
 def gather(slots: Slots) -> Mapping[str, Any]:
@@ -32,6 +37,8 @@ def gather(slots: Slots) -> Mapping[str, Any]:
         slots.used.pop("volume")  # "a flush of 20 is done"
         slots.spoken["flush"] = slots.spoken.pop("volume")
     of = feed(slots, by_pump=True) or (slots.night.feeds[0] if slots.night.feeds else None)
+    told = slots.get("start")
+    halves = resolve(told, slots.night.now, "nearest", slots.day("start")) if isinstance(told, Reading) else ()
     begins = start(slots, when="nearest")
     if begins is None and of is not None:
         begins = slots.fill("start", planned_start(slots, of, when="future"), "care plan")
@@ -41,11 +48,20 @@ def gather(slots: Slots) -> Mapping[str, Any]:
         over = slots.fill("over", feed_time(of), "care plan")
     if over is None:
         over = slots.need("over")
-    if not wall_shift(begins, later(begins, over)).magnitude:
+    over_it = next((at for at in halves if wall_shift(at, later(at, over)).magnitude), None)
+    if over_it is not None and not wall_shift(begins, later(begins, over)).magnitude:
+        begins = _at(slots, over_it)
+    if not (SAID & slots.spoken.keys()) and not wall_shift(begins, later(begins, over)).magnitude:
         found = _change_near(slots)  # the run misses the change: what it does from the day before to the day after
         if found is not None:
             return {"start": found[0], "finish": found[1]}
     return {"start": begins, "over": over, "rate": slots.get("rate") or (feed_rate(of) if of else None)}
+
+
+def _at(slots: Slots, begins: datetime) -> datetime:
+    """ "Put him on at half eight, the clocks go back tonight": of the two, the one whose feed runs over the change."""
+    slots.used["start"] = replace(slots.used["start"], value=begins)
+    return begins
 
 
 def _by_amount(slots: Slots, of: Feed | None) -> Quantity | None:

@@ -9,7 +9,7 @@ from __future__ import annotations
 
 import gzip
 import math
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from functools import cache, lru_cache
 from importlib import resources
@@ -134,12 +134,12 @@ def weights() -> Weights:
 
 
 @lru_cache(maxsize=64)
+def shares_of(heard: Heard) -> tuple[Mapping[str, float], ...]:
+    """For each number of the message how likely each role is."""
+    table = weights()
+    return tuple(table.shares(features(heard, index)) for index in range(len(heard.amounts)))
+
+
 def likely_roles(heard: Heard) -> tuple[tuple[str, float], ...]:
     """For each number of the message its likeliest role, and how likely it is."""
-    table = weights()
-    found = []
-    for index in range(len(heard.amounts)):
-        shares = table.shares(features(heard, index))
-        role = max(shares, key=lambda name: shares[name])
-        found.append((role, shares[role]))
-    return tuple(found)
+    return tuple(max(shares.items(), key=lambda pair: pair[1]) for shares in shares_of(heard))

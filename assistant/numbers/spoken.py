@@ -19,6 +19,7 @@ class Spoken:
     roles: dict[str, float]
     likely: str = ""  # what the weights hold it for, in a message of several numbers (weighed_roles.py)
     aside: float = 0.0  # how sure they are that it is of another story, where that is likeliest
+    apart: float = 0.0  # ... or of something else about the feed that no run counts with, where one of them is
 
     def reading(self, *kinds: str) -> Reading | None:
         """The first reading of one of the kinds, in the order in which the hearing offered them."""

@@ -46,12 +46,14 @@ HOURS = {"start": ("clock", "care plan"), "opened": ("feed log",)}
 
 
 PLAINLY = 0.9  # how plainly an amount is said to be left
-RATHER = 0.8  # how sure the weights must be of a number that no part of the sum has claimed
+RATHER = 0.65  # how sure the weights must be of a number that no part of the sum has claimed
 
 
 def likely_aside(spoken: Spoken, question: str) -> bool:
     """Is a number that nothing claimed likelier of another story than of any part of the sum?"""
-    return spoken.aside >= RATHER and not (question in ADDED_UP and spoken.amount.readings[0].kind in AMOUNTS)
+    if question in ADDED_UP and spoken.amount.readings[0].kind in AMOUNTS:
+        return False
+    return (spoken.apart if question in OF_A_RUN else spoken.aside) >= RATHER
 
 
 def plan_instead(slots: Slots, question: str) -> None:

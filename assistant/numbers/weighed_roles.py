@@ -11,7 +11,7 @@ from collections.abc import Sequence
 from dataclasses import replace
 from itertools import pairwise
 
-from assistant.language.number_roles import BOUNDS, likely_roles
+from assistant.language.number_roles import BOUNDS, likely_roles, shares_of
 from assistant.message import Amount, Heard, Reading
 from assistant.numbers.number_pairs import beside
 from assistant.numbers.spoken import Spoken
@@ -19,9 +19,10 @@ from assistant.numbers.spoken import Spoken
 LIKELY, SURE, CERTAIN = 0.6, 0.8, 0.95
 PHRASE = 1.5  # how strongly an expression of two or three words speaks, right beside the number
 LEFT_OUT = 0.98  # how sure it must be that a number is of another story, whatever is asked
+APART = ("noise", "other")
 LEFT = "left_out"  # told apart by the weights alone; how strongly the words themselves say so
 #: ... where a sum is: the less the words beside it speak for a part in the feed (so strongly at most), the less sure
-LEFT_OUT_OF_A_SUM = ((0.5, 0.75), (1.0, 0.9))
+LEFT_OUT_OF_A_SUM = ((0.5, 0.75), (1.0, 0.9), (1.5, 0.97))
 WHOLE, SAID = 2.0, 2.2  # how strongly a whole expression speaks; what a role counts that the weights are sure of
 OTHER_AMOUNTS = ("container", "syringe", "bag", "noise", "flush", "goal", "missed_amount", "hearsay")
 OTHER_HOURS = ("noise", "event", "opened", "last_done")
@@ -95,8 +96,16 @@ def weigh(heard: Heard, words: Sequence[Spoken]) -> list[Spoken]:
         id(one): share for one, role, share in weighed
         if role == "noise" and id(one) not in halves and not (then and one.reading("clock") is not None)
     }
+    apart = {
+        amount: shares["noise"] + shares["other"]
+        for amount, shares, (role, _) in zip(heard.amounts, shares_of(heard), likely_roles(heard), strict=True)
+        if role in APART
+    }
     known = (_known(one, held.get(id(one), ""), id(one) in rates) for one in words)
-    told_apart = [replace(new, aside=asides.get(id(one), 0.0)) for one, new in zip(words, known, strict=True)]
+    told_apart = [
+        replace(new, aside=asides.get(id(one), 0.0), apart=apart.get(one.amount, 0.0))
+        for one, new in zip(words, known, strict=True)
+    ]
     return _without_their_days(heard, told_apart)
 
 

@@ -2,16 +2,19 @@
 
     python tests/benchmarks/peers/fit_number_roles.py            fit on all of tests/told_parts and write the table
     python tests/benchmarks/peers/fit_number_roles.py two six    fit without these writers and judge by them; no table
+    python tests/benchmarks/peers/fit_number_roles.py voice_8    the same, with files of tests/numbers_marked
     python tests/benchmarks/peers/fit_number_roles.py unseen     judge by the writers who are never fitted
 
-The lines are messages put together by tests/told_scenes.py, so each number's role is known; and phrases and
-conversations of the project, each number with the role that the words beside it say plainly, or `other`.
+The lines are whole messages as they arrive, each number marked by hand (tests/numbers_marked; they count most);
+messages put together by tests/told_scenes.py, so that each number's role is known; and phrases and conversations of the
+project, each number with the role that the words beside it say plainly, or `other`.
 """
 
 from __future__ import annotations
 
 import gzip
 import json
+import re
 import sys
 import tomllib
 from collections import Counter
@@ -38,15 +41,18 @@ from assistant.numbers.said import by_words  # noqa: E402
 
 PARTS = ROOT / "tests" / "told_parts"
 UNSEEN = ROOT / "tests" / "unseen" / "told_parts"
+MARKED = ROOT / "tests" / "numbers_marked"
 PHRASES = ROOT / "knowledge" / "phrases"
 TABLE = ROOT / "knowledge" / "weights" / "number_roles.tsv.gz"
-MESSAGES = 1000                     # a writer
+MESSAGES = 200                      # a writer
+OFTEN = 3                           # how much a number marked by hand counts
+UNMARKED = "skip"                   # the program split it, or nobody could tell
 LEAST = 3                           # lines that must hold a feature
 COST = 2.0
 SLIGHT, NOUGHT = 6, 3              # hundredths: a feature that says less of every role, a weight that says nothing
 NOTHING, OTHER = "noise", "other"   # of another story; of the feed, but none of these roles
 UNSAID = frozenset({"remark", "out_of_scope", "caution"})    # numbers that play no part, whatever the words beside them
-PLAIN = 6000                        # phrases
+PLAIN = 2000                        # phrases
 PLAINLY = 0.9                       # so strongly the words speak for a role
 MISREAD_BY_WORDS = frozenset({"told_beside_the_question"})  # what the words alone take for another role
 COMPOSED = frozenset(map(str, range(51, 69)))               # the phrases that were put together from the same parts
@@ -92,6 +98,27 @@ def composed(
     return [line for turn in turns for line in lines_of(turn)]
 
 
+def marked(files: Collection[Path]) -> list[Line]:
+    """The numbers of whole messages with the roles that a reader gave them; one heard otherwise is left out."""
+    found: list[Line] = []
+    for row in (json.loads(line) for file in files for line in file.read_text("utf-8").splitlines()):
+        heard, marks, at = hear(plain(row["text"])), row["numbers"], 0
+        for index, amount in enumerate(heard.amounts):
+            here = next((n for n in range(at, len(marks)) if _same(marks[n][0], amount.text)), None)
+            if here is None or amount.readings[0].kind not in KINDS:
+                continue
+            at = here + 1
+            if marks[here][1] != UNMARKED:
+                found.append((features(heard, index), marks[here][1]))
+    return found
+
+
+def _same(said: str, heard: str) -> bool:
+    """Is a number as it stands in the message the one that was heard?"""
+    one, other = (re.sub(r"[^a-z0-9:.]", "", text.lower()) for text in (plain(said), heard))
+    return bool(one and other) and (one in other or other in one)
+
+
 def by_the_words() -> list[Line]:
     """The numbers of phrases and conversations with the role that the words give them plainly; of phrases that ask
     other things (supplies, kit, flushes ...), `other`."""
@@ -125,12 +152,13 @@ def _words_of(text: str, other: bool) -> Iterator[Line]:
             yield features(heard, heard.amounts.index(one.amount)), role if role in LABELS and not other else OTHER
 
 
-def fitted(lines: list[Line]) -> tuple[DictVectorizer, LogisticRegression]:
+def fitted(made: list[Line], by_hand: list[Line]) -> tuple[DictVectorizer, LogisticRegression]:
+    lines = made + by_hand
     seen = Counter(feature for found, _ in lines for feature in found)
     kept = [dict.fromkeys((f for f in found if seen[f] >= LEAST), 1) for found, _ in lines]
-    vectorizer = DictVectorizer()
-    return vectorizer, LogisticRegression(C=COST, max_iter=300).fit(vectorizer.fit_transform(kept),
-                                                                    [role for _, role in lines])
+    vectorizer, often = DictVectorizer(), [1] * len(made) + [OFTEN] * len(by_hand)
+    model = LogisticRegression(C=COST, max_iter=300)
+    return vectorizer, model.fit(vectorizer.fit_transform(kept), [role for _, role in lines], often)
 
 
 def write(vectorizer: DictVectorizer, model: LogisticRegression) -> None:
@@ -162,15 +190,18 @@ def judge(vectorizer: DictVectorizer, model: LogisticRegression, lines: list[Lin
 
 def main() -> None:
     writers = sorted(path.stem for path in PARTS.glob("*.jsonl"))  # the writers of further parts are some of the others
+    files = sorted(MARKED.glob("*.jsonl"))
     apart = sys.argv[1:]
     fit_on = [name for name in writers if name.removeprefix("further_") not in apart]
     several = MESSAGES * len(fit_on)
-    chatty = composed(fit_on, several, 3, chatty=True)
-    vectorizer, model = fitted(composed(fit_on, several, 1) + chatty + by_the_words())
+    made = composed(fit_on, several, 1) + composed(fit_on, several, 3, chatty=True) + by_the_words()
+    vectorizer, model = fitted(made, marked([file for file in files if file.stem not in apart]))
     if apart == ["unseen"]:
         judge(vectorizer, model, composed((), 800, 2, UNSEEN))
         print("with many asides, of a writer of asides who is never fitted either:")
         judge(vectorizer, model, composed((), 800, 4, UNSEEN, chatty=True))
+    elif by_hand := [file for file in files if file.stem in apart]:
+        judge(vectorizer, model, marked(by_hand))
     elif apart:
         judge(vectorizer, model, composed(apart, 800, 2))
     else:
