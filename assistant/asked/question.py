@@ -30,6 +30,7 @@ from assistant.follow.follow_ons import flush_done, follows_on
 from assistant.follow.following import answers, meant_slot, resumed, standing, turns
 from assistant.follow.same_sum import another_value, right_after
 from assistant.follow.settings_talk import settings_turn
+from assistant.follow.told_after import told_after
 from assistant.follow.turns import (
     LOG_TALK,
     Question,
@@ -151,6 +152,7 @@ def _turn(
         or settings_turn(text, heard, talk, feeds) or put_right(text, heard, talk, logged)
         or about_the_talk(text, heard, talk, ranked)
         or another_value(text, heard, talk, ranked, feeds, logged)
+        or told_after(text, heard, talk, ranked, feeds, logged)
     )
 
 

@@ -11,7 +11,7 @@ from decimal import Decimal
 from assistant import gather
 from assistant.clauses.own_words import named_feed, named_feeds, only_a_feed, own_words
 from assistant.dialogue import Talk
-from assistant.follow.nearest import another_amount
+from assistant.follow.nearest import another_amount, digits_moved
 from assistant.follow.turns import (
     LOG_TALK,
     LONG,
@@ -221,6 +221,8 @@ def meant_slot(heard: Heard, talk: Talk) -> str | None:
             if used.origin in origins and is_amount(used.value) and used.value.magnitude > 0:
                 ratio = bare.value / used.value.magnitude
                 near[name] = max(ratio, 1 / ratio)
+            if "question" in origins and digits_moved(bare.value, used):
+                return name  # "typo. 410", of 140
         best = min(near, key=lambda n: near[n], default=None)
         if best is not None and near[best] <= (2 if "question" in origins else NEAR_PLANNED):
             return best

@@ -1,4 +1,4 @@
-"""Is a number said bare another amount of the sum just answered?"""
+"""Is a number said bare another amount of the sum just answered, or one of its values misspelt?"""
 
 from __future__ import annotations
 
@@ -6,6 +6,7 @@ from decimal import Decimal
 
 from assistant.dialogue import Talk
 from assistant.message import Heard
+from assistant.numbers.wants import Used
 from rules.quantity import is_amount
 
 NEAR, FAR = 2, 4  # times the value of before
@@ -27,3 +28,9 @@ def _off(value: Decimal, talk: Talk, origin: str) -> dict[str, Decimal]:
     """How many times each amount of that origin is larger or smaller than `value`."""
     of = {n: u.value.magnitude for n, u in talk.slots.items() if u.origin == origin and is_amount(u.value)}
     return {n: max(value / m, m / value) for n, m in of.items() if m > 0}
+
+
+def digits_moved(value: Decimal, used: Used) -> bool:
+    """The same digits in another order."""
+    return is_amount(used.value) and used.value.magnitude != value and sorted(str(value)) == sorted(
+        str(used.value.magnitude))

@@ -96,4 +96,6 @@ def by_mouth(slots: Slots, made: dict[str, Any]) -> None:
 IN_THE_FORMULA = (
     r"water(?:'?s)? (?:is |is there |comes |does \w+ get |(?:do )?(?:i|we|he|she|they) gets? )?"
     r"(?:in|from|out of) (?:[\w.]+ ){0,5}(?:formula|feed|milk|can|carton|bottle|tin|box|boxe|pouche|of it|of that)s?"
+    r"|how much (?:(?:of (?:it|that|those|them) )?(?:is|are)|of (?:it|that)'?s)"
+    r" (?:(?:really|actually|only|just|plain|pure) )*water"
 )

@@ -42,7 +42,7 @@ def gather(slots: Slots) -> Mapping[str, Any]:
         and slots.used.get("volume")
         and slots.used["volume"].origin == "care plan"
         and of is not None
-        and not slots.said.has("from now", "now", "right now")
+        and not slots.said.has("from now", r"(?<!\d )now", "right now")
     ):
         begins = planned_start(slots, of)
     plan = slots.night.plan

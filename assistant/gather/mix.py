@@ -64,6 +64,7 @@ def gather(slots: Slots) -> Mapping[str, Any]:
         water=Want("volume", ("flush",), told=True),
         makes=Want("volume", ("total", "hung", "left", "given")),
     )
+    _made_of_both(slots)
     if "makes" in slots.spoken:
         with_others(slots, "makes")
     slots.defers = slots.said.has(*ANOTHER_RECIPE)
@@ -79,6 +80,21 @@ def gather(slots: Slots) -> Mapping[str, Any]:
         return {**_recipe(recipe), "makes": (recipe.makes * times).to("mL")}
     made = {first: wanted[first]} if first else {"scoops": qty(scoops, "1")} if scoops is not None else {}
     return {**_recipe(recipe), **made}
+
+
+BOTH = (r"powder and (?:how much |the )?water", r"(?:scoops|tins?) and (?:how much |the )?water",
+        r"water and (?:how much |how many |the )?(?:powder|scoops)")
+
+
+def _made_of_both(slots: Slots) -> None:
+    """ "How much powder and water makes up 400?": where both are asked for, the amount is what they make."""
+    water = slots.spoken.get("water")
+    if water is None or "makes" in slots.spoken or not slots.said.has(*BOTH) or water.after.startswith(OF_WATER):
+        return
+    slots.spoken["makes"], slots.used["makes"] = slots.spoken.pop("water"), slots.used.pop("water")
+
+
+OF_WATER = ("water", "of water", "of the water", "of boiled", "of cooled")
 
 
 def _recipe(recipe: Any) -> dict[str, Any]:

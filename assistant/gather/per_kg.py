@@ -24,7 +24,10 @@ def gather(slots: Slots) -> Mapping[str, Any]:
     changed = False
     for spoken in slots.said.spoken:  # "he is 31.4 kg": a mass is the weight, whatever stands beside it
         mass = spoken.reading("mass") if spoken.roles.get("noise", 0.0) < NOT_MEANT else None  # another client's
-        mass = None if mass is not None and mass.value == 1 else mass or _weighed(spoken)  # "what is that a kilo?"
+        if mass is not None and mass.value == 1:  # "what is that a kilo?", "for one kilo of her"
+            slots.spoken[f"each_{spoken.amount.start}"] = spoken
+            continue
+        mass = mass or _weighed(spoken)
         if mass is not None and CHANGE.search(spoken.before):
             changed, slots.spoken["change"] = True, spoken  # "he put on two kilos": not what he weighs
         elif mass is not None and "weight" not in slots.spoken:

@@ -98,7 +98,8 @@ def _daily(slots: Slots) -> Quantity:
     return found
 
 
-COUNTED = (r"count\w*", "there were", "there was", "had", "stock ?take", "as of", "delivered", "came")
+COUNTED = (r"count\w*", "there were", "there was", "had", "we'd", "i'd", "stock ?take", "as of", "delivered",
+           "came")
 TO_COME = (r"arriv(?:e|es|ing)", "due", "coming", "will", "next", "get here", "turn(?:s|ing)? up", "lands?", "expected")
 NOT_THERE = ("short", "missing", "damaged", "broken", "burst", "late", "too few")  # "three boxes short": not the stock
 NOW_DAYS = ("today", "tonight", "tomorrow")

@@ -1,0 +1,91 @@
+"""A value told right after a sum, in words that ask nothing and tell nothing else ("my bad typo. 410", "n 1100").
+
+Which of the sum's values it stands for: the role that the weights give it, else the value it is nearest to. Where
+neither says it, nothing is taken (the number is asked about).
+"""
+
+from __future__ import annotations
+
+from datetime import datetime
+from decimal import Decimal
+
+from assistant.dialogue import Talk
+from assistant.follow.by_its_role import SLOTS
+from assistant.follow.following import standing
+from assistant.follow.turns import LOG_TALK, Question, after_a_sum, pattern, told
+from assistant.language.number_roles import likely_roles
+from assistant.message import Amount, Heard
+from assistant.numbers.wants import Used
+from assistant.understand import Candidate
+from rules.quantity import is_amount, qty, unit_of
+
+MOST_WORDS = 16
+LIKELY = 0.65  # how sure the weights must be of a role
+FAINT = 0.5  # below this share it is open what the words ask
+TELLS = ("remark", "out_of_scope", "unclear", "yes", "no", "repeat", "undo")
+NEAR = Decimal("1.8")  # times the value of before
+LAST_HOUR = 12  # a bare number up to here may be an hour
+TO_THE_HOUR = "hand"  # "ten past": of which hour is not said
+
+
+def told_after(
+    text: str, heard: Heard, talk: Talk, ranked: tuple[Candidate, ...], feeds: tuple[str, ...], logged: tuple[str, ...]
+) -> Question | None:
+    """The sum just answered with the one value told; None where more is said, or which value it is stays open."""
+    numbers = [a for a in heard.amounts if a.readings[0].kind not in ("day", "date")]
+    if not after_a_sum(talk) or len(numbers) != 1 or heard.unread or len(heard.tokens) > MOST_WORDS or "?" in text:
+        return None
+    if not _tells_a_value(text, heard, talk, ranked, logged):
+        return None
+    slot = _slot(numbers[0], heard, talk)
+    if slot is None:
+        return None
+    counts = " ".join(a.text for a in heard.amounts)
+    kept = standing(text, heard, talk, feeds)
+    before = talk.slots[slot].value
+    first = next((r for r in numbers[0].readings if r.kind in ("number", "volume", "rate")), None)
+    if is_amount(before) and first is not None:  # 1100 could be an hour as well: it is none
+        value = qty(first.value, first.unit if first.kind != "number" else unit_of(before))
+        if value.dimensionality != before.dimensionality:
+            return None
+        kept = {**kept, slot: Used(value, "question", numbers[0].text)}
+        return Question(str(talk.question), carried=kept, follows=True, counts="")
+    return Question(str(talk.question), carried=kept, favours=slot, follows=True, counts=counts)
+
+
+def _tells_a_value(
+    text: str, heard: Heard, talk: Talk, ranked: tuple[Candidate, ...], logged: tuple[str, ...]
+) -> bool:
+    top = ranked[0]
+    if top.card is not None or pattern("asks_first").search(text) or told(text, heard, logged) is not None:
+        return False
+    put_right = bool(pattern("correction").match(text))
+    return top.intent in (*TELLS, talk.question) or top.p < FAINT or (put_right and top.intent in LOG_TALK)
+
+
+def _slot(number: Amount, heard: Heard, talk: Talk) -> str | None:
+    """The value of the sum that a number stands for."""
+    first = number.readings[0]
+    if first.unit == TO_THE_HOUR:
+        return None
+    role, share = likely_roles(heard)[heard.amounts.index(number)]
+    if share >= LIKELY and (named := next((n for n in SLOTS.get(role, ()) if n in talk.slots), None)) is not None:
+        return named
+    if first.kind == "clock" and not number.text.isdigit():
+        hours = [n for n, used in talk.slots.items() if isinstance(used.value, datetime) and used.origin == "question"]
+        return hours[0] if len(hours) == 1 else None
+    amount = next((r for r in number.readings if r.kind in ("number", "volume", "rate")), None)
+    return _nearest(amount.value, talk) if amount is not None and amount.value > LAST_HOUR else None
+
+
+def _nearest(value: Decimal, talk: Talk) -> str | None:
+    """The one amount of the sum that a number is near to: what was said comes before what the plan had."""
+    for origin in ("question", "care plan"):
+        off = {
+            name: max(value / used.value.magnitude, used.value.magnitude / value) for name, used in talk.slots.items()
+            if used.origin == origin and is_amount(used.value) and used.value.magnitude > 0
+        }
+        near = sorted(name for name, times in off.items() if times <= NEAR)
+        if near:
+            return near[0] if len(near) == 1 else None
+    return None
