@@ -78,7 +78,7 @@ def triage(text: str, night: Night) -> tuple[Alarm, ...]:
     heard = hear(text)
     plain_cards = {f.card for f in heard.found if not f.hint}
     if loudest < DOUBTFUL and frames(text):
-        named = plain_cards & _standing(text)
+        named = plain_cards & (_standing(text) | {OF_DESPAIR})
     else:
         hinted = {f.card for f in heard.found if f.hint and loudest >= HARMLESS}
         hinted = as_meant(hinted, said)

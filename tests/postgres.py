@@ -84,7 +84,8 @@ class Cluster:
     def start(self) -> None:
         """Start (again), and wait until it answers. What was committed is on the disk: fsync stays on."""
         program = [*self._within, *self._as, str(self._bin / "postgres"), "-D", str(self.folder / "data"),
-                   "-p", str(self.port), "-c", f"listen_addresses={self._listens}", "-c", f"unix_socket_directories={self.folder}",
+                   "-p", str(self.port), "-c", f"listen_addresses={self._listens}",
+                   "-c", f"unix_socket_directories={self.folder}",
                    "-c", "logging_collector=off", "-c", "shared_buffers=256MB", "-c", "max_connections=120",
                    "-c", "recovery_init_sync_method=syncfs"]
         self._server = subprocess.Popen(program, stdout=subprocess.DEVNULL, stderr=subprocess.DEVNULL,

@@ -18,7 +18,7 @@ CERTAIN = 0.95  # from this share on a sum is not moved
 #: what a question named outright moves, however sure: "300 still to give, what do I pour", "in it, is it still ok"
 STANDS_BACK = {"discard_at": ("remaining",), "bag_duration": ("pour",), "delivered": ("pour", "catch_up"),
                "pour": ("remaining", "prime"), "change_rate": ("advance",), "finish_at": ("catch_up",),
-               "remaining": ("catch_up",)}
+               "remaining": ("catch_up", "finish_at")}
 LOOK_UPS = frozenset({"plan_lookup", "contact"})  # they only read: named outright, they go before a card or a sum
 
 

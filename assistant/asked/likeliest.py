@@ -44,6 +44,7 @@ AKIN = (
     {"containers", "supply"},
     {"timetable", "plan_lookup"},
     {"log_stop", "log_pause"},
+    {"strength", "mix"},
     {"strength", "infant_mixing"},  # either way the mix is the care team's to change
 )
 
@@ -63,6 +64,8 @@ def what_it_may_ask(text: str, heard: Heard) -> tuple[Candidate, ...]:
     ends = pattern("asks_of_its_end").search(text) and not pattern("asks_of_keeping").search(text)
     if ends and ranked[0].card is None and (ranked[0].intent in KEEPING or ranked[0].p < CLEAR):
         ranked = _surely("finish_at", ranked)  # "hung it at nine, when does it finish"
+    if ranked[0].intent == "mix" and ranked[0].p < CERTAIN and pattern("another_strength").search(text):
+        ranked = _surely("strength", ranked)
     if ranked[0].intent == "remaining" and pattern("pours_more").search(text):
         ranked = _surely("pour", ranked)
     if ranked[0].card == "left_hanging" and _hour_told(heard):

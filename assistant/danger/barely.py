@@ -10,10 +10,10 @@ from __future__ import annotations
 from assistant.understand import danger, rank
 
 BARELY = 0.03  # what the weights give to the whole and to each sentence, at most
-FEW, OUTRIGHT = 6, 0.9  # words in a row, and what the weights give them where they name a danger outright
-SHORT = 8  # words: in a short message a sign stands
-NEVER_DOUBTED = frozenset({  # cries for help; and what is told by hints, in any words
-    "panic", "carer_crisis", "unwell", "overfeed", "wrong_formula", "infant_mixing",
+FEW, OUTRIGHT = 6, 0.8  # words in a row, and what the weights give them where they name a danger outright
+SHORT = 9  # words: in a short message a sign stands
+NEVER_DOUBTED = frozenset({  # cries for help; what is told by a figure, or by hints in any words
+    "panic", "carer_crisis", "fever", "low_sugar", "unwell", "overfeed", "wrong_formula", "infant_mixing",
 })
 
 

@@ -35,7 +35,7 @@ def right_after(text: str, heard: Heard, talk: Talk, feeds: tuple[str, ...]) -> 
 
 def _one_of_several(text: str, heard: Heard, talk: Talk) -> bool:
     """ "No sorry, the night was 210", after a row of amounts was added up: for which of them is not known."""
-    row = any(used.origin == "question" and used.words.count(", ") > 1 for used in talk.slots.values())
+    row = sum(name.startswith("volume_") for name in talk.slots) > 1
     same = talk.question in gather.names() and (talk.last or {}).get("intent") == talk.question
     one = len([a for a in heard.amounts if a.readings[0].kind not in ("day", "date")]) == 1
     return same and row and one and bool(pattern("correction").match(text))
@@ -73,6 +73,8 @@ def _moved(
         return Question(str(talk.question), carried=kept, favours=meant_slot(heard, talk), follows=True)
     if puts_another_rate(text, heard, talk) and not (ranked[0].intent == "change_rate" and clear(ranked[0], ranked)):
         return Question(str(talk.question), carried=standing(text, heard, talk, feeds), favours="rate", follows=True)
+    if talk.question == "strength" and pattern("for_so_many").match(text):
+        return Question("strength", carried=standing(text, heard, talk, feeds), follows=True)
     if another_fill(text, talk):
         return Question("pour", carried=said_slots(talk.slots), follows=True)
     if another_span(text, heard, talk):

@@ -12,6 +12,7 @@ from assistant.household.care_plan import Feed
 from assistant.message import Amount, Reading
 from assistant.night import EVENING, feed_volume
 from assistant.numbers.number_pairs import beside
+from assistant.numbers.other_events import of_a_time_gone
 from assistant.numbers.wants import Ask, Used, measure, size_of
 from assistant.slots import Slots
 from knowledge.library import table
@@ -109,15 +110,19 @@ def row_of_amounts(slots: Slots) -> Quantity | None:
         ROW.fullmatch(" ".join((*tokens[one.amount.end : other.amount.start], "")))
         for one, other in pairwise(told)
     )
-    at_feeds = [s for s in told if s.roles.get("at_a_feed", 0.0) > 0.0]
+    at_feeds = [
+        s for s in told
+        if s.roles.get("at_a_feed", 0.0) > 0.0 and not of_a_time_gone(slots.said.heard, s.amount)  # "was 145 last week"
+    ]
     if (len(told) < FEWEST or not joined) and len(at_feeds) < 2:
         return None
     told = told if len(told) >= FEWEST and joined else at_feeds  # "180 in the first, and the other was 220"
     total = qty(0, "mL")
     for one in told:
         total = (total + measure("volume", one.amount.readings[0], slots.night)).to("mL")
-        slots.spoken[f"told_{one.amount.start}"] = one
-    slots.used["given"] = Used(total, "question", ", ".join(s.amount.text for s in told))
+        name, value = f"volume_{one.amount.start}", measure("volume", one.amount.readings[0], slots.night)
+        slots.spoken[name], slots.used[name] = one, Used(value, "question", one.amount.text)
+    slots.used["given"] = Used(total, "question")
     return total
 
 

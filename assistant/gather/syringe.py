@@ -43,6 +43,18 @@ def _size_told(slots: Slots) -> None:
             slots.used["syringe"] = Used(measure("volume", volume, slots.night), "question", spoken.amount.text)
 
 
+SIZES = frozenset({5, 10, 20, 30, 50, 60})  # mL, of syringes that are made
+
+
+def _a_size_alone(slots: Slots, of: Feed | None) -> None:
+    """ "All I have is 20 mL ones, breakfast is how many goes?": no feed of 20 mL, where the plan's is larger."""
+    told, ordered = slots.spoken.get("volume"), volume_of(slots, of)
+    if told is None or "syringe" in slots.spoken or ordered is None or slots.used["volume"].origin != "question":
+        return
+    if slots.used["volume"].value.m_as("mL") in SIZES and slots.used["volume"].value < ordered / 2:
+        slots.spoken["syringe"], slots.used["syringe"] = slots.spoken.pop("volume"), slots.used.pop("volume")
+
+
 def gather(slots: Slots) -> Mapping[str, Any]:
     _size_told(slots)
     slots.assign(
@@ -54,6 +66,7 @@ def gather(slots: Slots) -> Mapping[str, Any]:
     by_words = slots.said.has(r"syringe\w*", r"plungers?", r"bolus\w*", "push", "draw") or slots.carried or slots.spoken
     if of is not None and of.method == "pump" and not by_words:
         raise Ask("which_question", code="fills_of")  # "how many fills is it?": of the bag, or of a syringe
+    _a_size_alone(slots, of)
     volume = slots.get("volume")
     size = slots.get("syringe")
     if size is not None and size.m_as("mL") > 100:  # nobody feeds from a syringe of a litre: it is the feed

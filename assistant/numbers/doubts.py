@@ -202,6 +202,8 @@ def _in_time(spoken: Spoken, question: str) -> bool:
 def _amount_kind(spoken: Spoken) -> str:
     """The kind of a number; a bare one that can be no hour is an amount."""
     first = spoken.amount.readings[0]
+    if first.kind == "number" and spoken.reading("clock") is not None:
+        return "clock"  # "whisked up at 1.35"
     return "volume" if first.kind == "number" and first.value > HOURS else first.kind
 
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from decimal import Decimal
 
 from assistant.numbers.beside_the_point import harmless, said_again
@@ -45,15 +46,23 @@ PLANNED = {
 HOURS = {"start": ("clock", "care plan"), "opened": ("feed log",)}
 
 
+TO_COME = re.compile(
+    r"\b(?:deliver\w*|order\w*|com(?:es|ing)|arriv\w*|due|another|more|extra|box(?:es)?|cases?|packs?)\b"
+)
 PLAINLY = 0.9  # how plainly an amount is said to be left
 RATHER = 0.65  # how sure the weights must be of a number that no part of the sum has claimed
+#: sums with which nothing counts that is of the feed and none of its roles
+APART_FROM = OF_A_RUN | {"discard_at", "opened_until"}
 
 
 def likely_aside(spoken: Spoken, question: str) -> bool:
     """Is a number that nothing claimed likelier of another story than of any part of the sum?"""
+    if question == "supply" and TO_COME.search(f"{spoken.before} # {spoken.after}"):
+        return False  # "and a delivery of 40 on Monday"
     if question in ADDED_UP and spoken.amount.readings[0].kind in AMOUNTS:
         return False
-    return (spoken.apart if question in OF_A_RUN else spoken.aside) >= RATHER
+    hour = spoken.reading("clock") is not None  # "and the increase came at eight" is of the feed, and changes what ran
+    return (spoken.apart if question in APART_FROM and not hour else spoken.aside) >= RATHER
 
 
 def plan_instead(slots: Slots, question: str) -> None:
