@@ -27,7 +27,8 @@ from assistant.follow.by_its_kind import by_its_kind
 from assistant.follow.by_its_role import by_its_role
 from assistant.follow.carried import carried, in_the_last_answer, told_before
 from assistant.follow.follow_ons import flush_done, follows_on
-from assistant.follow.following import answers, meant_slot, resumed, standing, turns
+from assistant.follow.following import answers, resumed, standing, turns
+from assistant.follow.nearest import meant_slot
 from assistant.follow.same_sum import another_value, right_after
 from assistant.follow.settings_talk import settings_turn
 from assistant.follow.told_after import told_after

@@ -54,6 +54,8 @@ def by_its_role(
         slot = next((name for name in slots if name in talk.slots), None)  # what the plan had stood in for it
     if slot is None or (role == "start" and "feed_started" in logged):
         return None
+    if slot == "opened" and pattern("hung_up").search(text) and not pattern("correction").match(text):
+        return None  # mixed at ten to two, and now hung at three: the first still counts
     counts = " ".join(a.text for a in heard.amounts)
     kept = standing(counts, hear(counts), talk, feeds)
     return Question(str(talk.question), carried=kept, favours=slot, follows=True, counts=counts)

@@ -5,13 +5,10 @@ The words for them are data: knowledge/turns_en.toml.
 
 from __future__ import annotations
 
-from datetime import datetime
-from decimal import Decimal
-
 from assistant import gather
 from assistant.clauses.own_words import named_feed, named_feeds, only_a_feed, own_words
 from assistant.dialogue import Talk
-from assistant.follow.nearest import another_amount, digits_moved
+from assistant.follow.nearest import LAST_HOUR, another_amount
 from assistant.follow.turns import (
     LOG_TALK,
     LONG,
@@ -28,18 +25,13 @@ from assistant.message import Heard
 from assistant.numbers.wants import Used
 from assistant.understand import Candidate
 from knowledge.library import table
-from rules.quantity import is_amount
 
 KIND_ASKED = {"over": "time", "rate": "rate", "volume": "volume", "start": "clock", "finish": "clock"}
 OF_A_SET = ("pour", "bag_duration", "finish_at")  # a dry set takes its priming volume, a full one does not
 OF_THE_LINE = ("prime", "pour", "guide")  # what "and if I had filled the line?" sounds like
-OTHERWISE = {"intake": "given", "supply": "stock"}  # the slot that a bare number moves, however near it is to others
-OF_A_WHOLE = {"of", "out", "from"}
 FEW = 4  # words
 LONGER = 22
 CERTAIN = 0.95  # from this share on small words ask something of their own
-LAST_HOUR = 12
-NEAR_PLANNED = Decimal("1.5")  # times: what nobody said is meant only by a number that is nearly it
 
 
 def answers(
@@ -204,32 +196,6 @@ def resumed(heard: Heard, talk: Talk) -> Question | None:
     name, slots, asks = talk.waiting
     kind = heard.amounts[0].readings[0].kind
     return Question(name, carried=slots, favours=asks, follows=True) if kind == KIND_ASKED.get(asks) else None
-
-
-def meant_slot(heard: Heard, talk: Talk) -> str | None:
-    """The slot a bare number is meant for: the one whose last value is nearest to it, else the one changed last."""
-    if talk.question == "per_kg":
-        return "weight"
-    if talk.question in OTHERWISE and not OF_A_WHOLE & set(heard.tokens):
-        return OTHERWISE[talk.question]
-    bare = next((r for a in heard.amounts for r in a.readings if r.kind == "number"), None)
-    if bare is None or bare.value <= 0 or talk.last_slot in ("start", "finish", "opened"):
-        return talk.last_slot
-    for origins in (("question",), ("care plan", "feed log")):  # what was said is meant before what was looked up
-        near = {}
-        for name, used in talk.slots.items():
-            if used.origin in origins and is_amount(used.value) and used.value.magnitude > 0:
-                ratio = bare.value / used.value.magnitude
-                near[name] = max(ratio, 1 / ratio)
-            if "question" in origins and digits_moved(bare.value, used):
-                return name  # "typo. 410", of 140
-        best = min(near, key=lambda n: near[n], default=None)
-        if best is not None and near[best] <= (2 if "question" in origins else NEAR_PLANNED):
-            return best
-    if bare.value <= LAST_HOUR and bare.value == int(bare.value):  # "they moved it, eleven": the time, not the rate
-        times = [n for n, u in talk.slots.items() if isinstance(u.value, datetime) and u.origin == "question"]
-        return times[0] if len(times) == 1 else talk.last_slot
-    return talk.last_slot
 
 
 def standing(text: str, heard: Heard, talk: Talk, feeds: tuple[str, ...]) -> dict[str, Used]:

@@ -6,7 +6,8 @@ It was once taken for the whole of what was lost.
 from __future__ import annotations
 
 from assistant.dialogue import Talk
-from assistant.follow.following import meant_slot, standing
+from assistant.follow.following import standing
+from assistant.follow.nearest import meant_slot
 from assistant.follow.turns import Question, pattern
 from assistant.message import Heard, Reading
 from assistant.numbers.wants import Used

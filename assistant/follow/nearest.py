@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from datetime import datetime
 from decimal import Decimal
 
 from assistant.dialogue import Talk
@@ -11,6 +12,10 @@ from rules.quantity import is_amount
 
 NEAR, FAR = 2, 4  # times the value of before
 AMOUNTS = ("volume", "total", "given", "hung")
+OTHERWISE = {"intake": "given", "supply": "stock"}  # the slot that a bare number moves, however near it is to others
+OF_A_WHOLE = {"of", "out", "from"}
+LAST_HOUR = 12  # a bare number up to here may be an hour
+NEAR_PLANNED = Decimal("1.5")  # times: what nobody said is meant only by a number that is nearly it
 
 
 def another_amount(heard: Heard, talk: Talk) -> bool:
@@ -34,3 +39,29 @@ def digits_moved(value: Decimal, used: Used) -> bool:
     """The same digits in another order."""
     return is_amount(used.value) and used.value.magnitude != value and sorted(str(value)) == sorted(
         str(used.value.magnitude))
+
+
+def meant_slot(heard: Heard, talk: Talk) -> str | None:
+    """The slot a bare number is meant for: the one whose last value is nearest to it, else the one changed last."""
+    if talk.question == "per_kg":
+        return "weight"
+    if talk.question in OTHERWISE and not OF_A_WHOLE & set(heard.tokens):
+        return OTHERWISE[talk.question]
+    bare = next((r for a in heard.amounts for r in a.readings if r.kind == "number"), None)
+    if bare is None or bare.value <= 0 or talk.last_slot in ("start", "finish", "opened"):
+        return talk.last_slot
+    for origins in (("question",), ("care plan", "feed log")):  # what was said is meant before what was looked up
+        near = {}
+        for name, used in talk.slots.items():
+            if used.origin in origins and is_amount(used.value) and used.value.magnitude > 0:
+                ratio = bare.value / used.value.magnitude
+                near[name] = max(ratio, 1 / ratio)
+            if "question" in origins and digits_moved(bare.value, used):
+                return name  # "typo. 410", of 140
+        best = min(near, key=lambda n: near[n], default=None)
+        if best is not None and near[best] <= (2 if "question" in origins else NEAR_PLANNED):
+            return best
+    if bare.value <= LAST_HOUR and bare.value == int(bare.value):  # "they moved it, eleven": the time, not the rate
+        times = [n for n, u in talk.slots.items() if isinstance(u.value, datetime) and u.origin == "question"]
+        return times[0] if len(times) == 1 else talk.last_slot
+    return talk.last_slot

@@ -7,7 +7,8 @@ Only the value counts: what stands beside it is the reason.
 from __future__ import annotations
 
 from assistant.dialogue import Talk
-from assistant.follow.following import TO_AN_END, meant_slot, standing
+from assistant.follow.following import TO_AN_END, standing
+from assistant.follow.nearest import meant_slot
 from assistant.follow.turns import Question, after_a_sum, pattern
 from assistant.hear import hear
 from assistant.message import Amount, Heard

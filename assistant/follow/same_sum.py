@@ -12,8 +12,9 @@ from assistant.asked.likeliest import clear
 from assistant.dialogue import Talk
 from assistant.follow.case_put import in_a_clause
 from assistant.follow.follow_ons import another_fill, another_span
-from assistant.follow.following import a_step, another_case, meant_slot, moves_the_end, puts_sum_right, standing, turns
+from assistant.follow.following import a_step, another_case, moves_the_end, puts_sum_right, standing, turns
 from assistant.follow.further_pause import further_pause, without_the_pause
+from assistant.follow.nearest import meant_slot
 from assistant.follow.put_otherwise import put_otherwise
 from assistant.follow.rate_put import puts_another_rate
 from assistant.follow.replaced import replaced

@@ -6,7 +6,7 @@ from collections.abc import Mapping
 
 from assistant.clauses.own_words import named_feed
 from assistant.dialogue import Talk
-from assistant.follow.following import meant_slot
+from assistant.follow.nearest import meant_slot
 from assistant.follow.turns import Question, pattern, said_slots, shown
 from assistant.message import Heard
 

@@ -12,6 +12,7 @@ from decimal import Decimal
 from assistant.dialogue import Talk
 from assistant.follow.by_its_role import SLOTS
 from assistant.follow.following import standing
+from assistant.follow.nearest import LAST_HOUR
 from assistant.follow.turns import LOG_TALK, Question, after_a_sum, pattern, told
 from assistant.language.number_roles import likely_roles
 from assistant.message import Amount, Heard
@@ -24,7 +25,6 @@ LIKELY = 0.65  # how sure the weights must be of a role
 FAINT = 0.5  # below this share it is open what the words ask
 TELLS = ("remark", "out_of_scope", "unclear", "yes", "no", "repeat", "undo")
 NEAR = Decimal("1.8")  # times the value of before
-LAST_HOUR = 12  # a bare number up to here may be an hour
 TO_THE_HOUR = "hand"  # "ten past": of which hour is not said
 
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from dataclasses import replace
 from datetime import datetime
 
 from assistant.hear.clock import resolve
@@ -111,6 +112,16 @@ def ends_after(slots: Slots, name: str, begun: datetime) -> datetime | None:
         slots.used[name] = Used(resolve(reading, begun, "future", None)[0], used.origin, used.words, used.in_words)
     found: datetime | None = slots.get(name)
     return found
+
+
+def begun_before_the_end(slots: Slots) -> None:
+    """ "Stopped at 4 am, it had been on since half past five the evening before": the last such hour before the end."""
+    begun, ended = slots.get("start"), slots.get("by")
+    if not isinstance(begun, Reading) or not isinstance(ended, Reading) or slots.day("start") or slots.day("by"):
+        return
+    stopped = resolve(ended, slots.night.now, "past")[0]
+    slots.used["by"] = replace(slots.used["by"], value=stopped)
+    slots.used["start"] = replace(slots.used["start"], value=resolve(begun, stopped, "past")[0])
 
 
 LEFT_NOW = 0.9  # how plainly an amount is said to be left

@@ -21,7 +21,7 @@ from assistant.gather._shared import NOW, RATE, START, accuracy, feed, ordered_r
 from assistant.gather._stretches import by_clock_and_log, by_length, by_steps
 from assistant.gather._tally import row_of_amounts
 from assistant.gather._told_beside import since_later
-from assistant.gather._when import ends_after, now, start
+from assistant.gather._when import begun_before_the_end, ends_after, now, start
 from assistant.gather.remaining import elapsed
 from assistant.household.care_plan import Feed
 from assistant.household.day_log import day_total
@@ -89,18 +89,19 @@ def _on_again(slots: Slots, of: Feed | None) -> Mapping[str, Any] | None:
 
 def _until_then(slots: Slots) -> Any:
     """ "How much will have gone in by three?": from the start said, or the log's, to that time."""
-    begun = start(slots, when="past") if slots.get("start") is not None else None
-    state = slots.night.state
+    told = slots.spoken.get("by")
+    ended = told is not None and told.roles.get("ended", 0.0) >= WHOLE  # "off for good at ten": up to then, by now
+    if ended:
+        begun_before_the_end(slots)
+    begun, state = start(slots, when="past") if slots.get("start") is not None else None, slots.night.state
     if begun is None and state is not None and state.running and state.started is not None:
         begun = slots.fill("start", state.started, "feed log")
     if begun is None:
         return None
     by = ends_after(slots, "by", begun)
-    told = slots.spoken.get("by")
     until = told is not None and re.search(r"\b(?:un)?till?$", told.before)
     if until and "rate" in slots.spoken and state is not None and state.running and "start" not in slots.spoken:
         raise Ask("which_number", code="unclaimed", numbers=slots.spoken["rate"].amount.text)  # and what ran since?
-    ended = told is not None and told.roles.get("ended", 0.0) >= WHOLE  # "off for good at ten": up to then, by now
     if told is not None and slots.said.has(*UP_TO_NOW) and not ended:
         slots.used.pop("by")
         raise Ask("which_number", code="unclaimed", numbers=told.amount.text)  # "off when they rang at ten ... by now?"
@@ -151,8 +152,6 @@ def _by_amounts(slots: Slots) -> Mapping[str, Any] | None:
 
 
 WHERE_IT_STOPPED = 2.0  # "it stopped at 440": told by a whole expression
-
-
 WANTED = {
     "total": Want("volume", ("total", "hung", "left"), told=True),
     "rate": RATE,

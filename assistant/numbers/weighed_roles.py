@@ -96,11 +96,8 @@ def weigh(heard: Heard, words: Sequence[Spoken]) -> list[Spoken]:
         id(one): share for one, role, share in weighed
         if role == "noise" and id(one) not in halves and not (then and one.reading("clock") is not None)
     }
-    apart = {
-        amount: shares["noise"] + shares["other"]
-        for amount, shares, (role, _) in zip(heard.amounts, shares_of(heard), likely_roles(heard), strict=True)
-        if role in APART
-    }
+    shares = dict(zip(heard.amounts, shares_of(heard), strict=True))
+    apart = {amount: sum(map(shares[amount].__getitem__, APART)) for amount in likely if likely[amount][0] in APART}
     known = (_known(one, held.get(id(one), ""), id(one) in rates) for one in words)
     told_apart = [
         replace(new, aside=asides.get(id(one), 0.0), apart=apart.get(one.amount, 0.0))

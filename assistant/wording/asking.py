@@ -176,15 +176,13 @@ def offers_danger(record: dict[str, Any]) -> bool:
 
 
 def with_worry(record: dict[str, Any], night: Night, card: str | None = None) -> dict[str, Any]:
-    """The answer with whom to call added to it: its words hint at danger, but not enough for an alarm.
-
-    `card`: a sign was named, in words that otherwise are of something else: what to do stands first.
-    """
+    """The answer with whom to call: its words hint at danger, not enough for an alarm. Where a sign is named among
+    words of something else (`card`), what to do stands first."""
     facts, general = word.Facts(night, {}), table("sentences_en")
     text = f"{record['text']}\n{facts.text(general['worry'])}"
     if card is not None:
-        act = facts.text(str(card_for(card, night)["says"]))
-        text = f"{general['if_so'].format(sign=label_of('caution', card), act=act)}\n{text}"
+        so = general["if_so"].format(sign=label_of("caution", card), act=facts.text(str(card_for(card, night)["says"])))
+        text = f"{so}\n{text}"
     if len(re.findall(r"[.?!](?:\s|$)", record["speech"])) > 1:
         return {**record, "text": text}  # two sentences are the most that is spoken
     return {**record, "text": text, "speech": f"{record['speech']} {facts.speech(general['worry_speech'])}"}
