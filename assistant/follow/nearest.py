@@ -6,9 +6,9 @@ from datetime import datetime
 from decimal import Decimal
 
 from assistant.dialogue import Talk
-from assistant.message import Heard
+from assistant.message import Amount, Heard
 from assistant.numbers.wants import Used
-from rules.quantity import is_amount
+from rules.quantity import is_amount, qty, unit_of
 
 NEAR, FAR = 2, 4  # times the value of before
 AMOUNTS = ("volume", "total", "given", "hung")
@@ -65,3 +65,12 @@ def meant_slot(heard: Heard, talk: Talk) -> str | None:
         times = [n for n, u in talk.slots.items() if isinstance(u.value, datetime) and u.origin == "question"]
         return times[0] if len(times) == 1 else talk.last_slot
     return talk.last_slot
+
+
+def as_told(amount: Amount, before: object) -> Used | None:
+    """A number told in the place of an amount of the sum, in its unit; None where it can be none of its kind."""
+    first = next((r for r in amount.readings if r.kind in ("number", "volume", "rate")), None)
+    if first is None or not is_amount(before):
+        return None
+    value = qty(first.value, first.unit if first.kind != "number" else unit_of(before))
+    return Used(value, "question", amount.text) if value.dimensionality == before.dimensionality else None

@@ -8,6 +8,7 @@ from datetime import datetime
 
 from assistant.dialogue import Talk
 from assistant.follow.following import standing
+from assistant.follow.nearest import as_told
 from assistant.follow.turns import Question, after_a_sum, pattern
 from assistant.hear import hear
 from assistant.message import Amount, Heard
@@ -35,6 +36,9 @@ def replaced(text: str, heard: Heard, talk: Talk, feeds: tuple[str, ...]) -> Que
     slots = [n for n, used in talk.slots.items() if _is(used, old)]
     if len(slots) != 1:
         return None
+    if (value := as_told(new, talk.slots[slots[0]].value)) is not None and len(heard.amounts) == len(told):
+        kept = {**standing(text, heard, talk, feeds), slots[0]: value}
+        return Question(str(talk.question), carried=kept, follows=True, counts="")
     counts = " ".join([*AS_BEFORE.get(slots[0], ()), new.text, *(a.text for a in heard.amounts if a not in told)])
     kept = standing(counts, hear(counts), talk, feeds)
     return Question(str(talk.question), carried=kept, favours=slots[0], follows=True, counts=counts)

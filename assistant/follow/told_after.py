@@ -12,13 +12,12 @@ from decimal import Decimal
 from assistant.dialogue import Talk
 from assistant.follow.by_its_role import SLOTS
 from assistant.follow.following import standing
-from assistant.follow.nearest import LAST_HOUR
+from assistant.follow.nearest import LAST_HOUR, as_told
 from assistant.follow.turns import LOG_TALK, Question, after_a_sum, pattern, told
 from assistant.language.number_roles import likely_roles
 from assistant.message import Amount, Heard
-from assistant.numbers.wants import Used
 from assistant.understand import Candidate
-from rules.quantity import is_amount, qty, unit_of
+from rules.quantity import is_amount
 
 MOST_WORDS = 16
 LIKELY = 0.65  # how sure the weights must be of a role
@@ -42,14 +41,10 @@ def told_after(
         return None
     counts = " ".join(a.text for a in heard.amounts)
     kept = standing(text, heard, talk, feeds)
-    before = talk.slots[slot].value
-    first = next((r for r in numbers[0].readings if r.kind in ("number", "volume", "rate")), None)
-    if is_amount(before) and first is not None:  # 1100 could be an hour as well: it is none
-        value = qty(first.value, first.unit if first.kind != "number" else unit_of(before))
-        if value.dimensionality != before.dimensionality:
-            return None
-        kept = {**kept, slot: Used(value, "question", numbers[0].text)}
-        return Question(str(talk.question), carried=kept, follows=True, counts="")
+    if is_amount(talk.slots[slot].value):  # 1100 could be an hour as well: it is none
+        value = as_told(numbers[0], talk.slots[slot].value)
+        kept = kept if value is None else {**kept, slot: value}
+        return None if value is None else Question(str(talk.question), carried=kept, follows=True, counts="")
     return Question(str(talk.question), carried=kept, favours=slot, follows=True, counts=counts)
 
 

@@ -93,7 +93,7 @@ def _date_of(day: str, minutes: int, now: datetime, when: str) -> date:
     if day == "tonight":  # two "tonight" is tomorrow's small hours, unless it is night already
         if now.hour >= 5:
             return today + day_length * small_hours
-        return today - day_length * (when == "past" and not small_hours)
+        return today - day_length * (when != "future" and not small_hours)
     shift = {"today": 0, "tomorrow": 1, "yesterday": -1, "last night": 0 if small_hours else -1}.get(day)
     if shift is not None:
         return today + day_length * shift

@@ -24,7 +24,7 @@ ROLES_OF_A_RUN = (
     "rate", "hung", "left", "given", "off", "start", "finish", "ended", "went_off", "came_back", "total", "over", "ago",
     "late", "missed_amount",
 )
-COUNTS_IN = dict.fromkeys(OF_A_RUN, ROLES_OF_A_RUN) | dict.fromkeys(
+COUNTS_IN = dict.fromkeys(OF_A_RUN, ROLES_OF_A_RUN) | {"delivered": (*ROLES_OF_A_RUN, "at_a_feed")} | dict.fromkeys(
     ("energy", "protein", "intake", "water"), ("given", "left", "hung", "at_a_feed", "total")) | {
         "syringe": ("total", "syringe"), "containers": ("total",), "per_kg": ("total",)}
 
