@@ -28,7 +28,7 @@ from assistant.hear.plain import plain
 from assistant.message import Message, Reply
 from assistant.night import Night
 from assistant.numbers.said import said
-from assistant.triage import Alarm, barely_named, picked, triage, worrying
+from assistant.triage import Alarm, picked, triage, worrying
 from assistant.walk.guides import guide_turn
 from assistant.wording import asking
 
@@ -98,12 +98,11 @@ def _answer(message: Message, night: Night, tracker: Tracker) -> Reply:
             events.extend(result.events)
     talk = noted(talk, events, whole)
     records[-1] = asking.with_left_out(records[-1], beside)
-    barely = None if alarms else barely_named(whole, night)
-    hinted = records[-1]["intent"] != "caution" and (worrying(whole, night) or asking.offers_danger(records[-1]))
+    hinted = worrying(whole, night) or asking.offers_danger(records[-1])
     if not alarms and (doubted := doubts(whole, night)):
         records, talk = asked_about(doubted, records, talk, night)
-    elif not alarms and (hinted or barely):
-        records[-1] = asking.with_worry(records[-1], night, barely)
+    elif not alarms and records[-1]["intent"] != "caution" and hinted:
+        records[-1] = asking.with_worry(records[-1], night)
     return _reply(message, night, tracker, talk, records, events)
 
 

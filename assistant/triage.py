@@ -15,7 +15,6 @@ from dataclasses import dataclass
 from assistant.asked.asked_for import outright
 from assistant.asked.terms import term_asked
 from assistant.cards import GRAVE, LEVELS, card, level_of
-from assistant.danger.barely import NEVER_DOUBTED, barely_heard
 from assistant.danger.enough import SURE, SUSPECTED, needed, says_something
 from assistant.danger.frames import frames
 from assistant.danger.hearing import Heard, hear
@@ -86,8 +85,6 @@ def triage(text: str, night: Night) -> tuple[Alarm, ...]:
     if (now := AND_NOW.search(text)) is not None and not _not_a_person(text[: now.start()]):
         named |= {f.card for f in hear(text[now.end() :]).found if not f.hint}  # "a course, and now he is not ..."
     named |= of_a_person(text)
-    if barely_heard(text, loudest):
-        named &= NEVER_DOUBTED  # the words of a sign, in a message of something else: told, with what to do (below)
     suspected = _suspected(said, text, shares, heard, night, alone=not named)
     suspected -= TUBE_OUT if named & TUBE_OUT else set()  # which of them it is, words and plan say better
     only_asked = panic_asked(text, rank(text), shares[text]) | settled(said)
@@ -222,16 +219,6 @@ def worrying(text: str, night: Night | None = None) -> bool:
     text = plainly(text)
     loud = danger(text) >= WORRYING and (night is None or not nothing_else(text, night, _harmless))
     return says_something(text) and (loud or any(not f.hint for f in hear(text).found))
-
-
-def barely_named(text: str, night: Night) -> str | None:
-    """The card of a sign that a rule finds, where the weights hear hardly a trace of danger: no alarm, but told."""
-    text = here_and_now(without_tales(_said(text, night)), _alarming)
-    if not says_something(text) or not barely_heard(text, max(map(danger, _pieces(text)))):
-        return None
-    found = {f.card for f in hear(text).found if not f.hint}
-    grave = [name for name in fitting(found - NEVER_DOUBTED, text, night) if level_of(name, night) in GRAVE]
-    return max(grave, key=lambda name: LEVELS.index(level_of(name, night)), default=None)
 
 
 def _pieces(text: str) -> tuple[str, ...]:

@@ -19,8 +19,7 @@ from assistant.hear.plain import plain
 from assistant.household.plan_file import care_plan
 from assistant.household.plan_reader import plan_bytes, read_values
 from assistant.night import Night
-from assistant.session import Session
-from assistant.triage import barely_named, triage, worrying
+from assistant.triage import triage, worrying
 from knowledge.library import sources
 
 ROOT = Path(__file__).parent.parent
@@ -113,7 +112,6 @@ def test_plain_signs_are_heard_by_a_rule_even_where_the_weights_hold_them_for_ha
     name: str, text: str, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     monkeypatch.setattr(station, "danger", lambda _: 0.0)
-    monkeypatch.setattr(station, "barely_heard", lambda *_: False)  # (a sign beside a sum: below)
     monkeypatch.setattr(station, "rank", lambda _: ())
     found = cards(text)
     assert name in found or (name == "tube_out" and TUBE_OUT & set(found)), (found, cards_called(plain(text)))
@@ -217,19 +215,6 @@ BESIDE_A_SUM = (
 @pytest.mark.parametrize("text", BESIDE_A_SUM)
 def test_a_sum_does_not_drown_the_danger_named_beside_it(text: str) -> None:
     assert triage(plain(text), NOBODY)
-
-
-def test_a_sign_in_words_of_something_else_is_told_without_an_alarm() -> None:
-    text = plain("aunt Bea says all this water will drown the poor geraniums. how much water has he had today?")
-    assert triage(text, NOBODY) == ()
-    assert barely_named(text, NOBODY) == "cant_breathe"
-
-
-def test_what_to_do_stands_first_where_a_sign_was_barely_named() -> None:
-    text = "aunt Bea says all this water will drown the poor geraniums. how much water has he had today?"
-    said = Session(None).say(text, NOW)
-    assert said["text"].startswith("If this is happening now (Trouble breathing): Stop the feed.")
-    assert said["level"] == "none"
 
 
 def test_a_normal_reading_is_no_fever() -> None:

@@ -8,7 +8,7 @@ from functools import cache
 from typing import Any
 
 from assistant import word
-from assistant.cards import GRAVE, card, card_for
+from assistant.cards import GRAVE, card
 from assistant.dialogue import Talk
 from assistant.follow.turns import LOG_TALK, pattern
 from assistant.hear import hear
@@ -175,14 +175,10 @@ def offers_danger(record: dict[str, Any]) -> bool:
     return any(c.get("card") and card(c["card"])["level"] in GRAVE for c in record.get("choices") or ())
 
 
-def with_worry(record: dict[str, Any], night: Night, card: str | None = None) -> dict[str, Any]:
-    """The answer with whom to call: its words hint at danger, not enough for an alarm. Where a sign is named among
-    words of something else (`card`), what to do stands first."""
+def with_worry(record: dict[str, Any], night: Night) -> dict[str, Any]:
+    """The answer with whom to call added to it: its words hint at danger, but not enough for an alarm."""
     facts, general = word.Facts(night, {}), table("sentences_en")
     text = f"{record['text']}\n{facts.text(general['worry'])}"
-    if card is not None:
-        so = general["if_so"].format(sign=label_of("caution", card), act=facts.text(str(card_for(card, night)["says"])))
-        text = f"{so}\n{text}"
     if len(re.findall(r"[.?!](?:\s|$)", record["speech"])) > 1:
         return {**record, "text": text}  # two sentences are the most that is spoken
     return {**record, "text": text, "speech": f"{record['speech']} {facts.speech(general['worry_speech'])}"}
