@@ -16,6 +16,7 @@ _CLOCK = (
 )
 _WHOSE = r"(?:the|her|his|my|our|their|this|that|today's|tonight's|tomorrow's|\w+'s|for \w+s)"
 _CALLED = re.compile(rf"\b({_WHOSE}) ({_CLOCK}) (feed|feeding|bolus|bottle|meal|one)\b", re.IGNORECASE)
+_AT_FIRST = re.compile(rf"^({_CLOCK}) (feed|bolus)\b", re.IGNORECASE)  # "8pm feed, dry set"
 _BY_HOUR_ALONE = re.compile(
     rf"\b(her|his|my|their|(?:for|4) (?:the|\w+'?s)) ({_HOUR} ?o'? ?clock)"
     r"(?=\s*(?:$|[?.,!;]|(?:is|was|takes?|went|needs?)\b))",
@@ -37,6 +38,8 @@ def with_feed_names(text: str, feeds: tuple[Feed, ...]) -> str:
         whose = re.sub(r"^4 ", "for ", met[1])
         return met.group() if of is None else f"{whose} {of.name} {'feed' if noun == 'one' else noun}"
 
+    first = _AT_FIRST.sub(lambda met: f"the {met.group()}", text)
+    text = text if _CALLED.sub(named, first) == first else first
     return _BY_HOUR_ALONE.sub(named, _CALLED.sub(named, text))
 
 

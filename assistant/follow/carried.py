@@ -103,6 +103,12 @@ def told_before(talk: Talk) -> dict[str, Used]:
     return kept
 
 
+def _of_that_bag(heard: Heard, talk: Talk, best: Candidate) -> bool:
+    """ "Good. And at what hour will it be empty?", right after how long 236 lasts: no feed of its own is named."""
+    of_a_bag = talk.question in ABOUT_A_BAG and best.intent in ABOUT_A_BAG and after_a_sum(talk)
+    return of_a_bag and not heard.amounts and _adds_a_few_words(heard, talk)
+
+
 def carried(text: str, heard: Heard, talk: Talk, best: Candidate) -> dict[str, Used]:
     """What an earlier question leaves for this one: only where the words point back, or are too few to stand alone."""
     if best.intent not in gather.names():
@@ -135,6 +141,6 @@ def carried(text: str, heard: Heard, talk: Talk, best: Candidate) -> dict[str, U
     if best.intent in BY_NOW and talk.at is not None:  # a start still to come ("back on at ten") gave nothing
         kept = {n: used for n, used in kept.items() if not (n == "start" and _after(used.value, talk.at))}
     same = best.intent == talk.question and len(heard.tokens) <= LONG
-    if len(heard.tokens) <= SHORT or same or pattern("refers").search(text):
+    if len(heard.tokens) <= SHORT or same or _of_that_bag(heard, talk, best) or pattern("refers").search(text):
         return kept
     return {}

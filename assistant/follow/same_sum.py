@@ -19,6 +19,7 @@ from assistant.follow.put_otherwise import put_otherwise
 from assistant.follow.rate_put import puts_another_rate
 from assistant.follow.replaced import replaced
 from assistant.follow.stepped import stepped
+from assistant.follow.told_after import minutes_put_right
 from assistant.follow.turns import Question, after_a_sum, number_put_right, only_a_value, pattern, said_slots, told
 from assistant.hear import hear
 from assistant.message import Heard
@@ -30,6 +31,8 @@ def right_after(text: str, heard: Heard, talk: Talk, feeds: tuple[str, ...]) -> 
     if _one_of_several(text, heard, talk):
         return Question("unclear")
     if (other := without_the_pause(text, heard, talk)) is not None:
+        return other
+    if (other := minutes_put_right(text, heard, talk, feeds)) is not None:
         return other
     return stepped(text, heard, talk) or replaced(text, heard, talk, feeds) or _with_a_value(heard, talk, feeds)
 

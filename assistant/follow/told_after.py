@@ -6,7 +6,7 @@ neither says it, nothing is taken (the number is asked about).
 
 from __future__ import annotations
 
-from datetime import datetime
+from datetime import datetime, timedelta
 from decimal import Decimal
 
 from assistant.dialogue import Talk
@@ -16,6 +16,7 @@ from assistant.follow.nearest import LAST_HOUR, as_told
 from assistant.follow.turns import LOG_TALK, Question, after_a_sum, pattern, told
 from assistant.language.number_roles import likely_roles
 from assistant.message import Amount, Heard
+from assistant.numbers.wants import Used
 from assistant.understand import Candidate
 from rules.quantity import is_amount
 
@@ -24,6 +25,7 @@ LIKELY = 0.65  # how sure the weights must be of a role
 FAINT = 0.5  # below this share it is open what the words ask
 TELLS = ("remark", "out_of_scope", "unclear", "yes", "no", "repeat", "undo")
 NEAR = Decimal("1.8")  # times the value of before
+ON_TOP = frozenset({"other", "another", "more", "extra", "also", "too", "plus", "top", "well", "added", "add", "count"})
 TO_THE_HOUR = "hand"  # "ten past": of which hour is not said
 
 
@@ -48,10 +50,27 @@ def told_after(
     return Question(str(talk.question), carried=kept, favours=slot, follows=True, counts=counts)
 
 
+def minutes_put_right(text: str, heard: Heard, talk: Talk, feeds: tuple[str, ...]) -> Question | None:
+    """ "No, five past", of a sum whose one hour told is a quarter past eight: the nearest such minute to it."""
+    numbers = [a.readings[0] for a in heard.amounts if a.readings[0].kind not in ("day", "date")]
+    hours = {n: u.value for n, u in talk.slots.items() if isinstance(u.value, datetime) and u.origin == "question"}
+    if not after_a_sum(talk) or len(numbers) != 1 or numbers[0].unit != TO_THE_HOUR or len(hours) != 1:
+        return None
+    if not pattern("correction").match(text) or heard.unread or len(heard.tokens) > MOST_WORDS:
+        return None  # "what about quarter to": of which hour is asked
+    [(slot, before)] = hours.items()
+    near = (before.replace(minute=int(numbers[0].value)) + timedelta(hours=shift) for shift in (-1, 0, 1))
+    moved = Used(min(near, key=lambda at: abs(at - before)), "question", heard.amounts[0].text)
+    kept = {**standing(text, heard, talk, feeds), slot: moved}
+    return Question(str(talk.question), carried=kept, follows=True, counts="")
+
+
 def _tells_a_value(
     text: str, heard: Heard, talk: Talk, ranked: tuple[Candidate, ...], logged: tuple[str, ...]
 ) -> bool:
     top = ranked[0]
+    if ON_TOP & set(heard.tokens):
+        return False  # "her dad has just done the other 90": more of it
     if top.card is not None or pattern("asks_first").search(text) or told(text, heard, logged) is not None:
         return False
     put_right = bool(pattern("correction").match(text))
@@ -61,13 +80,13 @@ def _tells_a_value(
 def _slot(number: Amount, heard: Heard, talk: Talk) -> str | None:
     """The value of the sum that a number stands for."""
     first = number.readings[0]
+    hours = [n for n, used in talk.slots.items() if isinstance(used.value, datetime) and used.origin == "question"]
     if first.unit == TO_THE_HOUR:
         return None
     role, share = likely_roles(heard)[heard.amounts.index(number)]
     if share >= LIKELY and (named := next((n for n in SLOTS.get(role, ()) if n in talk.slots), None)) is not None:
         return named
     if first.kind == "clock" and not number.text.isdigit():
-        hours = [n for n, used in talk.slots.items() if isinstance(used.value, datetime) and used.origin == "question"]
         return hours[0] if len(hours) == 1 else None
     amount = next((r for r in number.readings if r.kind in ("number", "volume", "rate")), None)
     return _nearest(amount.value, talk) if amount is not None and amount.value > LAST_HOUR else None

@@ -16,7 +16,7 @@ from assistant.message import Amount, Heard, Reading
 from assistant.numbers.number_pairs import beside
 from assistant.numbers.spoken import Spoken
 
-LIKELY, SURE, CERTAIN = 0.6, 0.8, 0.95
+LIKELY, SURE, ALONE, CERTAIN = 0.6, 0.8, 0.9, 0.95
 PHRASE = 1.5  # how strongly an expression of two or three words speaks, right beside the number
 LEFT_OUT = 0.98  # how sure it must be that a number is of another story, whatever is asked
 APART = ("noise", "other")
@@ -73,7 +73,7 @@ def weigh(heard: Heard, words: Sequence[Spoken]) -> list[Spoken]:
     told = [one for one in words if one.amount.readings[0].kind not in NEVER_WEIGHED and not SETTLED & one.roles.keys()]
     if len(told) < SEVERAL and len(heard.tokens) < LONG:
         return list(words)
-    least = SURE if len(told) >= SEVERAL else CERTAIN
+    least = SURE if len(told) >= SEVERAL else ALONE
     likely = dict(zip(heard.amounts, likely_roles(heard), strict=True))
     weighed = [(one, *likely.get(one.amount, ("", 0.0))) for one in told]
     weighed = [entry for entry in weighed if not (entry[1] == "given" and _in_so_long(heard, entry[0]))]
