@@ -25,6 +25,7 @@ LIKELY = 0.65  # how sure the weights must be of a role
 FAINT = 0.5  # below this share it is open what the words ask
 TELLS = ("remark", "out_of_scope", "unclear", "yes", "no", "repeat", "undo")
 NEAR = Decimal("1.8")  # times the value of before
+OF_ONE_AMOUNT = frozenset({"mix", "energy", "protein"})
 ON_TOP = frozenset({"other", "another", "more", "extra", "also", "too", "plus", "top", "well", "added", "add", "count"})
 TO_THE_HOUR = "hand"  # "ten past": of which hour is not said
 
@@ -39,8 +40,8 @@ def told_after(
     if not _tells_a_value(text, heard, talk, ranked, logged):
         return None
     slot = _slot(numbers[0], heard, talk)
-    if slot is None:
-        return None
+    if slot is None or (slot == "opened" and not pattern("correction").match(text)):
+        return None  # mixed at ten to seven, "if it only gets hung at half 7": the first still counts
     counts = " ".join(a.text for a in heard.amounts)
     kept = standing(text, heard, talk, feeds)
     if is_amount(talk.slots[slot].value):  # 1100 could be an hour as well: it is none
@@ -93,7 +94,11 @@ def _slot(number: Amount, heard: Heard, talk: Talk) -> str | None:
 
 
 def _nearest(value: Decimal, talk: Talk) -> str | None:
-    """The one amount of the sum that a number is near to: what was said comes before what the plan had."""
+    """The one amount of the sum that a number is near to: what was said comes before what the plan had. Of a sum that
+    has but one, it is that one, however far."""
+    said = [n for n, used in talk.slots.items() if used.origin == "question" and is_amount(used.value)]
+    if talk.question in OF_ONE_AMOUNT and len(said) == 1:
+        return said[0]
     for origin in ("question", "care plan"):
         off = {
             name: max(value / used.value.magnitude, used.value.magnitude / value) for name, used in talk.slots.items()

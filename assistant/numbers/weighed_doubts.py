@@ -16,7 +16,8 @@ from rules.quantity import is_amount
 OF_A_RUN = frozenset({"bag_duration", "finish_at", "start_by", "delivered", "remaining", "rate_needed", "catch_up"})
 #: what the weights may hold a number for that a sum has taken for a slot; anything else is asked about
 HOLDS = {
-    "start": ("start",), "by": ("finish", "ended"), "finish": ("finish",), "rate": ("rate",), "now": ("clock_now",),
+    "start": ("start", "came_back"), "by": ("finish", "ended"), "finish": ("finish",), "rate": ("rate",),
+    "now": ("clock_now",),
     "volume": ("left", "hung", "total"), "total": ("hung", "left", "total"), "still": ("left",),
     "given": ("given", "at_a_feed"), "ago": ("ago", "over"), "over": ("over", "ago"), "late": ("late",),
 }

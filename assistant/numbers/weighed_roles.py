@@ -89,8 +89,7 @@ def weigh(heard: Heard, words: Sequence[Spoken]) -> list[Spoken]:
         elif role not in SPAN or len(stretch) == len(SPAN):
             _give(one, role)
     rates = {id(one) for one, role in sure if role == "rate"}
-    held = {id(one): role for one, role in _held(weighed, len(told))
-            if role not in SPAN or len(stretch) == len(SPAN)}
+    held = {id(one): role for one, role in _held(weighed, len(told))}
     then = beside("by_then").search(heard.text)  # "he's seen at ten, off the pump by then": the hour of another's doing
     asides = {
         id(one): share for one, role, share in weighed
