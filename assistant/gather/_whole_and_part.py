@@ -1,4 +1,4 @@
-"""A whole one and a part of the next: "one full carton and 60 out of the second". The part alone once counted."""
+"""A whole one and a part of the next: "one full carton and 60 out of the second"; a part of one: "400 of 576"."""
 
 from __future__ import annotations
 
@@ -7,6 +7,7 @@ from decimal import Decimal
 from assistant.numbers.number_pairs import beside
 from assistant.numbers.said import Spoken
 from assistant.numbers.wants import Ask, Used, measure
+from assistant.numbers.weighed_roles import WHOLE
 from assistant.slots import Slots
 from rules.quantity import Quantity, qty
 
@@ -65,3 +66,22 @@ def _wholes(before: str, part: Spoken, slots: Slots) -> Quantity | None:
     size: Quantity = slots.fill("container", plan.formula.container, "care plan")
     come_to: Quantity = (size * many).to("mL")
     return come_to
+
+
+def part_of_a_whole(slots: Slots) -> bool:
+    """ "Somebody shut it off at half four, she only had 400 of her 576": what is short is known, whenever that was."""
+    part, whole = slots.spoken.get("given"), slots.spoken.get("missed")
+    if "part_of_it" in slots.carried and {"given", "missed"} <= slots.carried.keys() | slots.used.keys():
+        slots.used["part_of_it"] = slots.carried["part_of_it"]
+        return True
+    if part is None or whole is None or slots.used["given"].value >= slots.used["missed"].value:
+        return False
+    if min(part.roles.get("given", 0.0), whole.roles.get("total", 0.0)) < WHOLE:
+        return False
+    for spoken in slots.unused():
+        if spoken.roles.get("ended", 0.0) >= WHOLE:
+            slots.spoken["ended"] = spoken
+    if {"off", "off_to"} & slots.spoken.keys():
+        return False
+    slots.used["part_of_it"] = Used(True, "question")
+    return True

@@ -12,6 +12,7 @@ from assistant.gather._off_by_log import ended_early, on_again, past_its_end
 from assistant.gather._pauses import AGAIN, beside_other_times, off_till_now
 from assistant.gather._shared import NOW, RATE, check_entry, feed, ordered_rate, rate, volume_of
 from assistant.gather._when import PAUSED, end_while_it_runs, ends_after, now, planned_start
+from assistant.gather._whole_and_part import part_of_a_whole
 from assistant.hear.clock import resolve
 from assistant.message import Reading
 from assistant.night import feed_rate, feed_time, feed_volume
@@ -159,19 +160,6 @@ def _only_one_so_large(slots: Slots) -> Any:
     return large[0] if len(large) == 1 else None
 
 
-def _part_of_a_whole(slots: Slots) -> bool:
-    """ "Somebody shut it off at half four, she only had 400 of her 576": what is short is known, whenever that was."""
-    part, whole = slots.spoken.get("given"), slots.spoken.get("missed")
-    if part is None or whole is None or slots.used["given"].value >= slots.used["missed"].value:
-        return False
-    if min(part.roles.get("given", 0.0), whole.roles.get("total", 0.0)) < WHOLE:
-        return False
-    for spoken in slots.unused():
-        if spoken.roles.get("ended", 0.0) >= WHOLE:
-            slots.spoken["ended"] = spoken
-    return not {"off", "off_to"} & slots.spoken.keys()
-
-
 def gather(slots: Slots) -> Mapping[str, Any]:
     _ran_until_it_stopped(slots)
     till_now = off_till_now(slots) or beside_other_times(slots)
@@ -200,7 +188,7 @@ def gather(slots: Slots) -> Mapping[str, Any]:
         return without_a_time(slots, shared, volume_of(slots, of), rate(slots) or (feed_rate(of) if of else None))
     given, missed = slots.get("given"), slots.get("missed")
     off, short = till_now if till_now is not None else missed_time(slots), slots.spoken.get("missed")
-    off = None if _part_of_a_whole(slots) else off
+    off = None if part_of_a_whole(slots) else off
     if off is not None:
         for kept in (slots.used, slots.spoken):
             kept.pop("missed", None)  # its time is counted with: an amount beside it is asked about
