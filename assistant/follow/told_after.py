@@ -14,9 +14,10 @@ from assistant.follow.by_its_role import SLOTS
 from assistant.follow.following import standing
 from assistant.follow.nearest import LAST_HOUR, as_told
 from assistant.follow.turns import LOG_TALK, Question, after_a_sum, pattern, told
-from assistant.language.number_roles import likely_roles
+from assistant.language.number_roles import shares_of
 from assistant.message import Amount, Heard
 from assistant.numbers.wants import Used
+from assistant.numbers.weighed_roles import APART
 from assistant.understand import Candidate
 from rules.quantity import is_amount
 
@@ -39,7 +40,7 @@ def told_after(
         return None
     if not _tells_a_value(text, heard, talk, ranked, logged):
         return None
-    slot = _slot(numbers[0], heard, talk)
+    slot = _slot(numbers[0], text, heard, talk)
     if slot is None or (slot == "opened" and not pattern("correction").match(text)):
         return None  # mixed at ten to seven, "if it only gets hung at half 7": the first still counts
     counts = " ".join(a.text for a in heard.amounts)
@@ -78,16 +79,21 @@ def _tells_a_value(
     return top.intent in (*TELLS, talk.question) or top.p < FAINT or (put_right and top.intent in LOG_TALK)
 
 
-def _slot(number: Amount, heard: Heard, talk: Talk) -> str | None:
+def _slot(number: Amount, text: str, heard: Heard, talk: Talk) -> str | None:
     """The value of the sum that a number stands for."""
     first = number.readings[0]
     hours = [n for n, used in talk.slots.items() if isinstance(used.value, datetime) and used.origin == "question"]
     if first.unit == TO_THE_HOUR:
         return None
-    role, share = likely_roles(heard)[heard.amounts.index(number)]
+    shares = shares_of(heard)[heard.amounts.index(number)]
+    role, share = max(shares.items(), key=lambda pair: pair[1])
+    if sum(map(shares.__getitem__, APART)) >= FAINT:
+        return None  # "her nan is 84 today", "the nurse is due at ten"
     if share >= LIKELY and (named := next((n for n in SLOTS.get(role, ()) if n in talk.slots), None)) is not None:
         return named
     if first.kind == "clock" and not number.text.isdigit():
+        if not pattern("correction").match(text):
+            return None  # an hour told in words of its own is of another doing as well as of the feed
         return hours[0] if len(hours) == 1 else None
     amount = next((r for r in number.readings if r.kind in ("number", "volume", "rate")), None)
     return _nearest(amount.value, talk) if amount is not None and amount.value > LAST_HOUR else None
