@@ -9,6 +9,7 @@ from typing import Any
 from assistant import word
 from assistant.actions import Result, Turn, TurnAction
 from assistant.asked.terms import TERM, explained
+from assistant.danger.danger_stays import OVER
 from assistant.follow.turns import pattern
 from assistant.wording import asking
 from assistant.wording.record import source_records
@@ -19,7 +20,7 @@ class Social(TurnAction):
     intents = ("greet", "thanks", "help", "yes", "no", "stop")
 
     def do(self, turn: Turn) -> Result:
-        lines = table("sentences_en")["talk"][self.intent]
+        lines = table("sentences_en")["talk"][OVER if turn.question.favours == OVER else self.intent]
         outcome = "done" if self.intent == "stop" else "answered"
         record = word.told(self.intent, outcome, lines, turn.night, sources=("bagside",))
         talk = (

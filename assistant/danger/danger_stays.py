@@ -8,6 +8,8 @@ from assistant.follow.turns import Question, pattern
 from assistant.message import Heard
 
 ANSWERS = ("yes", "no", "unclear", "out_of_scope")
+NOT_UNDERSTOOD = ("unclear", "out_of_scope")
+OVER = "over"  # what is said to it: whom to tell, and what if it comes back
 MOST = 10  # words of a telling that nothing else was made of
 
 
@@ -21,7 +23,8 @@ def stays(question: Question, text: str, heard: Heard, talk: Talk) -> Question:
     if last.get("intent") != "caution" or last.get("level") not in GRAVE or talk.asks is not None:
         return question
     if pattern("danger_over").search(text):
-        return question
+        nothing_else = question.name in NOT_UNDERSTOOD or pattern("false_alarm").search(text)
+        return Question("thanks", favours=OVER) if nothing_else and not heard.amounts else question
     again = Question("caution", last["card"])
     if pattern("what_now").match(text):
         return again

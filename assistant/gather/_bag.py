@@ -97,6 +97,7 @@ def share_gone(slots: Slots, name: str = "volume") -> None:
     slots.used[name] = Used((whole * (1 - part if gone else part)).to("mL"), "question", spoken.amount.text)
 
 
+A_CASE = (r"what if", r"and if", r"if", r"suppose", r"supposing")  # "what if she only had 300 of it", of 400
 IN_THEM = (r"(?:had|has|gone|went|through|in (?:her|him|me|them))",)
 GIVEN = Want("volume", ("given",), shy=0.2, told=True)
 
@@ -109,7 +110,8 @@ def given_so_far(slots: Slots, of: Feed | None) -> Quantity | None:
         slots.spoken["volume"], slots.used["volume"] = slots.spoken.pop("given"), slots.used.pop("given")
         return None  # "the line is full and I sloshed 360 in": into the bag
     hangs = slots.carried.get("volume")
-    if given is not None and said is None and hangs is not None and slots.used["given"].value == hangs.value:
+    put = hangs is not None and hangs.origin == "question" and slots.said.has(*A_CASE)
+    if given is not None and said is None and hangs is not None and (put or slots.used["given"].value == hangs.value):
         slots.spoken["volume"], slots.used["volume"] = slots.spoken.pop("given"), slots.used.pop("given")
         return None  # "380 is in the bag", and then "it had 380 in at ten past eleven"
     if given is None and said is not None and _gone_in(said):
