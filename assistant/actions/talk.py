@@ -38,8 +38,9 @@ class Again(TurnAction):
 
     def do(self, turn: Turn) -> Result:
         last = turn.talk.last
-        if last is not None and last["outcome"] != "answered" and pattern("was_it").match(turn.said.heard.text):
-            last = turn.talk.answer or last  # "how much was it?" means the sum, not the question back since
+        no_sum = last is not None and (last["outcome"] != "answered" or last["intent"] in Social.intents)
+        if no_sum and pattern("was_it").match(turn.said.heard.text):
+            last = turn.talk.answer or last  # "how much was it?" means the sum, not what was asked or said since
         if last is None:
             return _nothing(turn, self.intent)
         if turn.question.favours == "figures":
