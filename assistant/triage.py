@@ -45,7 +45,7 @@ UNNAMED = frozenset({"unwell"})  # a worry without a sign of its own: a card tha
 OF_DESPAIR, TRACE = "carer_crisis", 0.05  # an everyday plan ("when do I end it") needs a trace of despair itself
 FAINT, MOST = 0.1, 2  # a second card needs as much, in its own words; cards said at once
 
-_PIECES = re.compile(r"(?<=[.?!;])\s+|\s*\n\s*|\s+(?:also|but|anyway|oh an?d?|and also)\s+", re.IGNORECASE)
+_PIECES = re.compile(r"(?<=[.?!;])\s+|\s*\n\s*|\s+(?:also|but|anyway|oh and?|and also)\s+", re.IGNORECASE)
 AND_NOW = re.compile(
     r"\b(?:and|but|so) now (?=(?:he|she|they|i|we|mum|mam|mom|dad|the baby|baby|my \w+)\b)", re.IGNORECASE
 )

@@ -13,14 +13,11 @@ from __future__ import annotations
 import contextlib
 import os
 import shutil
-import socket
 import ssl
-import subprocess
 import sys
 import tempfile
 import time
 from collections import Counter
-from collections.abc import Iterator
 from datetime import UTC, datetime
 from functools import partial
 from pathlib import Path
@@ -30,124 +27,30 @@ ROOT = Path(__file__).resolve().parents[1]
 sys.path[:0] = [str(ROOT), str(ROOT / "tests")]
 
 import httpx  # noqa: E402
+from joined_computers import (  # noqa: E402
+    ACTIONS,
+    ADDRESS,
+    DATABASE,
+    DESK,
+    FRONT,
+    ONE,
+    SECRET,
+    TWO,
+    Computer,
+    balancer,
+    certificate,
+    network,
+    on,
+    served,
+    wire,
+)
 from postgres import Cluster, missing  # noqa: E402
 
 from assistant.channels.desk.users import Users  # noqa: E402
 from assistant.homes.homes import open_homes  # noqa: E402
 
 PLAN = (ROOT / "demo" / "child_overnight_pump.toml").read_bytes()
-BRIDGE, HERE = "bagside-br", "10.77.0.1"
-DATABASE, ONE, TWO, FRONT = "bagside-db", "bagside-one", "bagside-two", "bagside-front"
-ADDRESS = {DATABASE: "10.77.0.10", ONE: "10.77.0.11", TWO: "10.77.0.12", FRONT: "10.77.0.20"}
-DESK, ACTIONS = 8615, 5055
-NIGHT, PASSWORD, SECRET = "2026-11-25T20:45-04:00", "a lamp on the landing", "a-long-shared-secret"
-BALANCER = """
-global
-  stats socket {told}
-defaults
-  mode tcp
-  timeout connect 2s
-  timeout client 60s
-  timeout server 60s
-  retries 2
-  option redispatch
-listen desk
-  bind {front}:{desk}
-  balance roundrobin
-  server one {one}:{desk} check inter 300 fall 1 rise 1
-  server two {two}:{desk} check inter 300 fall 1 rise 1
-listen actions
-  bind {front}:{actions}
-  balance roundrobin
-  server one {one}:{actions} check inter 300 fall 1 rise 1
-  server two {two}:{actions} check inter 300 fall 1 rise 1
-"""
-
-
-def run(*command: str) -> None:
-    subprocess.run(command, check=True, capture_output=True)
-
-
-def on(computer: str) -> tuple[str, ...]:
-    return ("ip", "netns", "exec", computer)
-
-
-@contextlib.contextmanager
-def network() -> Iterator[None]:
-    """Four computers and a bridge, taken down again whatever happens."""
-    take_down()
-    try:
-        run("ip", "link", "add", BRIDGE, "type", "bridge")
-        run("ip", "addr", "add", f"{HERE}/24", "dev", BRIDGE)
-        run("ip", "link", "set", BRIDGE, "up")
-        for number, (computer, address) in enumerate(ADDRESS.items()):
-            run("ip", "netns", "add", computer)
-            run("ip", "link", "add", f"bs{number}", "type", "veth", "peer", "name", "eth0", "netns", computer)
-            run("ip", "link", "set", f"bs{number}", "master", BRIDGE, "up")
-            run(*on(computer), "ip", "link", "set", "lo", "up")
-            run(*on(computer), "ip", "addr", "add", f"{address}/24", "dev", "eth0")
-            run(*on(computer), "ip", "link", "set", "eth0", "up")
-        yield
-    finally:
-        take_down()
-
-
-def take_down() -> None:
-    for computer in ADDRESS:
-        subprocess.run(["ip", "netns", "del", computer], check=False, capture_output=True)
-    subprocess.run(["ip", "link", "del", BRIDGE], check=False, capture_output=True)
-
-
-def wire(computer: str, state: str) -> None:
-    run(*on(computer), "ip", "link", "set", "eth0", state)
-
-
-class Computer:
-    """One with a desk and an action server, and a folder that no other has."""
-
-    def __init__(self, name: str, homes: str, users: Path, certificate: tuple[Path, Path]) -> None:
-        self.name, self.folder = name, Path(tempfile.mkdtemp(prefix=f"{name}-"))
-        for file in (users, *certificate):
-            shutil.copy(file, self.folder / file.name)
-        (self.folder / "tmp").mkdir()
-        mine = [str(self.folder / file.name) for file in (users, *certificate)]
-        self.desk = ["desk", "--homes", homes, "--users", mine[0], "--host", ADDRESS[name], "--port", str(DESK),
-                     "--tls-cert", mine[1], "--tls-key", mine[2], "--now", NIGHT]
-        self.actions = ["actions", "--homes", homes, "--host", ADDRESS[name], "--port", str(ACTIONS), "--now", NIGHT]
-        self.running: list[subprocess.Popen[bytes]] = []
-        self.start()
-
-    def start(self) -> None:
-        environment = {"PATH": os.environ["PATH"], "HOME": str(self.folder), "TMPDIR": str(self.folder / "tmp"),
-                       "BAGSIDE_ACTION_TOKEN": SECRET, "PYTHONPATH": str(ROOT), "BAGSIDE_HELPER": "off"}
-        said = (self.folder / "said.txt").open("ab")
-        self.running = [subprocess.Popen([*on(self.name), sys.executable, "-m", "assistant.cli", *command],
-                                         env=environment, cwd=self.folder, stdout=said, stderr=said)
-                        for command in (self.desk, self.actions)]
-
-    def kill(self) -> None:
-        for process in self.running:
-            process.kill()
-            process.wait()
-
-    def end(self) -> None:
-        self.kill()
-        said = (self.folder / "said.txt").read_text("utf-8", "replace")
-        if "Traceback" in said:
-            print(said)
-        shutil.rmtree(self.folder, ignore_errors=True)
-
-
-def served(told: Path) -> dict[str, int]:
-    """How many connections the balancer has given to each."""
-    with socket.socket(socket.AF_UNIX) as asked:
-        asked.connect(str(told))
-        asked.sendall(b"show stat\n")
-        table = b"".join(iter(lambda: asked.recv(65536), b"")).decode()
-    rows = [row.split(",") for row in table.splitlines()[1:] if row]
-    return {f"{row[0]} {row[1]}": int(row[7]) for row in rows if row[1] in ("one", "two")}
-
-
+PASSWORD = "a lamp on the landing"
 def holds(what: str, truth: object) -> None:
     print(f"{'holds' if truth else 'FAILS'}   {what}", flush=True)
     if not truth:
@@ -201,14 +104,7 @@ def well(computer: str) -> bool:
     return httpx.get(address, trust_env=False).status_code == 200
 
 
-def certificate(folder: Path) -> tuple[Path, Path]:
-    made = folder / "desk.crt", folder / "desk.key"
-    run("openssl", "req", "-x509", "-newkey", "rsa:2048", "-nodes", "-days", "2", "-subj", "/CN=desk", "-addext",
-        f"subjectAltName=IP:{ADDRESS[FRONT]}", "-out", str(made[0]), "-keyout", str(made[1]))
-    return made
-
-
-def conversation(desk: Desk) -> None:
+def conversation(database: str) -> None:
     """A caller's messages go to both action servers in turn; the desk sees them from either."""
     record, talk = say("K-17", "just hung 400 at ten past nine yesterday running at 60", None, "m1")
     for number, (text, intent) in enumerate((("how much has she had?", "delivered"), ("flushed with 20 just now",
@@ -216,51 +112,44 @@ def conversation(desk: Desk) -> None:
         record, talk = say("K-17", text, talk, f"m{number + 2}")
         holds(f"at the balancer: {text!r} is heard as {intent}, whoever answers", record["intent"] == intent)
     again = [say("K-17", "flushed with 35 just now", talk, "same")[0]["text"] for _ in range(4)]
-    homes = open_homes(DATABASE_ADDRESS)
+    homes = open_homes(database)
     flushes = [entry for entry in homes.store("K-17").events() if entry.kind == "flushed"]
     homes.close()
     holds("the same message four times over both is written down once, with one answer",
           len(set(again)) == 1 and len(flushes) == 2)
 
 
-DATABASE_ADDRESS = ""
-
-
 def main() -> int:
     if os.geteuid() != 0 or not all(map(shutil.which, ("ip", "haproxy", "openssl"))) or missing():
         print(f"needs root, iproute2, haproxy, openssl and PostgreSQL. {missing()}")
         return 2
-    global DATABASE_ADDRESS
     with network(), tempfile.TemporaryDirectory(prefix="bagside-several-") as name, contextlib.ExitStack() as after:
         folder = Path(name)
         cluster = Cluster(listens=ADDRESS[DATABASE], within=on(DATABASE))
         after.callback(cluster.remove)
-        DATABASE_ADDRESS = cluster.new_database()
-        homes = open_homes(DATABASE_ADDRESS)
+        database = cluster.new_database()
+        homes = open_homes(database)
         homes.put_plan("K-17", PLAN, datetime(2026, 11, 20, tzinfo=UTC))
         homes.close()
         users, made = folder / "users.json", certificate(folder)
         Users(users).put("nils", "nurse", PASSWORD)
-        computers = [Computer(each, DATABASE_ADDRESS, users, made) for each in (ONE, TWO)]
+        computers = [Computer(each, database, users, made) for each in (ONE, TWO)]
         for computer in computers:
             after.callback(computer.end)
-        told = folder / "balancer.sock"
-        (folder / "balancer.cfg").write_text(BALANCER.format(
-            told=told, front=ADDRESS[FRONT], one=ADDRESS[ONE], two=ADDRESS[TWO], desk=DESK, actions=ACTIONS))
         trusted = ssl.create_default_context(cafile=str(made[0]))
         for each in (ONE, TWO):
             wait_until(each, partial(well, each))
-        balancer = subprocess.Popen([*on(FRONT), "haproxy", "-q", "-f", str(folder / "balancer.cfg")])
-        after.callback(balancer.kill)
-        return checks(Desk(trusted), computers, told)
+        front, told = balancer(folder)
+        after.callback(front.kill)
+        return checks(Desk(trusted), computers, told, database)
 
 
-def checks(desk: Desk, computers: list[Computer], told: Path) -> int:
+def checks(desk: Desk, computers: list[Computer], told: Path, database: str) -> int:
     wait_until("the desk", lambda: desk.send("GET", "/login").status_code == 200)
     holds("a sign-in at one desk", desk.send("POST", "/login", name="nils", password=PASSWORD).status_code == 303)
     opened = Counter(desk.send("GET", "/home/K-17").status_code for _ in range(20))
     holds("counts at both: a home opened twenty times by turns", opened == {200: 20})
-    conversation(desk)
+    conversation(database)
     page = desk.send("GET", "/home/K-17").text
     holds("what was told to the action servers stands at the desk", "400" in page)
     say_all(desk, "with both", 40)
@@ -281,7 +170,7 @@ def checks(desk: Desk, computers: list[Computer], told: Path) -> int:
           answer.status_code == 503 and "400 mL" not in answer.text)
     wire(DATABASE, "up")
     wait_until("the database again", lambda: desk.send("GET", "/home/K-17").status_code == 200)
-    homes = open_homes(DATABASE_ADDRESS)
+    homes = open_homes(database)
     kept = [entry.note for entry in homes.store("K-17").events() if entry.kind == "flushed"]
     homes.close()
     holds(f"every flush that was acknowledged is in the log, and none twice ({SAID} of them)", len(kept) == SAID + 2)

@@ -17,7 +17,7 @@ from rules.quantity import Quantity, qty
 
 HAD = (
     r"(?:has|have|had|did|'s|ve|'ve) (?:\w+ ){1,3}?(?:had|got|get|have|taken|take|gone|put|used|give|given|drunk)",
-    r"\w+(?:'s|'ve)? (?:actually |really |already )?(?:had|got|taken|been given)(?: today| so far| on| in)",
+    r"\w+(?:'s|'ve)? (?:actually |really |already )?(?:(?:had|got|taken|been given)(?: today| so far)|taken (?:on|in))",
     r"(?:up to|until|till|by|as of|as at) (?:this|the) (?:very )?(?:minute|moment|point|second)",
     r"(?:went|gone|put) (?:in|down|through)",
     r"so far",

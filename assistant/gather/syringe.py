@@ -38,6 +38,7 @@ def _size_told(slots: Slots) -> None:
     for spoken in slots.said.spoken:
         volume, after = spoken.reading("volume"), spoken.after
         again = "syringe" in slots.carried and after.startswith("one") and not after.startswith("one feed")
+        again = again or (after.startswith("ones") and spoken.amount.readings[0].unit == "mL")
         if volume is not None and (after.startswith("syringe") or again) and "syringe" not in slots.spoken:
             slots.spoken["syringe"] = spoken
             slots.used["syringe"] = Used(measure("volume", volume, slots.night), "question", spoken.amount.text)
@@ -50,6 +51,8 @@ def _a_size_alone(slots: Slots, of: Feed | None) -> None:
     """ "All I have is 20 mL ones, breakfast is how many goes?": no feed of 20 mL, where the plan's is larger."""
     told, ordered = slots.spoken.get("volume"), volume_of(slots, of)
     if told is None or "syringe" in slots.spoken or ordered is None or slots.used["volume"].origin != "question":
+        return
+    if told.after.startswith(("of ", "more", "left")):  # "just 60 mL of it by syringe": an amount of the feed
         return
     if slots.used["volume"].value.m_as("mL") in SIZES and slots.used["volume"].value < ordered / 2:
         slots.spoken["syringe"], slots.used["syringe"] = slots.spoken.pop("volume"), slots.used.pop("volume")

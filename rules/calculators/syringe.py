@@ -21,6 +21,7 @@ def syringe(*, volume: Quantity, syringe: Quantity | None = None, over: Quantity
         missing                    the syringe's size is not known
         beyond_possible            an amount outside its range
     Remarks
+        one_syringe                one fill is enough
         last_one_less              the last syringe holds facts `last` (mL)
         no_time_in_plan            the plan has no time for this feed: ask the care team
         unusual                    facts `unusual` names the amounts that are seldom seen at home
@@ -42,4 +43,5 @@ def syringe(*, volume: Quantity, syringe: Quantity | None = None, over: Quantity
         facts["each_minutes"] = (over / fills).to("min")
     unusual = usual("syringe", volume=volume, syringe=syringe)
     remarks = ["last_one_less"] * (last != each) + ["no_time_in_plan"] * (over is None) + ["unusual"] * bool(unusual)
+    remarks += ["one_syringe"] * (fills == 1)
     return Outcome(figures, tuple(working), ("arithmetic",), tuple(remarks), facts={**facts, "unusual": unusual})
