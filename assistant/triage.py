@@ -15,6 +15,7 @@ from dataclasses import dataclass
 from assistant.asked.asked_for import outright
 from assistant.asked.terms import term_asked
 from assistant.cards import GRAVE, LEVELS, card, level_of
+from assistant.danger import ran_wrong
 from assistant.danger.enough import SURE, SUSPECTED, needed, says_something
 from assistant.danger.frames import frames
 from assistant.danger.hearing import Heard, hear
@@ -84,7 +85,7 @@ def triage(text: str, night: Night) -> tuple[Alarm, ...]:
         named = plain_cards | {name for name in hinted - _not_done(text, night) if _traced(name, text, pieces)}
     if (now := AND_NOW.search(text)) is not None and not _not_a_person(text[: now.start()]):
         named |= {f.card for f in hear(text[now.end() :]).found if not f.hint}  # "a course, and now he is not ..."
-    named |= of_a_person(text)
+    named |= of_a_person(text) | ({ran_wrong.CARD} if ran_wrong.ran_too_fast(text) else set())
     suspected = _suspected(said, text, shares, heard, night, alone=not named)
     suspected -= TUBE_OUT if named & TUBE_OUT else set()  # which of them it is, words and plan say better
     only_asked = panic_asked(text, rank(text), shares[text]) | settled(said)

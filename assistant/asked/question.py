@@ -9,7 +9,7 @@ from dataclasses import replace
 
 from assistant import gather
 from assistant.asked.borne_out import bears_out
-from assistant.asked.likeliest import BESIDE, CLEAR, LOOK_UPS, akin, clear, together, what_it_may_ask
+from assistant.asked.likeliest import CLEAR, clear, together, what_it_may_ask
 from assistant.asked.log_asked import of_the_log
 from assistant.asked.next_feed import asks_for_the_next
 from assistant.asked.outside import asks_of_the_world
@@ -18,6 +18,7 @@ from assistant.asked.plausible import by_structure
 from assistant.asked.reminders_meant import about_reminders
 from assistant.asked.team_decides import team_decides
 from assistant.asked.terms import term_asked
+from assistant.asked.unsure import OUTSIDE, offered, unsure
 from assistant.asked.what_ran import is_of_the_plan, of_what_ran
 from assistant.cards import GRAVE, card
 from assistant.clauses.own_words import named_feed
@@ -53,12 +54,9 @@ from assistant.walk.guides import guide_turn
 
 __all__ = ["CLEAR", "Question", "decide"]
 
-FAINT, OFFERED = 0.10, 0.02  # below: no likelier than chance, the honest line; offered as a choice from this share up
-OUTSIDE = 0.5  # declined as not ours from this share up
 SURELY_OUTSIDE, NEXT = 0.93, 0.03  # ... unless the words are all ours, and a sum or a record comes next
 
 _LOOKS = gather.names() | {"plan_lookup", "log_lookup", "timetable", "handoff", "contact"}  # what may be outside
-NO_CHOICE = ("out_of_scope", "unclear", "remark")
 NAMED = ("noon", "midday", "midnight", "one")  # a feed's name, or a word, whatever time or number it is as well
 SURELY_NAMED = 0.97  # how surely a card of the same day is meant, to come before an entry of the log
 REMINDED = ("remind", "done")  # the last reply set a reminder
@@ -90,7 +88,7 @@ def decide(
     if turn is not None:
         return turn
     if asks_to_be_led(text, surely=True):
-        return Question("guide", choices=_offered(ranked))
+        return Question("guide", choices=offered(ranked))
     if _names_trouble(ranked, text):
         return Question("caution", ranked[0].card, ranked[0].p)  # what was done beside it is written down as well
     entry = told(text, heard, logged) or fed_told(text, heard, feeds)
@@ -109,27 +107,27 @@ def decide(
     if _of_the_feed(best, text, heard) and (act := told_acts(text, heard, logged, alone=True)) is not None:
         return act  # which entry it is, the acts say better than the weights
     if not bears_out(best.card or best.intent, text, heard):
-        return _unsure(ranked) if best.intent != "rate_needed" else Question("unclear")
+        return unsure(ranked) if best.intent != "rate_needed" else Question("unclear")
     doubted = told_by_numbers is None and not led and (best.intent == "out_of_scope" or not clear(best, ranked))
     if doubted and (look_up := of_the_plan_perhaps(text, heard, talk, ranked, feeds)) is not None:
         return look_up
     if told_by_numbers is None and (not clear(best, ranked) or (led and best.intent == "out_of_scope")):
         ours = not (ranked[0].intent == "out_of_scope" and ranked[0].p >= OUTSIDE) or names_kit(text)
         if led and ours:
-            return Question("guide", choices=_offered(ranked))
+            return Question("guide", choices=offered(ranked))
         if (act := told_acts(text, heard, logged, alone=True)) is not None:
             return act
-        unsure = _unsure(ranked, _may_be_ours(text, ranked))
-        one = Candidate(unsure.name, None, unsure.p)  # a sum all the same: what was said before still counts
-        return replace(unsure, carried=carried(text, heard, talk, one))
+        doubtful = unsure(ranked, _may_be_ours(text, ranked))
+        one = Candidate(doubtful.name, None, doubtful.p)  # a sum all the same: what was said before still counts
+        return replace(doubtful, carried=carried(text, heard, talk, one))
     if best.intent == "out_of_scope" and _may_be_ours(text, ranked):
-        return _unsure(ranked, ours=True)
+        return unsure(ranked, ours=True)
     if best.intent == "remark" or (best.card is not None and card(best.card)["level"] in GRAVE):
-        return _unsure(ranked)  # of a danger: the danger station has heard the same words and raised no alarm
+        return unsure(ranked)  # of a danger: the danger station has heard the same words and raised no alarm
     if in_the_last_answer(heard, talk, best) and not named_feed(heard, feeds):
         name = best.intent if best.intent == "remaining" else str(talk.question)  # it gives the time as well
         return Question(name, p=best.p, carried=talk.slots, follows=True)
-    return Question(best.intent, best.card, best.p, carried(text, heard, talk, best), choices=_offered(ranked))
+    return Question(best.intent, best.card, best.p, carried(text, heard, talk, best), choices=offered(ranked))
 
 
 def _names_trouble(ranked: tuple[Candidate, ...], text: str) -> bool:
@@ -206,38 +204,8 @@ def _takes_back(text: str, heard: Heard, talk: Talk) -> Question | None:
     return Question("undo") if undoes or (not of_reminders and pattern("takes_out").match(text)) else None
 
 
-
-
 def _may_be_ours(text: str, ranked: tuple[Candidate, ...]) -> bool:
     """Not quite surely outside, in words at home in talk of feeding, with a sum or a record next: choices, no "no"."""
     top, after = ranked[0], next((c for c in ranked if c.intent != "out_of_scope"), ranked[0])
     ours = after.intent in gather.names() or after.intent in LOG_TALK or after.intent in ("plan_lookup", "log_lookup")
     return top.p < SURELY_OUTSIDE and after.p >= NEXT and ours and not elsewhere(text)
-
-
-
-
-def _unsure(ranked: tuple[Candidate, ...], ours: bool = False) -> Question:
-    """At most three choices; what is plainly not ours is declined; else the honest line.
-
-    Where all of the choices carry each other's figures there is nothing to choose: the likeliest is answered.
-    """
-    if ranked[0].intent == "out_of_scope" and ranked[0].p >= OUTSIDE and not ours:
-        return Question("out_of_scope", p=ranked[0].p)
-    choices = _offered(ranked)
-    answerable = ranked[0].intent in gather.names() or ranked[0].intent in LOOK_UPS
-    if len(choices) == 1 and choices[0] is ranked[0] and ranked[0].p >= BESIDE and answerable:
-        return Question(ranked[0].intent, p=ranked[0].p, choices=choices)  # nothing else is likely: no choice to offer
-    likely = [c for c in choices if c.p >= FAINT] or choices
-    sums = all(c.intent in gather.names() and akin(choices[0], c) for c in likely)
-    if len(choices) > 1 and sums and sum(c.p for c in choices) >= CLEAR:
-        fullest = next((c for c in likely if c.intent == "delivered"), choices[0])  # it gives what is left as well
-        return Question(fullest.intent, p=fullest.p, choices=choices)
-    return Question("unclear", p=ranked[0].p, choices=_offered(ranked) if ranked[0].p >= FAINT else ())
-
-
-def _offered(ranked: tuple[Candidate, ...]) -> tuple[Candidate, ...]:
-    """The likeliest three, for a question back."""
-    return tuple(c for c in ranked[:4] if c.p >= OFFERED and c.intent not in NO_CHOICE)[:3]
-
-

@@ -42,6 +42,8 @@ def without_asides(text: str, feeds: tuple[str, ...] = ()) -> tuple[str, tuple[s
     asking = [p for p in pieces if _asks(p) or _asks_of_ours(p)]
     if len(pieces) < 2 or not asking or any(pattern("then_how_much").match(p) for p in asking):
         return text, ()  # "he weighed 6.5 just now. so with that?"
+    if all(pattern("of_what_was_told").match(p) for p in asking):
+        return text, ()  # "Burping like a trooper after his feed. Normal?"
     ours = any(map(_asks_of_ours, asking))
     named = all(_stands_alone(p) for p in asking)
     apart = named and all(stands_by_itself(_led_up_to(p), feeds) for p in asking)

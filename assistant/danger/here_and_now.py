@@ -11,10 +11,12 @@ from collections.abc import Callable
 from functools import cache, lru_cache
 from itertools import pairwise
 
+from assistant.language.features import take_apart
 from knowledge.library import table
 
 WHOLE = frozenset({"dry", "calm", "is_it_normal", "status", "thing_meant"})  # patterns that meet the whole of a text
 
+EARLY = 3  # words into a sentence: its subject; later an animal may only be likened to, or stand by
 KEPT = 32  # texts whose result is kept: both ears and the doubts look at the same message
 _LETTERS = re.compile(r"[a-z]+")
 _ENDS = re.compile(r"[.!?;\n]")
@@ -87,7 +89,8 @@ def here_and_now(text: str, alarming: Callable[[str], bool]) -> str:
     kept = _without_turns_of_phrase(text)
     parts = _CLAUSE.split(kept)
     away, beside = _away(tuple(parts), kept)
-    left_out = {part for part in away | _of_others(text, parts[::2]) if alarming(part)}
+    away |= _of_others(text, parts[::2]) | _of_animals(parts)
+    left_out = {part for part in away if alarming(part)}
     left_out |= beside if left_out else set()
     clauses = ["" if part in left_out else part for part in parts]
     return kept if clauses == parts else "".join(clauses).strip(" ,.;")
@@ -107,6 +110,21 @@ def _of_others(text: str, clauses: list[str]) -> set[str]:
     if not told("not_ours", text) or told("same_here", text):
         return set()
     return {clause for clause in clauses if told("others_had", clause)}
+
+
+def _of_animals(parts: list[str]) -> set[str]:
+    """The clauses of a sentence that tells of an animal and of nobody else ("lost a calf, belly like a barrel")."""
+    found: set[str] = set()
+    sentence: list[str] = []
+    for clause, after in zip(parts[::2], [*parts[1::2], "."], strict=True):
+        sentence.append(clause)
+        if _ENDS.search(after):
+            whole = " ".join(sentence)
+            begins = any(name == "creature" and at <= EARLY for name, at, _ in take_apart(whole).hits)
+            if begins and not told("of_some_person", whole):
+                found |= set(sentence)
+            sentence = []
+    return found
 
 
 def _without_toys(text: str) -> str:

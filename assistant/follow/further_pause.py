@@ -35,11 +35,14 @@ def without_the_pause(text: str, heard: Heard, talk: Talk) -> Question | None:
 
 def _pause_of_a_run(text: str, heard: Heard, talk: Talk) -> Question | None:
     """ "There was another stop, 1 till quarter past", "what if I stop it for 40 minutes": the run just reckoned, with
-    that pause too. A run of the log is left to the log."""
+    that pause too. A run of the log is left to the log, unless a pause is only put as a case."""
     same = talk.question in RUNS and talk.asks is None and (talk.last or {}).get("intent") == talk.question
     start, off = talk.slots.get("start"), talk.slots.get("off")
     if not same or start is None or start.origin == "feed log" or len(heard.tokens) > MOST_WORDS:
         return None
+    by_log = any(used.origin == "feed log" for used in talk.slots.values())
+    if by_log and not pattern("supposed").search(text):
+        return None  # "I paused her at 23:05, running again from 23:25": written down, then counted
     stood = pattern("stands_still").search(text) and not pattern("no_further_pause").search(text)
     if not stood or not (pattern("a_further_pause").search(text) or pattern("supposed").search(text)):
         return None

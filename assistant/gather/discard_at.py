@@ -18,6 +18,10 @@ from rules.hang_limit import clock_start, hang_limit
 TOLD = 0.5  # how plainly a time is said to be when it was opened or hung
 TO_COME = ("if (?:i|we) (?:pour|open|hang|mix|make|start|put|spike)", r"(?:i|we)(?:'ll| will|'m going to| am going to)",
            "once (?:i|we)", "when (?:i|we) (?:pour|open|hang|mix|start)")
+DONE = (  # told as done, whatever else is still to come
+    r"(?<!if )(?<!once )(?<!when )(?:i|we|he|she|they|mum|mom|mam|dad|gran|nan|sister|brother|aunt|carer|nurse"
+    r"|aide|sitter|wife|husband) (?:just )?(?:mixed|made|prepared|blended|poured|filled|opened|spiked|warmed|hung)"
+)
 ONLY_HUNG = (r"(?:gets?|got|is|was|be|been|only|went|goes|go|put|starts?|started) (?:up|on|going)", r"hung", r"hang")
 MIXED = (r"mixed", r"made (?:it |this |that |the \w+ )?up", r"made", r"prepared", r"blended", r"mixing")
 WARMED = (r"warmed", r"heated", r"out of the fridge", r"took out")
@@ -75,7 +79,7 @@ def started_from(slots: Slots) -> str:
 def _first(slots: Slots) -> datetime | None:
     """ "Mixed at half seven, hung at nine": the earlier of the times told counts."""
     told_before = slots.carried.get("opened")
-    at = slots.instant("opened", "future" if slots.said.has(*TO_COME) else "past")
+    at = slots.instant("opened", "future" if slots.said.has(*TO_COME) and not slots.said.has(DONE) else "past")
     of_a_set = "the_set" in slots.carried or slots.said.has(*THE_SET)
     if told_before and at is not None and not of_a_set and slots.said.has(*ONLY_HUNG) and before(told_before.value, at):
         slots.used["opened"] = told_before  # "and if it only gets hung at eight?": it was mixed before that

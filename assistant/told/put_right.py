@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from datetime import datetime
 from typing import Any
 
 from assistant import gather
@@ -14,7 +15,7 @@ from assistant.numbers.said import Said, Spoken, said
 from assistant.numbers.wants import Used
 from assistant.told.act_times import KIND as ACTS
 from assistant.told.acts import acts_told
-from assistant.told.acts_numbers import LAST_HOUR
+from assistant.told.acts_numbers import LAST_HOUR, clock_of
 from rules.feed_state import Event
 from rules.quantity import is_amount
 
@@ -34,6 +35,8 @@ INTENT = {kind: intent for intent, kind in KIND.items()} | {"vomited": "log_symp
 AKIN = {"symptom": "vomited", "stopped": "paused", "paused": "stopped"}
 TIMED = ("log_start", "log_pause", "log_resume", "log_stop")  # a bare number beside one of these is an hour
 MEANT = 0.9  # a number whose noise is above this was taken back
+IT_WAS = re.compile(r"\b(?:it was|was|at|started|it's|its|make it)(?: (?:at|nearer|about|really|actually))*$")
+HALF_A_DAY, NEAR = 720, 90  # minutes; a time this near is the same start, put right
 AMENDS = re.compile(r"^(?:please |can you |ok )*(?:amend|correct|edit|fix)\b")
 NAMED = {  # the entry by its noun, where no act is told: "amend the flush time"
     "log_flush": r"flush|rins|water\b",
@@ -59,6 +62,8 @@ def put_right(text: str, heard: Heard, talk: Talk, logged: tuple[str, ...]) -> Q
     takes_back = pattern("correction").match(text)
     if not plainly and not takes_back:
         return None
+    if takes_back and (start := _start_just_told(text, heard, talk)) is not None:
+        return start
     by_noun = talk.question not in gather.names() or bool(AMENDS.match(text.lower()))
     intent = _named(text, said(heard), nouns=by_noun)
     if intent is None and pattern("of_an_entry").search(text) and logged:
@@ -76,6 +81,25 @@ def put_right(text: str, heard: Heard, talk: Talk, logged: tuple[str, ...]) -> Q
                 for s in said(heard).spoken if s.roles.get("noise", 0.0) <= MEANT)
     favours = "start" if timed else "rate" if intent == "log_rate" else "volume"
     return Question(intent, carried={"corrects": Used(True, "question")}, favours=favours, follows=True)
+
+
+def _start_just_told(text: str, heard: Heard, talk: Talk) -> Question | None:
+    """ "Wait no, it was 10:45, I was on the phone at half past", after a sum by the log: the start told before."""
+    told_of = talk.wrote[-1]["entries"][-1]["new"] if talk.wrote else None
+    by_log = any(used["from"] == "feed log" for used in (talk.answer or {}).get("used", {}).values())
+    words = said(heard)
+    clock = clock_of(words.spoken[0], words) if words.spoken else None
+    if told_of is None or told_of["kind"] != "feed_started" or not by_log or clock is None:
+        return None
+    if not IT_WAS.search(" ".join(heard.tokens[: heard.amounts[0].start])):
+        return None
+    at = datetime.fromisoformat(told_of["at"])
+    apart = (int(clock.value) - at.hour * 60 - at.minute) % HALF_A_DAY
+    if min(apart, HALF_A_DAY - apart) > NEAR:
+        return None
+    first = f"started at {int(clock.value) // 60}:{int(clock.value) % 60:02}"
+    corrects = {"corrects": Used(True, "question")}
+    return Question("log_start", carried=corrects, favours="start", follows=True, counts=first)
 
 
 def _may_be_an_hour(spoken: Spoken) -> bool:
