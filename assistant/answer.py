@@ -31,6 +31,7 @@ from assistant.numbers.said import said
 from assistant.triage import Alarm, picked, triage, worrying
 from assistant.walk.guides import guide_turn
 from assistant.wording import asking
+from assistant.wording.unwritten import still_unwritten
 
 LOG = logging.getLogger("bagside")
 
@@ -87,7 +88,7 @@ def _answer(message: Message, night: Night, tracker: Tracker) -> Reply:
         )  # 5 slots, 6 action, 7 caution, 8 word
         records.append(asking.with_open_question(result.record, talk))
         events.extend(result.events)
-        unwritten = asking.still_unwritten(talk, result.talk, part, result.events, result.record)
+        unwritten = still_unwritten(talk, result.talk, part, result.events, result.record, night)
         talk = replace(result.talk, text=part, at=night.now, feed=night.talked_of, unwritten=unwritten)
         talk = talk if question.name in ("repeat", "slower") else replace(talk, last=result.record)
     trouble = alarms or records[-1]["intent"] == "caution"

@@ -24,6 +24,7 @@ from assistant.numbers.wants import Ask, Used
 from assistant.numbers.weighed_roles import without_asides
 from assistant.slots import Slots
 from assistant.wording import asking
+from assistant.wording.unwritten import listed
 from rules.outcome import CannotAnswer
 from rules.quantity import is_amount, number, unit_of
 
@@ -176,11 +177,11 @@ def _by_the_plan_alone(turn: Turn, name: str, slots: Slots) -> None:
     told = turn.talk.unwritten
     opened = slots.used.get("opened")
     if told and name == "discard_at" and opened is not None and opened.origin == "feed log" and FILLED.search(told):
-        raise Ask("which_question", code="told_not_written", told=asking.listed(told))  # the milk may be another one
+        raise Ask("which_question", code="told_not_written", told=listed(told))  # the milk may be another one
     nothing_said = not any(u.origin == "question" for u in slots.used.values())
-    unlogged = name == "catch_up" or not turn.night.events  # "112 of it not given": the log alone would miss nothing
-    if told and nothing_said and unlogged and name in asking.ABOUT_NOW:
-        raise Ask("which_question", code="told_not_written", told=asking.listed(told))
+    by_log = any(u.origin == "feed log" for u in slots.used.values())
+    if told and nothing_said and name in asking.ABOUT_NOW and (by_log or name == "catch_up" or not turn.night.events):
+        raise Ask("which_question", code="told_not_written", told=listed(told))
 
 
 def asked(turn: Turn, ask: Ask, slots: Slots) -> Result:

@@ -211,6 +211,9 @@ def by_the_log(night: Night, text: str, what: str) -> tuple[datetime | None, str
     return None, what
 
 
+SO_THAT = re.compile(r"\bso (?:that )?(?:i|we)(?:'ll| will| can| could| remember to| get to)? ((?!\d)[a-z].*)$")
+
+
 def what_for(order: Said) -> str:
     """What the reminder is for, in the speaker's words: what is left of them without the time and the order itself."""
     kinds = ("clock", "time", "day", "date")
@@ -219,7 +222,7 @@ def what_for(order: Said) -> str:
     words = " ".join(t for i, t in enumerate(order.heard.tokens) if i not in gone)
     words = next((w for w in re.split(r" [.?!;] ", words) if re.search(r"\b(?:remind\w*|wake)\b", w)), words)
     words = pattern("at_that_time").sub("", words)
-    found = re.search(r"\b(?:to|about|for|that)\s+((?!\d)[a-z].*)$", words)
+    found = SO_THAT.search(words) or re.search(r"\b(?:to|about|for|that)\s+((?!\d)[a-z].*)$", words)
     left = OF_THE_ORDER.sub("", found.group(1) if found else words)
     left = re.sub(r"(?:\s+(?:at|in|by|for|on|please|pls|too|then|\.|!|\?|,))+$", "", f" {left}").strip(" .!?,")
     return left[:120] or str(table("sentences_en")["log"]["reminder_what"])

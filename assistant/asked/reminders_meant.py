@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Sequence
 from datetime import datetime, timedelta
 from functools import cache
@@ -49,7 +50,8 @@ def about_reminders(text: str, heard: Heard, talk: Talk) -> Question | None:
     if not asks and kinds & {"clock", "time", "number"} and pattern("reminder_moved").search(text):
         return Question("remind", favours=MOVE)
     an_event = pattern("reminds_end").search(text) and len(heard.tokens) <= SHORT
-    if not named and not asks and (kinds & {"clock", "time"} or an_event) and pattern("another").match(text):
+    timed = bool(kinds & {"clock", "time"}) or any(_hour(a.readings[0]) for a in heard.amounts)  # "n another 7"
+    if not named and not asks and (timed or an_event) and pattern("another").match(text):
         return Question("remind")
     if not asks and pattern("call_off").search(text) and (named or not pattern("of_the_kit").search(text)):
         return Question("cancel_reminder")
@@ -77,12 +79,15 @@ def _of_other_numbers(heard: Heard) -> bool:
     )
 
 
+RATHER = re.compile(r"\b(?:rather|i mean|i meant|make it|better)\W*$", re.IGNORECASE)
+
+
 def _only_of_a_time(text: str, heard: Heard) -> bool:
     """A step ("ten minutes earlier") or a time put right ("no, half past"), and no other words."""
-    if set(own_words(heard)) - _words("of_a_time"):
+    if set(own_words(heard)) - _words("of_a_time") - {"rather", "better"}:
         return False
     return bool(pattern("step_earlier").search(text) or pattern("step_later").search(text)
-                or pattern("correction").match(text))
+                or pattern("correction").match(text) or RATHER.search(text))
 
 
 @cache
@@ -109,7 +114,7 @@ def moved_to(old: datetime, said: Said, night: Night) -> datetime | None:
 
 
 def _hour(bare: Reading | None) -> Reading | None:
-    if bare is None or not 1 <= bare.value <= LAST_HOUR or bare.value != int(bare.value):
+    if bare is None or bare.kind != "number" or not 1 <= bare.value <= LAST_HOUR or bare.value != int(bare.value):
         return None
     return Reading("clock", int(bare.value) * 60, "12h")
 

@@ -9,6 +9,7 @@ from assistant.understand import Candidate
 
 FAINT, OFFERED = 0.10, 0.02  # below: no likelier than chance, the honest line; offered as a choice from this share up
 OUTSIDE = 0.5  # declined as not ours from this share up
+SMALL_TALK = ("thanks", "greet", "yes", "no", "stop")
 NO_CHOICE = ("out_of_scope", "unclear", "remark")
 
 
@@ -20,6 +21,8 @@ def unsure(ranked: tuple[Candidate, ...], ours: bool = False) -> Question:
     if ranked[0].intent == "out_of_scope" and ranked[0].p >= OUTSIDE and not ours:
         return Question("out_of_scope", p=ranked[0].p)
     choices = offered(ranked)
+    if choices and choices[0] is ranked[0] and all(c.intent in SMALL_TALK for c in choices):
+        return Question(choices[0].intent, p=choices[0].p)  # "fair enough, all the best": thanks, no or stop: no choice
     answerable = ranked[0].intent in gather.names() or ranked[0].intent in LOOK_UPS
     if len(choices) == 1 and choices[0] is ranked[0] and ranked[0].p >= BESIDE and answerable:
         return Question(ranked[0].intent, p=ranked[0].p, choices=choices)  # nothing else is likely: no choice to offer
@@ -33,6 +36,8 @@ def unsure(ranked: tuple[Candidate, ...], ours: bool = False) -> Question:
 
 def offered(ranked: tuple[Candidate, ...]) -> tuple[Candidate, ...]:
     """The likeliest three, for a question back."""
-    return tuple(c for c in ranked[:4] if c.p >= OFFERED and c.intent not in NO_CHOICE)[:3]
+    found = [c for c in ranked[:5] if c.p >= OFFERED and c.intent not in NO_CHOICE]
+    of_care = [c for c in found if c.intent not in SMALL_TALK]
+    return tuple(of_care or found)[:3]
 
 

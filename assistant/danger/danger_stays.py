@@ -28,6 +28,8 @@ def stays(question: Question, text: str, heard: Heard, talk: Talk) -> Question:
     again = Question("caution", last["card"])
     if pattern("what_now").match(text):
         return again
+    if question.name in NOT_UNDERSTOOD and any(choice.card == last["card"] for choice in question.choices):
+        return again  # "no blood. What goes over the hole?", of the tube that came out
     if question.name not in ANSWERS or len(heard.tokens) > MOST or pattern("question").search(text):
         return question
     if question.name in ("unclear", "out_of_scope"):

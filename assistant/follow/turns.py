@@ -107,6 +107,8 @@ def about_the_talk(text: str, heard: Heard, talk: Talk, ranked: tuple[Candidate,
     deferred = talk.answer is not None and talk.answer["defers"]
     if (deferred or (talk.asks and talk.question in DEFERRING)) and pattern("presses").search(text):
         return Question("press")
+    if after_a_sum(talk) and not heard.amounts and pattern("own_decision").search(text):
+        return Question("press")
     if (talk.answer is not None or of_a_card) and pattern("why").match(text):
         return Question("explain")
     if talk.last is not None and pattern("what_meant").match(text):
@@ -131,7 +133,8 @@ def about_the_talk(text: str, heard: Heard, talk: Talk, ranked: tuple[Candidate,
     for intent in ("contact", "handoff"):
         if pattern(f"asks_{intent}").search(text):
             return Question(intent)
-    if len(heard.amounts) == 1 and pattern("asks_leave").match(text) and top.p < SURE:
+    leave = pattern("asks_leave").match(text) and top.p < SURE
+    if len(heard.amounts) == 1 and (leave or (after_a_sum(talk) and pattern("own_decision").search(text))):
         return Question("change_rate", favours="rate")
     if top.intent in ("next_step", "previous_step") and talk.guide is None and pattern("what_or_when").search(text):
         return Question("plan_lookup")

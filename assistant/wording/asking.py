@@ -10,16 +10,14 @@ from typing import Any
 from assistant import word
 from assistant.cards import GRAVE, card
 from assistant.dialogue import Talk
-from assistant.follow.turns import LOG_TALK, pattern
-from assistant.hear import hear
 from assistant.night import Night
 from assistant.numbers.wants import Ask
 from assistant.slots import Slots
+from assistant.wording.unwritten import listed
 from knowledge.library import table
 from rules.outcome import CannotAnswer
 
 DEFERRED = ("strength",)
-HALF_A_DAY = 720  # minutes
 ABOUT_NOW = ("delivered", "remaining", "finish_at", "bag_duration", "catch_up", "intake")  # of the feed that runs
 HOW_MUCH_IN, OF_WHAT_WENT_IN = "how_much_in", ("intake", "energy", "protein")
 LOOKED_UP = ("plan_lookup", "log_lookup", "contact")
@@ -63,55 +61,6 @@ def with_open_question(record: dict[str, Any], talk: Talk) -> dict[str, Any]:
         return record  # its wording needs more than words
     still = table("sentences_en")["still_open"].format(question=wording["text"])
     return {**record, "text": f"{record['text']}\n{still}"}
-
-
-def still_unwritten(
-    before: Talk, after: Talk, told: str, written: Iterable[dict[str, Any]], record: dict[str, Any]
-) -> str:
-    """What was told for the log and could not be written down, a line each: kept until it is written, or called off.
-
-    What is written of another time leaves it as it was: "on at six" writes nothing of the flush told of at noon.
-    """
-    if after.question in ("undo", "no", "stop"):
-        return ""
-    left = before.unwritten.split("\n") if before.unwritten else []
-    if times := [w["event"].at.hour * 60 + w["event"].at.minute for w in written if "event" in w]:
-        return "\n".join(one for one in left if _clocks(one) and not _shared(_clocks(one), times))
-    if not _not_taken_down(record, told):
-        return before.unwritten
-    kept = [one for one in left if not _shared(_clocks(one), _clocks(told))]  # said again in other words
-    return "\n".join([*kept, " ".join(told.split())])
-
-
-def listed(unwritten: str) -> str:
-    """Several of what was told, in one line."""
-    return unwritten.replace("\n", '" and "')
-
-
-def _not_taken_down(record: dict[str, Any], told: str) -> bool:
-    """Was this told for the log, and only asked about? Of what was not understood: an amount and its time, told.
-
-    Of what was answered with a caution: that the feed stood still for a time ("air in the line at one, ten minutes").
-    """
-    if record["intent"] == "caution" and record["level"] != "emergency":
-        return pattern("stood_still").search(told) is not None and any(
-            r.kind in ("clock", "time") for a in hear(told).amounts for r in a.readings[:1])
-    if record["outcome"] != "asked_back":
-        return False
-    if record["intent"] != "unclear":
-        return record["intent"] in LOG_TALK
-    if any(choice["intent"] in LOG_TALK for choice in (record.get("choices") or ())[:1]):
-        return True
-    kinds = {r.kind for a in hear(told).amounts for r in a.readings[:1]}
-    return "clock" in kinds and bool(kinds & {"volume", "number"}) and not pattern("question").search(told)
-
-
-def _clocks(told: str) -> list[int]:
-    return [int(r.value) for a in hear(told).amounts for r in a.readings if r.kind == "clock"]
-
-
-def _shared(clocks: list[int], times: list[int]) -> bool:
-    return any((one - other) % HALF_A_DAY == 0 for one in clocks for other in times)
 
 
 def _slip_figures(ask: Ask) -> dict[str, Any]:
