@@ -192,7 +192,9 @@ def _forms(forms: tuple[str, ...]) -> re.Pattern[str]:
     thing = r"(?=[ -](?:feed|bag|one|bottle|lot|run|pump|syringe|bolus|milk)s?\b)"  # "left in the night bag"
     at = "(?:[ -]?time)?"  # "at dinnertime"
     no_hour = rf"(?!(?<=\bin the )(?:{hours})(?!\w))" if hours else ""  # "calories in the overnight": the feed
-    return re.compile(rf"(?<!\w)(?:{said})s?{thing}|{NO_FEED}(?<!\w){no_hour}(?:{said}){at}s?(?!\w)")
+    bare = rf"{NO_FEED}(?<!\w){no_hour}(?:{said}){at}s?(?!\w)"
+    overnight = r"|(?<!\w)overnight(?!\w)" if "overnight" in forms else ""  # "... to run at overnight": no hour
+    return re.compile(rf"(?<!\w)(?:{said})s?{thing}|{bare}{overnight}")
 
 
 def _form(form: str) -> str:

@@ -32,7 +32,8 @@ class PlanLookup(TurnAction):
             return Result(_record(night, lines["no_plan"], {}), turn.talk)
         asked = _topics(turn)
         if not asked:
-            return Result(plan_summary(night), turn.talk.remember(answer=plan_summary(night)))
+            summary = plan_summary(night, night.feeds_named(turn.said.heard.text))
+            return Result(summary, turn.talk.remember(answer=summary))
         record = _together([_answer(turn, name) for name in asked])
         if "may_change" in asked and not night.plan.limits.family_may_change_rate:
             record["defers"] = True

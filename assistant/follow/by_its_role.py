@@ -67,6 +67,8 @@ def only_puts_right(text: str, talk: Talk, cards: set[str]) -> bool:
     Only where the words say that it was told or read wrongly and nothing of what the feed did, and where the one number
     is near the one that was told: no real slip is passed over.
     """
+    if cards and _only_other_days(text, talk):
+        return True
     if not cards or not pattern("told_it_wrong").search(text) or pattern("of_the_feed_itself").search(text):
         return False
     heard = hear(text)
@@ -81,6 +83,15 @@ def only_puts_right(text: str, talk: Talk, cards: set[str]) -> bool:
     return NEARLY[0] * before <= told[0].readings[0].value <= NEARLY[1] * before
 
 
+def _only_other_days(text: str, talk: Talk) -> bool:
+    """ "Four nights, they've extended it", right after a sum over three: of a stay, and nothing of tube or body."""
+    heard = hear(text)
+    days = len(heard.amounts) == 1 and any(r.kind == "time" and r.unit in DAYS for r in heard.amounts[0].readings)
+    right_after_it = after_a_sum(talk) and "span" in talk.slots and len(heard.tokens) <= FEW_WORDS
+    return days and right_after_it and bool(pattern("of_a_stay").search(text) and not pattern("of_a_tube").search(text))
+
+
+DAYS = ("day", "week", "wk", "d")
 OF_A_NUMBER = frozenset({"overfeed", "medicine_error", "pump_failure"})
 FEW_WORDS, NEARLY = 16, (Decimal("0.6"), Decimal("1.6"))
 

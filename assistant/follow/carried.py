@@ -109,6 +109,18 @@ def _of_that_bag(heard: Heard, talk: Talk, best: Candidate) -> bool:
     return of_a_bag and not heard.amounts and _adds_a_few_words(heard, talk)
 
 
+def _begun_then(heard: Heard, talk: Talk, best: Candidate) -> bool:
+    """ "Hooking up at ten tonight, so done by", right after how long 700 lasts at 85: that bag, from then."""
+    told = {a.readings[0].kind for a in heard.amounts}
+    of_a_bag = talk.question == "bag_duration" and best.intent == "finish_at" and after_a_sum(talk)
+    own = set(heard.tokens) & set(table("turns_en")["words"]["of_a_whole"].split()) - A_DAYS_PART
+    return of_a_bag and "clock" in told and told <= TIME_OF_DAY and len(heard.tokens) <= LONG and not own
+
+
+TIME_OF_DAY = frozenset({"clock", "day", "date"})
+A_DAYS_PART = frozenset({"tonight", "today", "tomorrow", "night", "day"})
+
+
 def carried(text: str, heard: Heard, talk: Talk, best: Candidate) -> dict[str, Used]:
     """What an earlier question leaves for this one: only where the words point back, or are too few to stand alone."""
     if best.intent not in gather.names():
@@ -140,6 +152,8 @@ def carried(text: str, heard: Heard, talk: Talk, best: Candidate) -> dict[str, U
         kept["total"] = kept["volume"]  # what was hung for a run that began: the whole that some is left of
     if best.intent in BY_NOW and talk.at is not None:  # a start still to come ("back on at ten") gave nothing
         kept = {n: used for n, used in kept.items() if not (n == "start" and _after(used.value, talk.at))}
+    if _begun_then(heard, talk, best):
+        return {n: used for n, used in kept.items() if n not in ("start", "now", "off")}
     same = best.intent == talk.question and len(heard.tokens) <= LONG
     if len(heard.tokens) <= SHORT or same or _of_that_bag(heard, talk, best) or pattern("refers").search(text):
         return kept

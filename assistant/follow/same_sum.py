@@ -11,6 +11,7 @@ from assistant import gather
 from assistant.asked.likeliest import clear
 from assistant.dialogue import Talk
 from assistant.follow.case_put import in_a_clause
+from assistant.follow.factored import factored
 from assistant.follow.follow_ons import another_fill, another_span
 from assistant.follow.following import a_step, another_case, moves_the_end, puts_sum_right, standing, turns
 from assistant.follow.further_pause import further_pause, without_the_pause
@@ -34,7 +35,8 @@ def right_after(text: str, heard: Heard, talk: Talk, feeds: tuple[str, ...]) -> 
         return other
     if (other := minutes_put_right(text, heard, talk, feeds)) is not None:
         return other
-    return stepped(text, heard, talk) or replaced(text, heard, talk, feeds) or _with_a_value(heard, talk, feeds)
+    moved = stepped(text, heard, talk) or factored(text, talk) or replaced(text, heard, talk, feeds)
+    return moved or _with_a_value(heard, talk, feeds)
 
 
 def _one_of_several(text: str, heard: Heard, talk: Talk) -> bool:
