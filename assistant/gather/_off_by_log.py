@@ -2,17 +2,23 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Mapping
 from dataclasses import replace
 from datetime import datetime, timedelta
 from typing import Any
 
 from assistant.gather._shared import accuracy
+from assistant.hear.clock import resolve
 from assistant.household.logged_runs import pauses
+from assistant.message import Reading
+from assistant.numbers.wants import Used
 from assistant.slots import Slots
+from rules.clock import between
 from rules.feed_state import Event, FeedState
 from rules.quantity import Quantity
 
+LAST_HOUR = 12  # a bare number up to here may be an hour
 SAME = timedelta(minutes=10)  # told a little otherwise than it was logged
 FOR_GOOD = (  # taken off before its end, and not to go on again
     r"early", r"for good", r"for the (?:day|night|morning)", r"ended", r"disconnect\w*", r"cut (?:\w+ )?short",
@@ -30,6 +36,32 @@ OF_ITSELF = frozenset({"limit_reached", "bag_empty"})
 def on_again(slots: Slots, begun: datetime) -> datetime | None:
     """When the pause of the log that began then was over; None where the log has none, or it is still off."""
     return next((p.ended for p in pauses(slots.night) if abs(p.begun - begun) <= SAME), None)
+
+
+ON_AT = re.compile(
+    r"\b(?:restart\w*|back on|(?:start|put|get|switch|turn)\w*(?: (?:it|him|her|them|the \w+))?(?: back)?(?: on)? again"
+    r"|going again|resum\w*|on again|(?:start|put|get)\w* (?:it|him|her) back)(?: (?:it|him|her|them|the \w+))?"
+    r" (?:before|till?|until|at|by|about)(?: about)?$"
+)
+
+
+def off_until_on_again(slots: Slots) -> Quantity | None:
+    """ "If I don't restart before two", while the log has it off: from its pause until then, with the pauses before."""
+    state = slots.night.state
+    if state is None or state.paused_since is None:
+        return None
+    for spoken in slots.said.spoken:
+        bare, told = spoken.reading("number"), spoken.reading("clock")
+        if told is None and bare is not None and 1 <= bare.value <= LAST_HOUR and bare.value == int(bare.value):
+            told = Reading("clock", int(bare.value) * 60, "12h")
+        if told is None or not ON_AT.search(spoken.before):
+            continue
+        at = resolve(told, slots.night.now, "future", None)[0]
+        slots.spoken["on_again"] = spoken
+        off: Quantity = (state.paused_total + between(slots.night.now, at)).to("min")
+        slots.used["off"] = Used(off, "question", spoken.amount.text)
+        return off
+    return None
 
 
 def ended_early(slots: Slots) -> bool:

@@ -17,12 +17,14 @@ from rules.quantity import Quantity
 WENT_OFF = re.compile(
     r"\b(?:paus\w*|stopped|off|held|hold(?:ing)?|on hold|unplugged|unhooked|disconnected|interrupt\w*|break|died"
     r"|clamp\w*|down"
+    r"|dead|silent|quiet|unhitched|unattached|cut out|packed (?:in|up)|conked(?: out)?|tripped|out of action|kicked out"
     r"|dry|empty|idle|kinked|blocked|occlu\w*|detached|beeping|alarming|alarm|error|fault"
     r"|not (?:running|pumping|going|feeding|moving)"
     r"|(?:doing|did|does|done) nothing|stuck|jammed|stood still|standing still|sat there"
     r"|(?:lights?|power|current|electric\w*|mains) (?:went|failed|was out|was gone|cut)|no (?:light|power|current))\b"
-    r"(?: by (?:the |my |our |his |her |a )?\w+)?(?: (?:it|him|her|them|everything|the|night|overnight|pump|feed|at"
-    r"|from|about|around|between|of|for|nearly|almost|only|just|a"
+    r"(?: by (?:the |my |our |his |her |a )?\w+)?"
+    r"(?: (?:it|him|her|them|everything|the|my|our|night|overnight|pump|feed|mum|mom"
+    r"|dad|at|from|about|around|between|of|for|nearly|almost|only|just|a"
     r"|good))*$"
 )
 CAME_BACK = re.compile(

@@ -7,8 +7,9 @@ from datetime import datetime, timedelta
 from typing import Any
 
 from assistant.gather._by_when import by_when
+from assistant.gather._cut_short import cut_short
 from assistant.gather._missed import MISSED_WHOLE, ended_by_log, of_several, without_a_time
-from assistant.gather._off_by_log import ended_early, on_again, past_its_end
+from assistant.gather._off_by_log import ended_early, off_until_on_again, on_again, past_its_end
 from assistant.gather._pauses import AGAIN, beside_other_times, off_till_now
 from assistant.gather._shared import NOW, RATE, check_entry, feed, ordered_rate, rate, volume_of
 from assistant.gather._when import PAUSED, end_while_it_runs, ends_after, now, planned_start
@@ -50,6 +51,8 @@ RATE_TO_COME = (
 
 def missed_time(slots: Slots) -> Any:
     """The time it was off: said, the sum of the log's pauses, or from one clock time to another."""
+    if (off := off_until_on_again(slots)) is not None:
+        return off
     off = slots.get("off")
     if off is not None:
         return _with_further(slots, off)
@@ -174,6 +177,7 @@ def gather(slots: Slots) -> Mapping[str, Any]:
         now=NOW,
     )
     by_when(slots)
+    short_of = cut_short(slots)
     slots.defers = slots.said.has(*FASTER, *LATER_ON)
     if rate_to_come:
         for kept in (slots.used, slots.spoken):
@@ -182,6 +186,8 @@ def gather(slots: Slots) -> Mapping[str, Any]:
     plan = night.plan
     highest = plan.limits.catch_up.highest_rate if plan and plan.limits.catch_up else None
     shared = {"now": now(slots), "until": until(slots), "highest": highest, "allowed": allowed(slots)}
+    if short_of is not None:
+        return {**short_of, **shared}
     if (several := of_several(slots, shared)) is not None:
         return several
     if ended_early(slots):
