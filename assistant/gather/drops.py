@@ -8,7 +8,7 @@ from typing import Any
 
 from assistant.gather._answered import bare_answer
 from assistant.gather._shared import OVER, RATE, check_entry, feed, ordered_rate, said_volume, volume_of
-from assistant.night import feed_rate, feed_time
+from assistant.night import feed_rate, feed_time, feed_volume
 from assistant.numbers.wants import Ask, Used, Want
 from assistant.slots import Slots
 from rules import figures
@@ -17,6 +17,7 @@ from rules.quantity import number, qty
 SET_IS = re.compile(r"\b(?:set|chamber|tubing|line|factor)(?:'s| is| says| gives| does| takes| has| of)?(?: a)?$")
 PER_TIME = re.compile(r"(?:a|an|per|in|each|every|/) ?(?:\w+ )?(?:min|sec)")
 ONE_DROP = r"(?:an?|one|each|every) (?:drop|drip) (?:per|an?|every|each)"
+BY_DRIP = (r"gravity", r"roller", r"drip\w*", r"drops?", r"chamber")
 OF_A_SET = ("set", "drop set", "giving set", "drip set", "gravity set")
 SET = ("set", "giving set", "drip set", "gravity set", "tubing", "line", "chamber")
 
@@ -70,7 +71,13 @@ def gather(slots: Slots) -> Mapping[str, Any]:
         return {"drop_factor": factor, "volume": volume, "over": over}
     if volume is None and of is None:
         dripping = [f for f in slots.night.feeds if f.method == "gravity"]
-        of = dripping[0] if len(dripping) == 1 else None
+        alike = len({(feed_volume(f), feed_time(f)) for f in dripping}) == 1  # whichever is meant, it is the same sum
+        of = dripping[0] if alike else None
+        if alike and over is None and slots.said.has(*BY_DRIP):
+            volume = slots.fill("volume", feed_volume(dripping[0]), "care plan")
+            over = slots.fill("over", feed_time(dripping[0]), "care plan")
+            if volume is not None and over is not None:
+                return {"drop_factor": factor, "volume": volume, "over": over}
     if over is not None and of is not None:
         return {"drop_factor": factor, "volume": slots.fill("volume", volume_of(slots, of), "care plan"), "over": over}
     if volume is not None and of is not None and of.method != "pump":
@@ -112,7 +119,7 @@ def _bare_factor(slots: Slots) -> Any:
         if reading is not None and (
             spoken.before.endswith(("drop factor", "factor", "drop factor is", "factor of"))
             or (A_SET.search(spoken.before) and qty(reading.value, "drop/mL") in printed and not spoken.after)
-            or spoken.after.startswith(("per ml", "per mil", "to the ml", "to a ml", "a ml", "drops per", *OF_A_SET))
+            or spoken.after.startswith(("per ml", "per mil", "to the ml", "to a ml", "a ml", "a mil", "-a-mil", "drops per", *OF_A_SET))
         ):
             value = qty(reading.value, "drop/mL")
             slots.used["drop_factor"] = Used(value, "question", spoken.amount.text)

@@ -73,6 +73,8 @@ def gather(slots: Slots) -> Mapping[str, Any]:
         slots.fill(f"recipe_{name}", getattr(recipe, name), "care plan")
     wanted = {n: slots.get(n) for n in ("makes", "powder", "water")}
     first = next((n for n in ("makes", "powder", "water") if wanted[n] is not None), None)
+    if scoops is not None and not any(n in slots.spoken for n in wanted):
+        first = None  # "and 12 scoops?", after an amount: these, whatever was asked before
     stated = first is not None or scoops is not None
     if stated if times is not None else not slots.defers and not stated and slots.said.has(*WORTH):
         raise Ask("makes", code="how_much_made")  # so many times, of an amount or of what is not plain

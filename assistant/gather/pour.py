@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Mapping
+from dataclasses import replace
 from datetime import datetime
 from typing import Any
 
@@ -29,11 +30,28 @@ FURTHER = (  # another fill of a feed that is on: its line is full
     r"(?:finish\w*|done|gone|empty|in|through|over|ran|run|went|down)",
 )
 
+OF_A_BAG = (r"bags?", r"hang\w*", r"(?:set|line|tubing)", r"first fill\w*")
+
 FOR_NOW = (
     r"(?:fill|pour|load|mak|prepar|measur|set|gett|tipp|sort)\w*ing (?:\w+ ){0,5}(?:now|ready|up)",
     r"(?:fill|pour|load|tipp)(?:ing|in'?) (?:the|a|his|her|my|this|up|it)\b",
     r"(?:right )?now",
 )
+
+
+def _hung_in_a_bag(slots: Slots) -> Feed | None:
+    """The one feed of the plan that is not given by syringe, of tonight's where tonight is spoken of; else None."""
+    night = slots.night
+    if night.feeds_named(slots.said.heard.text):
+        return None
+    hung = [f for f in night.feeds if f.method != "syringe"]
+    tonight = [f for f in night.tonight(slots.said.heard.text) if f in hung]
+    pumped = [f for f in tonight if f.method == "pump"]
+    fits = pumped or tonight or hung
+    if len(fits) != 1:
+        return None
+    slots.night = replace(night, talked_of=fits[0].name)  # its rate and its hour as well
+    return fits[0]
 
 
 def gather(slots: Slots) -> Mapping[str, Any]:
@@ -52,6 +70,7 @@ def gather(slots: Slots) -> Mapping[str, Any]:
     _a_bare_end(slots)
     _in_already(slots)
     of = feed(slots, by_pump="given" in slots.spoken)  # it is fills of a bag that go in one after the other
+    of = _hung_in_a_bag(slots) if of is None and slots.said.has(*OF_A_BAG) else of
     of = _due(slots) if of is None and slots.said.has(*FOR_NOW) else of
     plan, state = slots.night.plan, slots.night.state
     wanted = said_volume(slots, of)

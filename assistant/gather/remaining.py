@@ -102,7 +102,11 @@ def _given(slots: Slots) -> Any:
     """What went in as it was told; of what the log had before, it knows the whole that it is a part of, too."""
     given = slots.get("given")
     if given is not None and slots.used["given"].origin == "feed log":
-        slots.used.pop("given")
+        for name in ("given", "total"):
+            if name in slots.carried and slots.carried[name].origin == "feed log":
+                del slots.carried[name]
+                slots.used.pop(name, None)
+        slots.used.pop("given", None)
         return None
     return given
 
@@ -137,7 +141,8 @@ def gather(slots: Slots) -> Mapping[str, Any]:
         now=NOW,
     )
     of, state = feed(slots), slots.night.state
-    total, given = slots.get("total"), _given(slots)
+    given = _given(slots)
+    total = slots.get("total")
     ran = elapsed(slots)
     if off is not None and (ran is None or given is not None):
         no_part(slots)
