@@ -42,6 +42,7 @@ WORRYING = 0.15  # from here up, and where a rule was doubted, the answer also s
 ASKED_ABOUT = {"overfeed": "check_settings"}  # "I set it to 3600. Is that right?" asks about the settings
 OF_THE_MARK = frozenset({"tube_mark_moved"})
 OF_A_MIX = "infant_mixing"  # only asked about, by a home without powder or for others, it names no harm done
+FRIGHT = frozenset({"panic"})  # whoever cries out in fear, and names nothing
 UNNAMED = frozenset({"unwell"})  # a worry without a sign of its own: a card that names one says more
 OF_DESPAIR, TRACE = "carer_crisis", 0.05  # an everyday plan ("when do I end it") needs a trace of despair itself
 FAINT, MOST = 0.1, 2  # a second card needs as much, in its own words; cards said at once
@@ -101,6 +102,8 @@ def triage(text: str, night: Night) -> tuple[Alarm, ...]:
     grave.sort(key=lambda a: (-LEVELS.index(a.level), -likely.get(a.card, 0.0), not a.certain))
     if len(grave) > 1 and grave[0].card not in UNNAMED:
         grave = [a for a in grave if a.card not in UNNAMED]
+    if any(a.certain and a.card not in {*UNNAMED, *FRIGHT} for a in grave):
+        grave = [a for a in grave if a.card not in FRIGHT]  # "oh God, the tube slid out": what it is, is named
     stands_alone = set(fitting(plain_cards, text, night))
     if len(grave) > 1 and grave[1].card not in stands_alone and not _likely(grave[1], text, night):
         grave = grave[:1]

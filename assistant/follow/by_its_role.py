@@ -73,7 +73,11 @@ def only_puts_right(text: str, talk: Talk, cards: set[str]) -> bool:
         return False
     heard = hear(text)
     told = [a for a in heard.amounts if a.readings[0].kind not in ("day", "date")]
-    if not cards <= OF_A_NUMBER or not after_a_sum(talk) or len(told) != 1 or len(heard.tokens) > FEW_WORDS:
+    if not cards <= OF_A_NUMBER or not told or len(heard.tokens) > FEW_WORDS:
+        return False
+    if talk.asks is not None and talk.question in gather.names():
+        return pattern("said_again").search(text) is not None  # "fifteen I said", to "did you say 50 or 15?"
+    if not after_a_sum(talk) or len(told) != 1:
         return False
     role, share = likely_roles(heard)[heard.amounts.index(told[0])]
     names = [name for name in SLOTS.get(role, ()) if _was_told(talk, name) and is_amount(talk.slots[name].value)]
@@ -92,7 +96,7 @@ def _only_other_days(text: str, talk: Talk) -> bool:
 
 
 DAYS = ("day", "week", "wk", "d")
-OF_A_NUMBER = frozenset({"overfeed", "medicine_error", "pump_failure"})
+OF_A_NUMBER = frozenset({"overfeed", "medicine_error", "pump_failure", "wrong_formula"})
 FEW_WORDS, NEARLY = 16, (Decimal("0.6"), Decimal("1.6"))
 
 

@@ -8,6 +8,7 @@ from decimal import Decimal
 from assistant import gather
 from assistant.dialogue import Talk
 from assistant.follow.turns import LONG, SHORT, after_a_sum, pattern, said_slots
+from assistant.hear import hear
 from assistant.message import Heard
 from assistant.numbers.wants import Used
 from assistant.understand import Candidate
@@ -40,12 +41,23 @@ def _worked_out(text: str, heard: Heard, talk: Talk, best: Candidate) -> dict[st
     name = next((n for n in AN_AMOUNT if n in figures and figures[n].get("unit") == "mL"), None)
     if talk.last.get("intent") == best.intent:
         return None
+    if name is None and (looked_up := _one_volume(talk)) is not None:
+        return {"amount" if best.intent == "convert" else "volume": looked_up}
     if name is None:
         told = talk.slots.get("volume")
         return None if told is None or told.origin != "question" else {"volume": told}
     amount = qty(Decimal(str(figures[name]["value"])), "mL")
     slot = "amount" if best.intent == "convert" else "volume"
     return {slot: Used(amount, "question", "")}
+
+
+def _one_volume(talk: Talk) -> Used | None:
+    """The one amount that the last look-up of the plan told ("gimme that in ounces")."""
+    last = talk.last or {}
+    if last.get("intent") != "plan_lookup" or last.get("outcome") != "answered":
+        return None
+    told = {r.value for a in hear(last["text"]).amounts for r in a.readings[:1] if (r.kind, r.unit) == ("volume", "mL")}
+    return Used(qty(told.pop(), "mL"), "question", "") if len(told) == 1 else None
 
 
 def _adds_a_few_words(heard: Heard, talk: Talk) -> bool:

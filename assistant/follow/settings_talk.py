@@ -12,6 +12,7 @@ from assistant.message import Heard
 
 SETTINGS = ("rate", "volume")
 NUMBERS = frozenset({"number", "rate", "volume"})
+FEW = 10  # words
 DAYS = ("day", "date")
 
 
@@ -20,7 +21,8 @@ def settings_turn(text: str, heard: Heard, talk: Talk, feeds: tuple[str, ...]) -
     if talk.question != "check_settings" or (talk.last or {}).get("intent") != "check_settings":
         return None
     told = [a.readings[0].kind for a in heard.amounts if a.readings[0].kind not in DAYS]
-    if len(told) != 1 or told[0] not in NUMBERS or not pattern("settings_again").match(shown(heard)):
+    reread = pattern("read_wrong").search(text) and len(heard.tokens) <= FEW  # "needs my glasses... ninety five"
+    if len(told) != 1 or told[0] not in NUMBERS or not (reread or pattern("settings_again").match(shown(heard))):
         return None
     before = {n: u for n, u in said_slots(talk.slots).items() if n in SETTINGS}
     if named_feed(heard, feeds):

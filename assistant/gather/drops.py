@@ -19,6 +19,7 @@ PER_TIME = re.compile(r"(?:a|an|per|in|each|every|/) ?(?:\w+ )?(?:min|sec)")
 ONE_DROP = r"(?:an?|one|each|every) (?:drop|drip) (?:per|an?|every|each)"
 BY_DRIP = (r"gravity", r"roller", r"drip\w*", r"drops?", r"chamber")
 OF_A_SET = ("set", "drop set", "giving set", "drip set", "gravity set")
+TO_A_ML = ("per ml", "per mil", "to the ml", "to a ml", "a ml", "a mil", "drops per", *OF_A_SET)
 SET = ("set", "giving set", "drip set", "gravity set", "tubing", "line", "chamber")
 
 
@@ -119,7 +120,7 @@ def _bare_factor(slots: Slots) -> Any:
         if reading is not None and (
             spoken.before.endswith(("drop factor", "factor", "drop factor is", "factor of"))
             or (A_SET.search(spoken.before) and qty(reading.value, "drop/mL") in printed and not spoken.after)
-            or spoken.after.startswith(("per ml", "per mil", "to the ml", "to a ml", "a ml", "a mil", "-a-mil", "drops per", *OF_A_SET))
+            or spoken.after.startswith(TO_A_ML)
         ):
             value = qty(reading.value, "drop/mL")
             slots.used["drop_factor"] = Used(value, "question", spoken.amount.text)

@@ -17,6 +17,7 @@ OF_THE_FEED = frozenset({  # a sentence with one of these beside a number tells 
 })
 
 
+A_STORY = 2  # words that a clause of another story has at least: "timed 00:20" tells none
 OF_ITSELF = frozenset({
     "start", "starts", "started", "starting", "begin", "begins", "began", "ends", "finish", "finishes", "finished",
     "is", "was", "at", "on", "runs", "kicks", "went", "goes", "came", "off",
@@ -58,7 +59,7 @@ def in_another_story(heard: Heard, amount: Amount) -> bool:
     """ "Our ball team lost by 17", "3 of them all roaring": a clause of other things, without a word of the feed."""
     tokens, (first, last) = heard.tokens, _clause(heard, amount)
     words = " ".join((*tokens[first : amount.start], *tokens[amount.end : last]))
-    if not words or set(words.split()) & set(table("beside_en")["events"]["unless"]) or beside("handled").search(words):
+    if len(words.split()) < A_STORY or set(words.split()) & set(table("beside_en")["events"]["unless"]) or beside("handled").search(words):
         return False
     if any(first <= a.start < last and a.readings[0].kind in FED for a in heard.amounts if a is not amount):
         return False  # "they lowered it to 70 at eleven"
