@@ -67,7 +67,8 @@ def _answer(message: Message, night: Night, tracker: Tracker) -> Reply:
     talk = dialogue.talk_of(tracker, night.now)
     text = plain(message.text)  # 2 plain words
     alarms = triage(text, night) if message.card is None else (picked(message.card, night),)  # 3 danger is heard first
-    alarms = () if only_puts_right(text, talk, {alarm.card for alarm in alarms}) else alarms
+    named = any(alarm.certain for alarm in alarms)
+    alarms = () if only_puts_right(text, talk, {alarm.card for alarm in alarms}, named=named) else alarms
     if not alarms and (other := asking.not_ours(text, night)):  #   nothing to read: empty, another language
         return _reply(message, night, tracker, talk, [other], ())
     whole = text = with_feed_names(without_counting(night.unnamed(text)), night.feeds)

@@ -61,13 +61,14 @@ def by_its_role(
     return Question(str(talk.question), carried=kept, favours=slot, follows=True, counts=counts)
 
 
-def only_puts_right(text: str, talk: Talk, cards: set[str]) -> bool:
+def only_puts_right(text: str, talk: Talk, cards: set[str], *, named: bool) -> bool:
     """ "I typed the rate wrong, it's 69", right after a sum of 72: no pump ran wrong, a number was told wrong.
 
     Only where the words say that it was told or read wrongly and nothing of what the feed did, and where the one number
-    is near the one that was told: no real slip is passed over.
+    is near the one that was told: no real slip is passed over. `named`: a rule heard one of the cards, and not only the
+    weights; then a number that answers what was asked back does not stand against it.
     """
-    if cards and _only_other_days(text, talk):
+    if cards and (_only_other_days(text, talk) or (not named and _answers_with_it(text, talk))):
         return True
     if not cards or not pattern("told_it_wrong").search(text) or pattern("of_the_feed_itself").search(text):
         return False
@@ -95,6 +96,16 @@ def _only_other_days(text: str, talk: Talk) -> bool:
     return days and right_after_it and bool(pattern("of_a_stay").search(text) and not pattern("of_a_tube").search(text))
 
 
+def _answers_with_it(text: str, talk: Talk) -> bool:
+    """ "Twelve point four kilos last Tuesday", to "what is the weight?": the value asked for, and hardly a word."""
+    kind, heard = KIND_ASKED.get(str(talk.asks)), hear(text)
+    told = [a.readings[0] for a in heard.amounts if a.readings[0].kind not in ("day", "date")]
+    return kind is not None and [r.kind for r in told] == [kind] and len(heard.tokens) <= SHORT_ANSWER
+
+
+SHORT_ANSWER = 9  # words
+KIND_ASKED = {"weight": "mass", "rate": "rate", "volume": "volume", "container": "volume", "over": "time",
+              "off": "time", "span": "time", "days": "time", "start": "clock", "finish": "clock"}
 DAYS = ("day", "week", "wk", "d")
 OF_A_NUMBER = frozenset({"overfeed", "medicine_error", "pump_failure", "wrong_formula"})
 FEW_WORDS, NEARLY = 16, (Decimal("0.6"), Decimal("1.6"))

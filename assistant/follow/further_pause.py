@@ -13,6 +13,7 @@ from assistant.message import Heard, Reading
 from assistant.numbers.wants import Used
 from rules.quantity import Quantity, is_amount, qty
 
+PUT = "case"  # a pause of a run of the log that is only put: it is not in the log, and counts
 MOST_WORDS = 25
 BESIDE_IT = frozenset({"day", "date", "clock"})  # when it was
 RUNS = frozenset({"delivered", "remaining", "finish_at"})
@@ -53,6 +54,8 @@ def _pause_of_a_run(text: str, heard: Heard, talk: Talk) -> Question | None:
     kept = {name: used for name, used in talk.slots.items() if used.origin != "clock" or name == "start"}
     kept["start"] = Used(start.value, "question", start.words)
     kept["off"] = Used((before + lasted).to("min"), "question")
+    if by_log:
+        kept[PUT] = Used(True, "question")
     return Question(str(talk.question), carried=kept, follows=True, counts="")
 
 

@@ -140,6 +140,9 @@ def off_until_now(spoken: Spoken, slots: Slots) -> Quantity | None:
 
 def off_before(slots: Slots) -> Quantity | None:
     """The pauses told before of the same run: they stand when its rate or its start is put right."""
+    if "case" in slots.carried:  # "allowing forty minutes for a shower", of a run of the log
+        put: Quantity | None = slots.get("off")
+        return put
     if "start" not in slots.carried or (slots.night.state is not None and slots.night.state.started is not None):
         return None
     found: Quantity | None = slots.get("off")

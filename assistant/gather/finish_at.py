@@ -150,6 +150,8 @@ def _from_now(slots: Slots) -> datetime | None:
 
 def _counted(slots: Slots, off: Quantity | None, begins: datetime) -> Quantity | None:
     """The pause told, where it is one of the run that is counted."""
+    if "case" in slots.carried:
+        return off
     if off is not None and (slots.used["start"].origin in ("clock", "feed log") or _stepped(slots.night.plan, begins)):
         no_part(slots)
         return None

@@ -59,7 +59,8 @@ def in_another_story(heard: Heard, amount: Amount) -> bool:
     """ "Our ball team lost by 17", "3 of them all roaring": a clause of other things, without a word of the feed."""
     tokens, (first, last) = heard.tokens, _clause(heard, amount)
     words = " ".join((*tokens[first : amount.start], *tokens[amount.end : last]))
-    if len(words.split()) < A_STORY or set(words.split()) & set(table("beside_en")["events"]["unless"]) or beside("handled").search(words):
+    said = words.split()
+    if len(said) < A_STORY or set(said) & set(table("beside_en")["events"]["unless"]) or beside("handled").search(words):
         return False
     if any(first <= a.start < last and a.readings[0].kind in FED for a in heard.amounts if a is not amount):
         return False  # "they lowered it to 70 at eleven"
