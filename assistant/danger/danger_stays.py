@@ -22,10 +22,12 @@ def stays(question: Question, text: str, heard: Heard, talk: Talk) -> Question:
     last = talk.last or {}
     if last.get("intent") != "caution" or last.get("level") not in GRAVE or talk.asks is not None:
         return question
+    again = Question("caution", last["card"])
+    if question.name in NOT_UNDERSTOOD and pattern("may_feed").search(text):
+        return again  # "so is it ok to give half only?"
     if pattern("danger_over").search(text):
         nothing_else = question.name in NOT_UNDERSTOOD or pattern("false_alarm").search(text)
         return Question("thanks", favours=OVER) if nothing_else and not heard.amounts else question
-    again = Question("caution", last["card"])
     if pattern("what_now").match(text):
         return again
     if question.name in NOT_UNDERSTOOD and any(choice.card == last["card"] for choice in question.choices):

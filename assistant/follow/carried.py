@@ -72,7 +72,8 @@ def _of_what_was_had(text: str, heard: Heard, talk: Talk, best: Candidate) -> di
     last = talk.last or {}
     if best.intent not in OF_WHAT_WAS_HAD or heard.amounts or not pattern("adds_to_it").match(text):
         return None
-    if talk.asks is not None and talk.question in SO_FAR:
+    offered = [c["intent"] for c in (last.get("choices") or ())[:1]] if last.get("intent") == "unclear" else []
+    if (talk.asks is not None and talk.question in SO_FAR) or set(offered) & set(SO_FAR):
         return {"of_that": Used(True, "question")}  # how much it was is asked still: not the plan's whole day
     if last.get("intent") not in (*SO_FAR, *OF_WHAT_WAS_HAD) or last.get("outcome") != "answered":
         return None

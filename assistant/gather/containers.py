@@ -242,6 +242,7 @@ def _days(slots: Slots) -> Any:
         ((r"(?:a|the|one|next|whole|full|entire) (?:full |whole |entire |solid )?week", r"for (?:a|one) week"), 7),
         ((r"fortnight",), 14),
         ((r"(?:a|the|this|long )?weekend",), 2),
+        ((r"(?:in|for|of|over) (?:a|an|one|any) (?:\w+ )?day", r"(?:in|for) a day"), 1),
         ((r"(?:a|the|one) month",), 30),
     ):
         if slots.said.has(*words):

@@ -25,13 +25,14 @@ from rules.feed_state import FeedState
 from rules.quantity import Quantity, is_amount
 
 FURTHER = (  # another fill of a feed that is on: its line is full
-    r"(?:second|third|other|last|next) (?:fill|bag|one|lot|half|batch|pour|part|go|load|refill|top[- ]up|time|round)",
+    r"(?:second|third|other|last|next) (?:fill(?:ing)?|bag|one|lot|half|batch|pour|part|go|load|refill|top[- ]up|time|round)",
     r"first (?:fill|bag|one|lot|half|batch|pour)(?:'?s| is| has| have| was| don)? (?:\w+ )?"
     r"(?:finish\w*|done|gone|empty|in|through|over|ran|run|went|down)",
 )
 
 OF_A_BAG = (r"bags?", r"hang\w*", r"(?:set|line|tubing)", r"first fill\w*")
 
+TWICE = 2  # fills
 FOR_NOW = (
     r"(?:fill|pour|load|mak|prepar|measur|set|gett|tipp|sort)\w*ing (?:\w+ ){0,5}(?:now|ready|up)",
     r"(?:fill|pour|load|tipp)(?:ing|in'?) (?:the|a|his|her|my|this|up|it)\b",
@@ -48,7 +49,7 @@ def _hung_in_a_bag(slots: Slots) -> Feed | None:
     tonight = [f for f in night.tonight(slots.said.heard.text) if f in hung]
     pumped = [f for f in tonight if f.method == "pump"]
     fits = pumped or tonight or hung
-    if len(fits) != 1:
+    if len(fits) != 1 or volume_of(slots, fits[0]) is None:
         return None
     slots.night = replace(night, talked_of=fits[0].name)  # its rate and its hour as well
     return fits[0]
@@ -188,9 +189,12 @@ def _after_the_first(
     line = plan.equipment.priming_volume if plan is not None else None
     first = pour(rate=runs_at, hang_limit=limit, feed_left=whole, priming=line, bag=bag).figures
     fills, poured = first["fills"].value, first["pour"].value
-    if not is_amount(fills) or not is_amount(poured) or fills.magnitude != 2:
+    if not is_amount(fills) or not is_amount(poured) or fills.magnitude < TWICE:
         raise Ask("volume")
     gone: Quantity = poured if line is None else (poured - line).to("mL")
+    alike = whole.to("mL").magnitude % gone.to("mL").magnitude == 0  # whichever fill is meant, it is as large
+    if fills.magnitude > TWICE and not alike and not slots.said.has(r"second"):
+        raise Ask("volume")
     slots.used["first_fill"] = Used(poured, "care plan")
     slots.used["feed_left"] = Used((whole - gone).to("mL"), "care plan")
     return (whole - gone).to("mL")

@@ -60,7 +60,8 @@ def in_another_story(heard: Heard, amount: Amount) -> bool:
     tokens, (first, last) = heard.tokens, _clause(heard, amount)
     words = " ".join((*tokens[first : amount.start], *tokens[amount.end : last]))
     said = words.split()
-    if len(said) < A_STORY or set(said) & set(table("beside_en")["events"]["unless"]) or beside("handled").search(words):
+    of_feeding = set(said) & set(table("beside_en")["events"]["unless"])
+    if len(said) < A_STORY or of_feeding or beside("handled").search(words):
         return False
     if any(first <= a.start < last and a.readings[0].kind in FED for a in heard.amounts if a is not amount):
         return False  # "they lowered it to 70 at eleven"
