@@ -30,6 +30,7 @@ from assistant.follow.carried import carried, in_the_last_answer, told_before
 from assistant.follow.follow_ons import flush_done, follows_on
 from assistant.follow.following import answers, resumed, standing, turns
 from assistant.follow.nearest import meant_slot
+from assistant.follow.pointing import one_of_a_pair, still_open
 from assistant.follow.same_sum import another_value, right_after
 from assistant.follow.settings_talk import settings_turn
 from assistant.follow.told_after import told_after
@@ -96,7 +97,10 @@ def decide(
         return entry
     led = asks_to_be_led(text)  # "walk me through lunch" answers no "which feed?"
     if talk.asks is not None and talk.question and not led and answers(text, heard, talk, ranked, feeds):
-        return Question(talk.question, carried=talk.slots, favours=talk.asks, follows=True)
+        counts = one_of_a_pair(heard) if talk.code == "misheard" else None
+        return Question(talk.question, carried=talk.slots, favours=talk.asks, follows=True, counts=counts)
+    if (open_sum := still_open(text, heard, talk)) is not None:
+        return open_sum
     if (back := resumed(heard, talk)) is not None:
         return back
     if talk.question and talk.asks is None and turns(text, heard, talk, ranked, feeds):

@@ -12,6 +12,8 @@ from assistant.slots import Slots
 from rules.clock import between
 
 OVER_BY_NOW = (r"(?:came|come|is|it's) back", r"back on", r"yesterday", r"last (?:night|week|month|time|year)")
+FULL = (r"(?:charged|full|filled|topped)(?: up)? (?:to the (?:top|brim)|right up|fully)", r"fully charged",
+        r"full charge")
 ITS_LIFE = re.compile(
     r"\b(?:batter\w*|lasts?|says?|label|sticker|booklet|rated|good|charge\w*)(?: (?:life|is|are|for|about|only|it"
     r"|lasts?|says?|good|supposed|meant|to|last|at|of|the|a))*$"
@@ -46,5 +48,6 @@ def gather(slots: Slots) -> Mapping[str, Any]:
         slots.remarks.append("part_charged")
     since = slots.instant("since", "past")
     ago = slots.get("ago") if not slots.said.has(*OVER_BY_NOW) else None  # "it was off for an hour, it came back"
-    used = between(since, now(slots)) if since is not None else ago
+    full = slots.said.has(*FULL) and not slots.said.has(r"unplug\w*", r"off the mains", r"since", r"ran", r"running")
+    used = between(since, now(slots)) if since is not None and not full else None if full else ago
     return {"lasts": lasts, "at": equipment.battery_at if equipment else None, "rate": slots.get("rate"), "used": used}

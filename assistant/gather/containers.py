@@ -8,6 +8,7 @@ from decimal import Decimal
 from typing import Any
 
 from assistant.gather._amounts import amount, day_volume, named
+from assistant.gather._container_size import called_by_its_size
 from assistant.gather._shared import check_entry
 from assistant.night import feed_volume
 from assistant.numbers.said import Spoken
@@ -16,10 +17,6 @@ from assistant.slots import Slots
 from rules.quantity import Quantity, qty
 
 GOT = re.compile(r"\b(?:got|have|has|there's|there are|only|with|left)$")
-A_SIZE = 90  # mL; hardly a number of containers
-IN_THEM = re.compile(
-    r"\b(?:in|of|into|from|by)(?: (?:the|them|those|these|our|his|her|my|their|wee|little|small|big|new))+$"
-)
 AWAY = (r"(?:trip|holiday|vacation|journey|camp\w*|visit|respite|stay|break|time away|away)",)
 NOT_KEPT = (
     r"opened (?:ones?|\w+) (?:thrown|binned|chucked|out)",
@@ -44,7 +41,7 @@ KEPT = (r"fridge", r"keep\w* (?:the|what|it|them)", r"same batch", r"saved")
 
 def gather(slots: Slots) -> Mapping[str, Any]:
     added_up = _added_up(slots)
-    _called_by_its_size(slots)
+    called_by_its_size(slots)
     slots.assign(
         volume=Want("volume", ("total", "given", "left")),
         container=Want("volume", ("container",), told=True),
@@ -108,18 +105,6 @@ def _so_many_a_day(slots: Slots, size: Quantity) -> Quantity | None:
             slots.used["volume"] = Used(come_to, "question", spoken.amount.text)
             return come_to
     return None
-
-
-def _called_by_its_size(slots: Slots) -> None:
-    """ "What's 750 in them 200 boxes?": what one of them holds, not how many there are."""
-    counted = [s for s in slots.said.spoken if s.amount.readings[0].kind == "count"]
-    others = [s for s in slots.said.spoken if s not in counted and s.reading("volume", "number")]
-    if len(counted) != 1 or not others:
-        return
-    of, value = counted[0], counted[0].amount.readings[0].value
-    if value >= A_SIZE and IN_THEM.search(of.before):
-        slots.spoken["container"] = of
-        slots.used["container"] = Used(qty(value, "mL"), "question", of.amount.text)
 
 
 def _in_store(slots: Slots) -> None:

@@ -8,9 +8,10 @@ from decimal import Decimal
 from typing import Any
 
 from assistant.gather._counts import said_count, with_others
+from assistant.night import feed_volume
 from assistant.numbers.wants import Ask, Used, Want
 from assistant.slots import Slots
-from rules.quantity import qty
+from rules.quantity import Quantity, qty
 
 ANOTHER_RECIPE = (  # the plan's recipe is still told, and whom to call before mixing another way
     r"stronger",
@@ -34,6 +35,7 @@ TIMES_AFTER = re.compile(rf"\b{_RECIPE} ({'|'.join(WORTH)})\b")
 SO_MANY = re.compile(rf"(?:(?:times|x|lots?)\b)?{_OF_IT} ?{_RECIPE}")
 SO_MANY_BEFORE = re.compile(rf"\b{_RECIPE} (?:times|x)$")
 MOST_TIMES = 20
+A_PAIR = 2
 
 
 def _times(slots: Slots) -> Decimal | None:
@@ -75,6 +77,8 @@ def gather(slots: Slots) -> Mapping[str, Any]:
     first = next((n for n in ("makes", "powder", "water") if wanted[n] is not None), None)
     if scoops is not None and not any(n in slots.spoken for n in wanted):
         first = None  # "and 12 scoops?", after an amount: these, whatever was asked before
+    if first is None and scoops is None and times is None and (for_feeds := _of_feeds(slots)) is not None:
+        first, wanted["makes"] = "makes", for_feeds
     stated = first is not None or scoops is not None
     if stated if times is not None else not slots.defers and not stated and slots.said.has(*WORTH):
         raise Ask("makes", code="how_much_made")  # so many times, of an amount or of what is not plain
@@ -82,6 +86,19 @@ def gather(slots: Slots) -> Mapping[str, Any]:
         return {**_recipe(recipe), "makes": (recipe.makes * times).to("mL")}
     made = {first: wanted[first]} if first else {"scoops": qty(scoops, "1")} if scoops is not None else {}
     return {**_recipe(recipe), **made}
+
+
+def _of_feeds(slots: Slots) -> Quantity | None:
+    """ "What do I mix for lunch and tea?": what the feeds named take together, by the plan; None where one has none."""
+    feeds = slots.night.feeds_named(slots.said.heard.text)
+    volumes = [feed_volume(feed) for feed in feeds]
+    if len(feeds) > A_PAIR or (slots.said.has("both") and len(feeds) != A_PAIR):
+        raise Ask("makes")  # one of them may be named beside the question
+    if not volumes or any(v is None for v in volumes) or slots.defers:
+        return None
+    whole: Quantity = sum((v for v in volumes if v is not None), qty(0, "mL")).to("mL")
+    slots.fill("makes", whole, "care plan")
+    return whole
 
 
 BOTH = (r"powder and (?:how much |the )?water", r"(?:scoops|tins?) and (?:how much |the )?water",

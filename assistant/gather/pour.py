@@ -25,7 +25,8 @@ from rules.feed_state import FeedState
 from rules.quantity import Quantity, is_amount
 
 FURTHER = (  # another fill of a feed that is on: its line is full
-    r"(?:second|third|other|last|next) (?:fill(?:ing)?|bag|one|lot|half|batch|pour|part|go|load|refill|top[- ]up|time|round)",
+    r"(?:second|third|other|last|next) (?:fill(?:ing)?|bag|one|lot|half|batch|pour|part|go|load|refill"
+    r"|top[- ]up|time|round)",
     r"first (?:fill|bag|one|lot|half|batch|pour)(?:'?s| is| has| have| was| don)? (?:\w+ )?"
     r"(?:finish\w*|done|gone|empty|in|through|over|ran|run|went|down)",
 )
