@@ -93,7 +93,7 @@ def _of_feeds(slots: Slots) -> Quantity | None:
     feeds = slots.night.feeds_named(slots.said.heard.text)
     volumes = [feed_volume(feed) for feed in feeds]
     if len(feeds) > A_PAIR or (slots.said.has("both") and len(feeds) != A_PAIR):
-        raise Ask("makes")  # one of them may be named beside the question
+        raise Ask("makes", code="how_much_made")  # one of them may be named beside the question
     if not volumes or any(v is None for v in volumes) or slots.defers:
         return None
     whole: Quantity = sum((v for v in volumes if v is not None), qty(0, "mL")).to("mL")

@@ -90,7 +90,7 @@ TOLD_BY = re.compile(r"\b(?:says?|said|reckons?|thinks?|told (?:me|us)|promised|
                      r"(?: (?:about|it's|it|was|is|will|lasts?|for|a|good))*$")
 
 
-def _an_hour_of_nothing(spoken: Spoken, question: str) -> bool:
+def _an_hour_of_nothing(spoken: Spoken, question: str, *, counted: bool) -> bool:
     """ "What's her protein, homework's due at 8": an hour beside a sum that has none; or what somebody said of it."""
     if question == "supply" and spoken.amount.readings[0].kind == "time":
         return bool(TOLD_BY.search(spoken.before))
@@ -99,6 +99,8 @@ def _an_hour_of_nothing(spoken: Spoken, question: str) -> bool:
     if question == "timetable" and spoken.amount.readings[0].kind == "time" and not COUNTED_OVER.search(spoken.before):
         return True  # "she is at her mother's 5 days"
     timed = spoken.reading("clock") is not None and (spoken.before.endswith("at") or not spoken.reading("number"))
+    if question in TIMELESS and timed and spoken.amount.readings[0].kind == "clock" and counted:
+        return True  # "400 of formula since midnight and three flushes": what is counted is told
     return question in TIMELESS and timed and not BOUNDS.search(spoken.before)
 
 
@@ -151,12 +153,14 @@ BESIDE_A_CHORE = frozenset({"start_by", "bag_duration", "remaining"})
 def _unclaimed(slots: Slots, question: str) -> None:
     """A number that was said and plays no part: asked about, not dropped, unless it plainly has no part in the sum."""
     no_part = PLAYS_NO_PART.get(question, frozenset())
+    counted = any(is_amount(slots.used[n].value) for n in slots.spoken if n in slots.used and n != "now")
     lost = [
         spoken.amount.text
         for spoken in slots.unused()
         if (counts_in(spoken, question) and not _told_again(spoken, slots, question))
         or (not (_amount_kind(spoken) in no_part or harmless(spoken, slots) or _in_time(spoken, question))
-        and not _an_hour_of_nothing(spoken, question)
+        and not _an_hour_of_nothing(spoken, question, counted=counted)
+        and not (question == "rate_needed" and _a_rate(spoken))
         and not likely_aside(spoken, question)
         and not _of_this_sum_alone(spoken, slots, question)
         and not (question not in BY_THE_DAY and _so_many_days(spoken))
@@ -165,6 +169,12 @@ def _unclaimed(slots: Slots, question: str) -> None:
     ]
     if lost:
         raise Ask("which_number", code="unclaimed", numbers=", ".join(lost))
+
+
+def _a_rate(spoken: Spoken) -> bool:
+    """ "It was 24 hours at 55, now 1,210 over 22": the rate of before, where the rate is what is asked."""
+    first = spoken.amount.readings[0]
+    return first.kind == "rate" or (first.kind == "number" and spoken.likely == "rate")
 
 
 def _told_again(spoken: Spoken, slots: Slots, question: str) -> bool:
@@ -196,7 +206,8 @@ def _in_time(spoken: Spoken, question: str) -> bool:
     """ "Will he be done by seven?": the answer is held against it, where the end is what is asked."""
     if question == "clock_change":  # "does it end six like always?"
         return bool(AN_END.search(spoken.before)) and spoken.reading("clock", "number") is not None
-    return question in NO_END_GIVEN and bool(IN_TIME.search(spoken.before))
+    ends = spoken.likely == "finish" and spoken.reading("clock") is not None  # "will it carry us to my half four alarm"
+    return question in NO_END_GIVEN and (ends or bool(IN_TIME.search(spoken.before)))
 
 
 def _amount_kind(spoken: Spoken) -> str:
