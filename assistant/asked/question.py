@@ -29,6 +29,7 @@ from assistant.follow.by_its_role import by_its_role
 from assistant.follow.carried import carried, in_the_last_answer, told_before
 from assistant.follow.follow_ons import flush_done, follows_on
 from assistant.follow.following import answers, resumed, standing, turns
+from assistant.follow.in_context import by_context
 from assistant.follow.nearest import meant_slot
 from assistant.follow.pointing import one_of_a_pair, still_open
 from assistant.follow.same_sum import another_value, right_after
@@ -49,7 +50,7 @@ from assistant.numbers.said import said
 from assistant.told.acts import act_named
 from assistant.told.fed_told import fed_told
 from assistant.told.put_right import put_right
-from assistant.understand import Candidate, elsewhere
+from assistant.understand import Candidate, elsewhere, rank
 from assistant.walk.guide_choice import asks_to_be_led, names_kit
 from assistant.walk.guides import guide_turn
 
@@ -75,6 +76,14 @@ def decide(
 
     `feeds`: the names of the plan's feeds; `logged`: the kinds of the log's entries, in order.
     """
+    question = _by_the_words(text, heard, talk, feeds, logged)
+    return by_context(question, text, heard, talk, rank(text) or (Candidate("unclear", None, 1.0),), feeds)
+
+
+def _by_the_words(
+    text: str, heard: Heard, talk: Talk, feeds: tuple[str, ...], logged: tuple[str, ...]
+) -> Question:
+    """What the words ask, and what the rules make of them after what was said before."""
     if moves := guide_turn(text, talk):
         return Question(moves)
     text = pattern("remind_of").sub("", text)

@@ -11,6 +11,7 @@ from decimal import Decimal
 from assistant import gather
 from assistant.dialogue import Talk
 from assistant.follow.following import standing
+from assistant.follow.in_context import no_alarm_here
 from assistant.follow.turns import LOG_TALK, SURE, Question, after_a_sum, pattern
 from assistant.hear import hear
 from assistant.language.number_roles import likely_roles
@@ -68,7 +69,10 @@ def only_puts_right(text: str, talk: Talk, cards: set[str], *, named: bool) -> b
     is near the one that was told: no real slip is passed over. `named`: a rule heard one of the cards, and not only the
     weights; then a number that answers what was asked back does not stand against it.
     """
-    if cards and (_only_other_days(text, talk) or (not named and _answers_with_it(text, talk))):
+    by_weights = bool(cards) and not named
+    if by_weights and (_answers_with_it(text, talk) or no_alarm_here(text, talk)):
+        return True
+    if cards and _only_other_days(text, talk):
         return True
     if not cards or not pattern("told_it_wrong").search(text) or pattern("of_the_feed_itself").search(text):
         return False

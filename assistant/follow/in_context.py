@@ -1,0 +1,85 @@
+"""What a turn asks by the place it stands in: where the words alone leave it open, weights that know the reply before.
+
+"On reflection, make it twenty-five past", after a reminder; "and for twice that much milk", after a mix. The words and
+the rules come first; this ear decides only where they found nothing, or took a value of the last sum for something
+else, and it is sure. A danger that a rule hears is never its to weigh.
+"""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+from assistant import gather
+from assistant.dialogue import Talk
+from assistant.follow.carried import carried
+from assistant.follow.following import standing
+from assistant.follow.nearest import meant_slot
+from assistant.follow.turns import LOG_TALK, Question, pattern
+from assistant.hear import hear
+from assistant.language.turn_features import Before, features
+from assistant.language.turn_weights import turns
+from assistant.message import Heard
+from assistant.numbers.said import said
+from assistant.told.acts import acts_told
+from assistant.understand import Candidate, rank
+
+OPEN = frozenset({"unclear", "out_of_scope"})
+SURE, CERTAIN = 0.7, 0.9  # where nothing was found; where another question was
+NO_DANGER = 0.02  # the share of a caution up to which an alarm of the weights alone may be a value of the last sum
+ITS_OWN = 0.97  # a question that the words ask so surely is asked
+#: what is looked up, told or said, and needs nothing more than its name
+SAID = frozenset({"thanks", "greet", "yes", "no", "stop", "repeat", "slower", "explain", "undo", "contact", "handoff",
+                  "plan_lookup", "log_lookup", "timetable", "remind", "cancel_reminder", "press", "help"})
+
+
+def likely_turn(text: str, talk: Talk) -> tuple[str, float, float]:
+    """The likeliest question of the turn `text`, its share, and that of a caution; ("", 0, 0) where none was before."""
+    last = talk.last
+    if last is None or talk.guide is not None:
+        return "", 0.0, 0.0
+    before = Before(last["intent"], last["outcome"], str(last.get("asks") or ""), _last_sum(talk))
+    shares = turns().shares(features(text, hear(text), before, rank(text)))
+    name, share = next(iter(shares.items()))
+    return name, share, shares.get("caution", 0.0)
+
+
+def _last_sum(talk: Talk) -> str:
+    if talk.question in gather.names():
+        return str(talk.question)
+    return next((name for name, _ in talk.earlier if name in gather.names()), "")
+
+
+def no_alarm_here(text: str, talk: Talk) -> bool:
+    """Is what only the weights call a danger surely a value of the sum before ("oops, one zero too many, 576")?"""
+    name, share, caution = likely_turn(text, talk)
+    numbers = any(a.readings[0].kind not in ("day", "date") for a in hear(text).amounts)
+    return name == _last_sum(talk) and bool(name) and numbers and share >= CERTAIN and caution <= NO_DANGER
+
+
+def by_context(
+    question: Question, text: str, heard: Heard, talk: Talk, ranked: tuple[Candidate, ...], feeds: tuple[str, ...]
+) -> Question:
+    """The question as it was decided, or the one of this turn's place where that is surer."""
+    if question.follows or question.name == "caution" or question.favours is not None:
+        return question
+    name, share, _ = likely_turn(text, talk)
+    found_nothing = question.name in OPEN
+    if name in ("", question.name, "unclear", "caution", "guide") or share < (SURE if found_nothing else CERTAIN):
+        return question
+    if not found_nothing:
+        of_the_sum = name == talk.question and name in gather.names() and bool(heard.amounts)
+        asked = ranked[0].intent == question.name and ranked[0].p >= ITS_OWN
+        acts = question.name in LOG_TALK and bool(acts_told(said(heard)))  # told outright: it is for the log
+        if not of_the_sum or asked or acts or pattern("asks_for_leave").search(text):
+            return question
+    if name == talk.question and name in gather.names():
+        if pattern("adds_or_takes").search(text):
+            return question  # "another 250", "without the 30": which of the values it moves is not plain
+        kept = talk.slots if talk.asks is not None else standing(text, heard, talk, feeds)
+        favours = talk.asks if talk.asks is not None else meant_slot(heard, talk)
+        return Question(name, carried=kept, favours=favours, follows=True) if heard.amounts else question
+    if name in gather.names():
+        return Question(name, p=share, carried=carried(text, heard, talk, Candidate(name, None, share)))
+    if name in LOG_TALK or name in SAID:
+        return replace(question, name=name, card=None, p=share, choices=(), carried={})
+    return question
