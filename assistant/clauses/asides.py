@@ -59,6 +59,9 @@ def without_asides(text: str, feeds: tuple[str, ...] = ()) -> tuple[str, tuple[s
     kept = [p for p in pieces if p not in beside]
     if not beside or not any(p in asking for p in kept):
         return text, ()
+    minutes_of_an_hour = any(r.unit == "hand" for a in hear(" ".join(kept)).amounts for r in a.readings)
+    if minutes_of_an_hour and any(r.kind == "clock" for p in beside for a in hear(p).amounts for r in a.readings):
+        return text, ()  # "the taxi is at five. What's the latest, all in by quarter to?"
     return " ".join(kept), tuple(a.text for p in beside for a in hear(p).amounts if a.readings[0].kind != "day")
 
 

@@ -65,6 +65,8 @@ def at_that_hour(slots: Slots, *, left: bool = False) -> FeedState | None:
     if state is None or state.started is None or at is None or before(at, state.started):
         return None
     heard, told = slots.said.heard, _told(slots)[0]
+    if told.before.endswith("since"):
+        return None  # "since two": from then on
     up_to_it = " ".join(heard.tokens[: told.amount.start]).lower()
     if bool(LEFT_THEN.search(up_to_it)) != left or not HAD_BY.search(up_to_it) or slots.said.has(*NOT_THIS):
         return None

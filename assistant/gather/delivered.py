@@ -42,17 +42,15 @@ HELD = (r"on hold", r"paused", r"stopped", r"off", r"switched off", r"not runnin
 
 def _held(slots: Slots) -> Mapping[str, Any] | None:
     """ "It has been on hold since ten": what the log makes of the time before that."""
-    if (
-        slots.night.state is None
-        or slots.night.state.started is None
-        or not slots.said.has(*HELD)
-        or not slots.has("start")
-    ):
+    on = slots.night.state
+    if on is None or on.started is None or not slots.said.has(*HELD) or not slots.has("start"):
         return None
+    used, begun = slots.used["start"], on.started
     since = slots.instant("start", "past")
     state = replace(slots.night, now=since).state if since is not None else None
-    if state is None or state.given is None:
-        return None
+    if state is None or state.given is None or (since is not None and abs(since - begun) <= SAME):
+        slots.used["start"] = used
+        return None  # "since two, leaving out the time he was off": the feed's own start
     slots.fill("given", state.given, "feed log")
     return {"given": state.given, "volume_limit": state.limit, "accuracy": accuracy(slots)}
 

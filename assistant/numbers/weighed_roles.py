@@ -106,6 +106,7 @@ def weigh(heard: Heard, words: Sequence[Spoken]) -> list[Spoken]:
 
 
 PUT_RIGHT = ("mean", "sorry", "no", "rather", "make that", "actually", "wait", "scratch that", "nah", "call it")
+BOUND = (" by", " till", " until", " til")
 SETTINGS = "check_settings"
 ADDED_UP = frozenset({"intake", "energy", "protein", "water"})  # of which every amount may be one
 
@@ -145,8 +146,8 @@ def _leave_out(one: Spoken, sure: Sequence[tuple[Spoken, str]]) -> None:
     likeliest = max(one.roles, key=lambda name: one.roles[name], default="")
     another = any(other is not one and role == likeliest for other, role in sure)
     timed = one.amount.readings[0].kind == "clock"
-    if one.before.endswith(PUT_RIGHT):
-        return  # "seven, I mean eight"
+    if one.before.endswith(PUT_RIGHT) or (timed and not another and one.before.endswith(BOUND)):
+        return  # "seven, I mean eight"; "what will he have had by ten"
     if one.roles.get(likeliest, 0.0) < (WHOLE if timed or another else HINTED):
         one.roles.update({LEFT: one.roles.get("noise", 0.0), "noise": WHOLE})
 
