@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from assistant.cards import GRAVE
+from assistant.cards import GRAVE, card
 from assistant.dialogue import Talk
 from assistant.follow.turns import Question, pattern
 from assistant.message import Heard
@@ -30,7 +30,8 @@ def stays(question: Question, text: str, heard: Heard, talk: Talk) -> Question:
         return Question("thanks", favours=OVER) if nothing_else and not heard.amounts else question
     if pattern("what_now").match(text):
         return again
-    if question.name in NOT_UNDERSTOOD and any(choice.card == last["card"] for choice in question.choices):
+    offered = {choice.card for choice in question.choices if choice.card is not None}
+    if question.name in NOT_UNDERSTOOD and any(c == last["card"] or card(c)["level"] in GRAVE for c in offered):
         return again  # "no blood. What goes over the hole?", of the tube that came out
     if question.name not in ANSWERS or len(heard.tokens) > MOST or pattern("question").search(text):
         return question

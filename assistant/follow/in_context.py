@@ -24,7 +24,7 @@ from assistant.told.acts import acts_told
 from assistant.understand import Candidate, rank
 
 OPEN = frozenset({"unclear", "out_of_scope"})
-SURE, CERTAIN = 0.7, 0.9  # where nothing was found; where another question was
+SURE, CERTAIN = 0.6, 0.9  # where nothing was found; where another question was
 NO_DANGER = 0.02  # the share of a caution up to which an alarm of the weights alone may be a value of the last sum
 ITS_OWN = 0.97  # a question that the words ask so surely is asked
 #: what is looked up, told or said, and needs nothing more than its name
@@ -50,7 +50,12 @@ def _last_sum(talk: Talk) -> str:
 
 
 def no_alarm_here(text: str, talk: Talk) -> bool:
-    """Is what only the weights call a danger surely a value of the sum before ("oops, one zero too many, 576")?"""
+    """Is what only the weights call a danger surely a value of the sum before ("oops, one zero too many, 576")?
+
+    Never while a danger is open, or right after a card.
+    """
+    if talk.danger is not None or (talk.last or {}).get("intent") == "caution":
+        return False
     name, share, caution = likely_turn(text, talk)
     numbers = any(a.readings[0].kind not in ("day", "date") for a in hear(text).amounts)
     return name == _last_sum(talk) and bool(name) and numbers and share >= CERTAIN and caution <= NO_DANGER

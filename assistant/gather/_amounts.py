@@ -202,7 +202,8 @@ def _rate_by_time(slots: Slots, name: str) -> Quantity | None:
         return None
     over = slots.get("over")
     all_day = slots.said.has(*CONTINUOUS, A_DAY_LONG, "all day(?: long)?", "(?:the |a )?(?:whole|full) day")
-    if over is None and (all_day or (fed_all_day(slots) and slots.said.has(*WHOLE_DAY))):
+    daily = slots.spoken["rate"].amount.readings[0].unit in ("mL/d", "mL/day")  # "her 720 ml of a day"
+    if over is None and (all_day or daily or (fed_all_day(slots) and slots.said.has(*WHOLE_DAY))):
         over = qty(24, "h")
         slots.used["over"] = Used(over, "question", "24 h")
     rate, of = slots.get("rate"), named(slots)

@@ -90,7 +90,8 @@ A_MEASURE = re.compile(
 def one_measure(slots: Slots, name: str) -> Quantity | None:
     """ "Grams of protein per litre", "calories in each mL": one of it; None where none is named."""
     found = A_MEASURE.search(slots.said.lower)
-    if found is None:
+    told = any(s.reading("concentration", "density") for s in slots.said.spoken)  # "22 g per litre" tells the label's
+    if found is None or told:
         return None
     unit = "floz_us" if found["ounce"] else "L" if found["unit"].startswith("l") else "mL"
     one: Quantity = slots.fill(name, qty(1, unit), "question", found["ounce"] or found["unit"])
