@@ -7,8 +7,6 @@ else, and it is sure. A danger that a rule hears is never its to weigh.
 
 from __future__ import annotations
 
-from dataclasses import replace
-
 from assistant import gather
 from assistant.dialogue import Talk
 from assistant.follow.carried import carried
@@ -27,6 +25,9 @@ OPEN = frozenset({"unclear", "out_of_scope"})
 SURE, CERTAIN = 0.6, 0.9  # where nothing was found; where another question was
 NO_DANGER = 0.02  # the share of a caution up to which an alarm of the weights alone may be a value of the last sum
 ITS_OWN = 0.97  # a question that the words ask so surely is asked
+MOVED = "moved_to"  # what a remind order favours, where one that is set is put at another time
+#: heard in its place these are told apart from sums and entries
+PLAINLY_SAID = frozenset({"remind", "cancel_reminder", "undo", "handoff", "thanks", "log_lookup"})
 #: what is looked up, told or said, and needs nothing more than its name
 SAID = frozenset({"thanks", "greet", "yes", "no", "stop", "repeat", "slower", "explain", "undo", "contact", "handoff",
                   "plan_lookup", "log_lookup", "timetable", "remind", "cancel_reminder", "press", "help"})
@@ -50,7 +51,8 @@ def _last_sum(talk: Talk) -> str:
 
 
 def no_alarm_here(text: str, talk: Talk) -> bool:
-    """Is what only the weights call a danger surely a value of the sum before ("oops, one zero too many, 576")?
+    """Is what only the weights call a danger surely a value of the sum before ("oops, one zero too many, 576"), or an
+    entry taken back ("that was the toddler, take that last one off")?
 
     Never while a danger is open, or right after a card.
     """
@@ -58,7 +60,8 @@ def no_alarm_here(text: str, talk: Talk) -> bool:
         return False
     name, share, caution = likely_turn(text, talk)
     numbers = any(a.readings[0].kind not in ("day", "date") for a in hear(text).amounts)
-    return name == _last_sum(talk) and bool(name) and numbers and share >= CERTAIN and caution <= NO_DANGER
+    of_the_sum = name == _last_sum(talk) and bool(name) and numbers
+    return (of_the_sum or name == "undo") and share >= CERTAIN and caution <= NO_DANGER
 
 
 def by_context(
@@ -71,6 +74,8 @@ def by_context(
     found_nothing = question.name in OPEN
     if name in ("", question.name, "unclear", "caution", "guide") or share < (SURE if found_nothing else CERTAIN):
         return question
+    if name in PLAINLY_SAID and (found_nothing or not _asked(question, ranked)) and share >= CERTAIN:
+        return _of_the_talk(name, text, talk, share)
     if not found_nothing:
         of_the_sum = name == talk.question and name in gather.names() and bool(heard.amounts)
         asked = ranked[0].intent == question.name and ranked[0].p >= ITS_OWN
@@ -85,6 +90,15 @@ def by_context(
         return Question(name, carried=kept, favours=favours, follows=True) if heard.amounts else question
     if name in gather.names():
         return Question(name, p=share, carried=carried(text, heard, talk, Candidate(name, None, share)))
-    if name in LOG_TALK or name in SAID:
-        return replace(question, name=name, card=None, p=share, choices=(), carried={})
-    return question
+    return _of_the_talk(name, text, talk, share) if name in LOG_TALK or name in SAID else question
+
+
+def _asked(question: Question, ranked: tuple[Candidate, ...]) -> bool:
+    """Do the words by themselves ask that question, and surely?"""
+    return ranked[0].intent == question.name and ranked[0].p >= ITS_OWN
+
+
+def _of_the_talk(name: str, text: str, talk: Talk, share: float) -> Question:
+    """A reminder, an entry, thanks ...; a time told right after a reminder moves that one, unless it is another."""
+    moved = name == "remind" and (talk.last or {}).get("intent") == "remind" and not pattern("one_more").search(text)
+    return Question(name, p=share, favours=MOVED if moved else None)
