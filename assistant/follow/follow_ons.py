@@ -78,6 +78,8 @@ def follows_on(text: str, heard: Heard, talk: Talk) -> Question | None:
         name = one.asks
         if one.takes is None:
             return Question(name, carried=said_slots(talk.slots), follows=True)
+        if one.takes[0] == "remaining" and pattern("up_to_now").search(text):
+            continue  # "kcal so far", after what is still to go
         amount = _figure(last, one.takes[0])
         if amount is not None:
             rate = {n: u for n, u in talk.slots.items() if n == "rate" and u.origin == "question"}

@@ -15,6 +15,10 @@ POINTS = re.compile(
     r"|until when|what o'?clock)\b",
     re.IGNORECASE,
 )
+DIGITS = ("zero", "one", "two", "three", "four", "five", "six", "seven", "eight", "nine")
+SPELT = re.compile(
+    rf"\b(?:(?P<tens>{'|'.join(DIGITS[1:])}) (?:oh|o|zero|nought|nil)|one (?P<ones>{'|'.join(DIGITS[1:])}))\b"
+)  # "five oh", "one five"
 LEAST_OF_TWO = 10  # "one" and "five" only spell the number out
 
 
@@ -32,5 +36,9 @@ def still_open(text: str, heard: Heard, talk: Talk) -> Question | None:
 
 def one_of_a_pair(heard: Heard) -> str | None:
     """The number meant of "fifteen, a one and a five", "three zero, thirty"; None where two are told."""
+    spelt = SPELT.search(" ".join(heard.tokens))
+    if spelt is not None and not any(a.readings[0].value >= LEAST_OF_TWO for a in heard.amounts):
+        tens, ones = spelt["tens"], spelt["ones"]
+        return f"{DIGITS.index(tens)}0" if tens is not None else f"1{DIGITS.index(ones)}"
     found = {a.readings[0].value: a.text for a in heard.amounts if a.readings[0].value >= LEAST_OF_TWO}
     return next(iter(found.values())) if len(found) == 1 else None

@@ -15,6 +15,7 @@ from assistant.follow.factored import factored
 from assistant.follow.follow_ons import another_fill, another_span
 from assistant.follow.following import a_step, another_case, moves_the_end, puts_sum_right, standing, turns
 from assistant.follow.further_pause import further_pause, without_the_pause
+from assistant.follow.hour_moved import hour_moved
 from assistant.follow.nearest import meant_slot
 from assistant.follow.put_otherwise import put_otherwise
 from assistant.follow.rate_put import puts_another_rate
@@ -35,8 +36,8 @@ def right_after(text: str, heard: Heard, talk: Talk, feeds: tuple[str, ...]) -> 
         return other
     if (other := minutes_put_right(text, heard, talk, feeds)) is not None:
         return other
-    moved = stepped(text, heard, talk) or factored(text, talk) or replaced(text, heard, talk, feeds)
-    return moved or _with_a_value(heard, talk, feeds)
+    moved = stepped(text, heard, talk) or hour_moved(text, heard, talk) or factored(text, talk)
+    return moved or replaced(text, heard, talk, feeds) or _with_a_value(heard, talk, feeds)
 
 
 def _one_of_several(text: str, heard: Heard, talk: Talk) -> bool:

@@ -105,7 +105,8 @@ def weigh(heard: Heard, words: Sequence[Spoken]) -> list[Spoken]:
     return _without_their_days(heard, told_apart)
 
 
-PUT_RIGHT = ("mean", "sorry", "no", "rather", "make that", "actually", "wait", "scratch that", "nah", "call it")
+PUT_RIGHT = ("mean", "sorry", "no", "rather", "make that", "actually", "wait", "scratch that", "nah", "call it",
+             "leave it", "leave it at", "keep it", "keep it at", "stick with", "stay with")
 BOUND = (" by", " till", " until", " til")
 SETTINGS = "check_settings"
 ADDED_UP = frozenset({"intake", "energy", "protein", "water"})  # of which every amount may be one

@@ -8,9 +8,11 @@ from typing import Any
 from assistant.dialogue import Talk
 from assistant.follow.turns import LOG_TALK, pattern
 from assistant.hear import hear
+from assistant.language.features import take_apart
 from assistant.night import Night
 
 HALF_A_DAY = 720  # minutes
+OF_A_RUN = frozenset({"pump", "feed", "bag", "started", "paused", "resumed", "stopped"})  # with an hour: a telling
 
 
 def still_unwritten(
@@ -56,7 +58,10 @@ def _not_taken_down(record: dict[str, Any], told: str) -> bool:
     if any(choice["intent"] in LOG_TALK for choice in (record.get("choices") or ())[:1]):
         return not told.rstrip().endswith("?")
     kinds = {r.kind for a in hear(told).amounts for r in a.readings[:1]}
-    return "clock" in kinds and bool(kinds & {"volume", "number"}) and not pattern("question").search(told)
+    if "clock" not in kinds or told.rstrip().endswith("?") or pattern("asks_first").search(told):
+        return False
+    amount = bool(kinds & {"volume", "number"}) and not pattern("question").search(told)
+    return amount or bool(OF_A_RUN & {name for name, _, _ in take_apart(told).hits})
 
 
 def _clocks(told: str) -> list[int]:
