@@ -1,4 +1,4 @@
-"""The ear that hears a turn in its place: its lines are sound, its table is theirs, no plain danger is weighed by it."""
+"""The ear that hears a turn in its place: its lines are sound, its table is theirs, no danger is weighed by it."""
 
 from __future__ import annotations
 
