@@ -19,7 +19,7 @@ from assistant.danger import ran_wrong
 from assistant.danger.enough import SURE, SUSPECTED, needed, says_something
 from assistant.danger.frames import frames
 from assistant.danger.hearing import Heard, hear
-from assistant.danger.here_and_now import as_somebody, here_and_now, plainly, told
+from assistant.danger.here_and_now import as_somebody, here_and_now, plainly, told, whoever
 from assistant.danger.only_asked import as_meant
 from assistant.danger.own_clause import of_a_person
 from assistant.danger.panic_asked import panic_asked
@@ -69,6 +69,11 @@ class Alarm:
 
 def triage(text: str, night: Night) -> tuple[Alarm, ...]:
     """The danger cards the words call for, worst first, at most two. Empty for everyday words."""
+    somebody = whoever(text)
+    return _alarms(text, night) or (_alarms(somebody, night) if somebody != text else ())
+
+
+def _alarms(text: str, night: Night) -> tuple[Alarm, ...]:
     said = _said(text, night)
     text = here_and_now(without_tales(said), _alarming)
     if not says_something(text):

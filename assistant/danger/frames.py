@@ -18,6 +18,11 @@ OF_A_BODY = {  # words that place a thing elsewhere, but not beside these
     "clear": frozenset({"something", "leaks", "leaking", "leak", "fluid", "liquid", "drips", "dripping", "runs"}),
     "ear": frozenset({"his", "her", "my", "their"}),
 }
+VITAL = frozenset({  # "she has stopped breathing", "he no longer wakes": what is over there is no danger gone by
+    "breathing", "breathes", "breathe", "breath", "breaths", "heart", "heartbeat", "pulse", "moving", "moves",
+    "responding", "responds", "respond", "reacting", "reacts", "answering", "answers", "waking", "wakes", "rousing",
+    "blinking", "swallowing", "stirring", "conscious", "awake",
+})
 COMPARED = frozenset({"than", "not", "isn't", "isnt"})  # "sleepier than normal", "not normal"
 # furniture and rooms that are only where somebody is
 PLACES = frozenset(
@@ -41,6 +46,7 @@ def frames(text: str) -> set[str]:
         for name, start, end in parts.hits
         if name in FRAMES and said[start] not in TOLD_NOW and not (start and said[start - 1] in COMPARED)
         and not _of_the_body(said, start, end)
+        and not (name == "over_now" and VITAL & set(said[max(0, start - 2) : end + 2]))
         and not (said[start] == "clip" and WORN & set(said))  # on a finger, not on a screen
         and not (name == "things_about" and (SIMILE & set(said[max(0, start - 4) : start]) or _of_a_person(text)))
         and (said[start:end] not in LIKENED or "what" in said[:start])

@@ -70,6 +70,11 @@ def as_somebody(text: str, nickname: str | None) -> str:
     return _names(nickname or "").sub(person, text)
 
 
+def whoever(text: str) -> str:
+    """`text` with "she" for "our Tom", "my mum", "the baby", of whom something is told: a danger is one in anybody."""
+    return pattern("own_person").sub("she", text)
+
+
 def _toys(text: str, things: frozenset[str]) -> set[str]:
     """The names of the toys in `text`: once it was "her teddy", teddy is nobody."""
     words = _LETTERS.findall(text.lower())
@@ -80,7 +85,8 @@ def _toys(text: str, things: frozenset[str]) -> set[str]:
 @lru_cache(maxsize=KEPT)
 def plainly(text: str) -> str:
     """`text` without its hedges ("might just be the light", "my wife says I am fussing"), if anything is left."""
-    kept = pattern("hedge").sub(" ", pattern("tired_excuse").sub(" ", text)).strip(" ,.;")
+    kept = pattern("hedge").sub(" ", pattern("tired_excuse").sub(" ", text))
+    kept = pattern("no_longer").sub(r"\g<who> is not ", kept).strip(" ,.;")
     return kept if len(kept.split()) > 1 else text
 
 
@@ -119,9 +125,8 @@ def _of_animals(parts: list[str]) -> set[str]:
     for clause, after in zip(parts[::2], [*parts[1::2], "."], strict=True):
         sentence.append(clause)
         if _ENDS.search(after):
-            whole = " ".join(sentence)
-            begins = any(name == "creature" and at <= EARLY for name, at, _ in take_apart(whole).hits)
-            if begins and not told("of_some_person", whole):
+            begins = any(name == "creature" and at <= EARLY for name, at, _ in take_apart(sentence[0]).hits)
+            if begins and not told("of_some_person", " ".join(sentence)):
                 found |= set(sentence)
             sentence = []
     return found

@@ -172,11 +172,14 @@ def _arranged(groups: list[Named], said: Said) -> dict[str, list[Hit]]:
     return hits
 
 
+SAID_BY_IT = frozenset({"idiom", "sugar", "sugar_word"})
+
+
 def _beside(idioms: list[tuple[int, int]], ends: Ends, start: int, end: int) -> Iterable[tuple[str, bool]]:
     """Of the concepts named from `start` to `end`, those that no idiom takes away."""
     taken = any(s < end and start < e and start >= s and end <= e for s, e in idioms)
-    # what stands for another thing ("_ok") is never taken away
-    return (named for named in ends if not taken or named[0] == "idiom" or named[0].endswith("_ok"))
+    # what stands for another thing ("_ok") is never taken away, nor the sugar of "blood sugar" (no blood is seen there)
+    return (named for named in ends if not taken or named[0] in SAID_BY_IT or named[0].endswith("_ok"))
 
 
 def _denied(said: Said, negators: list[int]) -> set[int]:

@@ -92,6 +92,8 @@ def said_volume(slots: Slots, of: Feed | None) -> Quantity | None:
 
 def rate(slots: Slots, *, may_be_plan: bool = True) -> Quantity | None:
     """The rate said; else the one that runs by the log; else the feed's ordered one, unless the words rule that out."""
+    if "rate" not in slots.spoken and slots.said.has(*BACK_TO_IT):
+        slots.carried.pop("rate", None)
     said = slots.get("rate")
     if said is not None:
         check_entry(slots, "rate", said, ordered_rate(slots))
@@ -144,6 +146,10 @@ AS_USUAL = (  # the rate is told to be the ordered one
     r"(?:same|like|as) (?:\w+ )?(?:always|ever|usual|normal|other nights?|every night|written|ordered)",
     r"(?:what|where) (?:it|he|she|the pump)(?:'s|s| is)? (?:always|normally|usually|meant|supposed)",
 )
+
+
+#: "put it back to the right one": what was told of it before counts no longer
+BACK_TO_IT = (rf"back (?:to|on|at|onto)(?: \w+)? (?:{_ORDINARY}|right|proper|correct) (?:one|rate|speed|setting|number)",)
 
 
 FAR = 2  # times beyond the plan's lowest or highest rate: a bare number is hardly a rate

@@ -9,12 +9,29 @@ from typing import Any
 from assistant.gather._bag import GIVEN, given_so_far, left_by_log, priming, share_gone
 from assistant.gather._counts import poured, told_by_number
 from assistant.gather._relative import by_so_much
-from assistant.gather._shared import FINISH, LEFT, NOW, RATE, START, accuracy, feed, rate, said_volume
-from assistant.gather._when import counts_from_now, now, start
-from assistant.numbers.wants import Ask, size_of
+from assistant.gather._shared import (
+    FINISH,
+    HANGS_NOW,
+    LEFT,
+    NOW,
+    RATE,
+    START,
+    accuracy,
+    feed,
+    rate,
+    said_volume,
+    volume_of,
+)
+from assistant.gather._when import counts_from_now, now, planned_start, start
+from assistant.household.care_plan import Feed
+from assistant.numbers.spoken import Spoken
+from assistant.numbers.wants import Ask, Used, size_of
 from assistant.slots import Slots
+from rules.quantity import Quantity, number
 
 FULL_BAG = (r"(?:a |the |one )?(?:full|whole|fresh|new|brand new) (?:bag|pouch|bottle|one|container|pack)",)
+
+OF_A_BAG = (r"(?:bag|pouch|bottle|container|carton|pack|syringe)s?", *HANGS_NOW)
 
 
 def volume(slots: Slots) -> Any:
@@ -24,7 +41,34 @@ def volume(slots: Slots) -> Any:
     found = told_by_number(slots) if found is None else found
     if found is None and slots.said.has(*FULL_BAG):
         return slots.fill("volume", size_of("bag", slots.night), "care plan")
-    return left_by_log(slots) if found is None else found
+    found = left_by_log(slots) if found is None else found
+    return _whole_feed(slots, of) if found is None else found
+
+
+def _whole_feed(slots: Slots, of: Feed | None) -> Quantity | None:
+    """ "What would happen to the overnight at 70": all of a feed that is called by its name or by its amount, from its
+    planned start, where no bag is spoken of.
+
+    Not where one runs by the log: what has gone in of it counts.
+    """
+    if of is None or "rate" not in slots.spoken or slots.night.running is not None or slots.said.has(*OF_A_BAG):
+        return None
+    whole = volume_of(slots, of)
+    told = [s for s in slots.unused() if s.roles.get("total", 0.0) >= PLAIN and _of_amount(s, whole)]
+    if not told and of not in slots.night.feeds_named(slots.said.heard.text):
+        return None
+    if told:
+        slots.spoken["volume"] = told[0]
+        slots.used["volume"] = Used(whole, "question", told[0].amount.text)
+    if "start" not in slots.spoken:
+        slots.fill("start", planned_start(slots, of), "care plan")
+    found: Quantity | None = slots.fill("volume", whole, "care plan")
+    return found
+
+
+def _of_amount(spoken: Spoken, whole: Quantity | None) -> bool:
+    reading = spoken.reading("volume", "number")
+    return whole is not None and reading is not None and Decimal(reading.value) == number(whole, "mL")
 
 
 def _either_way_round(slots: Slots) -> None:
@@ -40,7 +84,7 @@ def _either_way_round(slots: Slots) -> None:
         raise Ask("which_number", slot="rate", numbers=f"{runs.amount.text}, {hangs.amount.text}")
 
 
-PLAINLY = 0.35
+PLAIN, PLAINLY = 0.9, 0.35
 AS_FAST = Decimal("1.7")  # times an ordered rate, which a bare number may still be
 
 

@@ -11,6 +11,7 @@ from decimal import Decimal
 from assistant.clauses.false_starts import broken_off
 from assistant.message import Reading
 from assistant.night import Night
+from assistant.numbers.in_place_of import in_place_of
 from assistant.numbers.number_pairs import beside
 from assistant.numbers.said import Spoken
 from assistant.numbers.wants import Want, measure
@@ -34,7 +35,7 @@ def share_out(
 
     `favours` is the slot that was asked for: a bare number is meant for it.
     """
-    numbers = tuple(spoken)
+    numbers = in_place_of(tuple(spoken), night)
     fits = [
         (name, [(i, fit) for i, n in enumerate(numbers) if (fit := _fit(name, want, n, night, favours, numbers)) > 0])
         for name, want in wants.items()

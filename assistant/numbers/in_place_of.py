@@ -1,0 +1,47 @@
+""" "60 tonight rather than 66", of a feed ordered at 66: the number that takes the place of an ordered rate is one."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from decimal import Decimal
+
+from assistant.message import Reading
+from assistant.night import Night
+from assistant.numbers.number_pairs import beside
+from assistant.numbers.spoken import Spoken
+
+LEAST, MOST = Decimal("0.5"), Decimal(2)  # times the ordered rate, which a number in its place may be
+PLAIN = 2.0
+NO_RATE = ("left", "given", "hung", "total", "noise", "container", "start")
+
+
+def in_place_of(spoken: Sequence[Spoken], night: Night) -> tuple[Spoken, ...]:
+    """The numbers, with the rate that is put in place of an ordered one heard as a rate."""
+    rates = [rate for rate in night.ordered_rates if any(_put_aside(one, rate) for one in spoken)]
+    ordered = rates[0] if len(rates) == 1 else None
+    if ordered is None:
+        return tuple(spoken)
+    near = [one for one in spoken if _bare(one) and LEAST <= _value(one) / ordered <= MOST and _value(one) != ordered]
+    for one in near if len(near) == 1 else ():
+        one.roles.update(dict.fromkeys(NO_RATE, 0.0) | {"rate": PLAIN})
+    return tuple(spoken)
+
+
+def _put_aside(one: Spoken, rate: Decimal) -> bool:
+    """ "... rather than 66", "and not 64": said to be what it is not to be."""
+    reading = _rate(one)
+    return reading is not None and reading.value == rate and bool(beside("denied").search(one.before))
+
+
+def _rate(one: Spoken) -> Reading | None:
+    return next((r for r in one.amount.readings[:1] if r.kind == "rate" or r.kind == "number"), None)
+
+
+def _bare(one: Spoken) -> bool:
+    """Neither with a unit nor an hour, nor what goes in "in half an hour"."""
+    timed = one.after.split()[:1] in (["in"], ["over"])
+    return one.amount.readings[0].kind == "number" and one.reading("clock") is None and not timed
+
+
+def _value(one: Spoken) -> Decimal:
+    return Decimal(one.amount.readings[0].value)
