@@ -45,6 +45,7 @@ OF_A_MIX = "infant_mixing"  # only asked about, by a home without powder or for 
 FRIGHT = frozenset({"panic"})  # whoever cries out in fear, and names nothing
 UNNAMED = frozenset({"unwell"})  # a worry without a sign of its own: a card that names one says more
 OF_DESPAIR, TRACE = "carer_crisis", 0.05  # an everyday plan ("when do I end it") needs a trace of despair itself
+SURER = 0.95  # how sure the weights must be of what the words say is over
 FAINT, MOST = 0.1, 2  # a second card needs as much, in its own words; cards said at once
 
 _PIECES = re.compile(r"(?<=[.?!;])\s+|\s*\n\s*|\s+(?:also|but|anyway|oh and?|and also)\s+", re.IGNORECASE)
@@ -185,7 +186,7 @@ def _stands(suspected: str, whole: float, share: float, heard: Heard) -> bool:
     A piece sounds worse without what stands beside it: where the sign is said to be absent, the whole has to agree.
     """
     if suspected in heard.over:
-        return suspected not in heard.well and share >= SURE and whole >= SUSPECTED
+        return suspected not in heard.well and share >= SURER and whole >= SUSPECTED
     return suspected not in heard.well and share >= (FRAMED if heard.framed else SUSPECTED)
 
 

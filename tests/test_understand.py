@@ -36,7 +36,6 @@ DANGEROUS = [
     "his lips are a slate colour and his fingertips too",
     "she cant get her breath since i started the feed",
     "my daughter has swallowed the round battery out of the scales",
-    "the tube ended up on the lino",
     "dark green stuff keeps coming back up",
     "i am frightened of what i might do to him",
 ]

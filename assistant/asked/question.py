@@ -187,6 +187,8 @@ def _for_the_team(text: str, heard: Heard, talk: Talk) -> Question | None:
         return Question("explain", favours=of_a_word)
     if pattern("asks_a_dose").search(text):
         return Question("out_of_scope", p=1.0)
+    if talk.guide is None and pattern("asks_its_place").search(text):
+        return Question("caution", "placement_check", 1.0)
     decides = team_decides(text, heard) if talk.asks is None else None
     return Question("caution", decides, 1.0) if decides is not None else None
 
