@@ -16,7 +16,7 @@ from assistant.asked.asked_for import outright
 from assistant.asked.terms import term_asked
 from assistant.cards import GRAVE, LEVELS, card, level_of
 from assistant.danger import ran_wrong
-from assistant.danger.enough import SURE, SUSPECTED, needed, says_something
+from assistant.danger.enough import SUSPECTED, needed, says_something
 from assistant.danger.frames import frames
 from assistant.danger.hearing import Heard, hear
 from assistant.danger.here_and_now import as_somebody, here_and_now, plainly, told, whoever

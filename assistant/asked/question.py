@@ -45,6 +45,7 @@ from assistant.follow.turns import (
     told,
     told_acts,
 )
+from assistant.hear import hear
 from assistant.message import Heard
 from assistant.numbers.said import said
 from assistant.told.acts import act_named
@@ -120,7 +121,7 @@ def _by_the_words(
     if _of_the_feed(best, text, heard) and (act := told_acts(text, heard, logged, alone=True)) is not None:
         return act  # which entry it is, the acts say better than the weights
     if not bears_out(best.card or best.intent, text, heard):
-        return unsure(ranked) if best.intent != "rate_needed" else Question("unclear")
+        return unsure(ranked) if best.intent not in ("rate_needed", "stop") else Question("unclear")
     doubted = told_by_numbers is None and not led and (best.intent == "out_of_scope" or not clear(best, ranked))
     if doubted and (look_up := of_the_plan_perhaps(text, heard, talk, ranked, feeds)) is not None:
         return look_up
@@ -159,13 +160,19 @@ def _turn(
         or by_its_role(text, heard, talk, ranked, feeds, logged) or by_its_kind(text, heard, talk, feeds)
         or flush_done(text, heard, talk) or follows_on(text, heard, talk)
         or about_reminders(text, heard, talk)
-        or is_of_the_plan(of_the_plan(text, heard, talk, feeds), text, ranked, logged, talk)
+        or is_of_the_plan(_plan_asked(text, heard, talk, feeds), text, ranked, logged, talk)
         or _of_the_log(text, heard, talk) or asks_for_the_next(text, talk, feeds)
         or settings_turn(text, heard, talk, feeds) or put_right(text, heard, talk, logged)
         or about_the_talk(text, heard, talk, ranked)
         or another_value(text, heard, talk, ranked, feeds, logged)
         or told_after(text, heard, talk, ranked, feeds, logged)
     )
+
+
+def _plan_asked(text: str, heard: Heard, talk: Talk, feeds: tuple[str, ...]) -> Question | None:
+    """A look-up of the plan, whatever is said beside it of which feed is meant ("it is the one at 72")."""
+    asked = pattern("the_one_at").sub("", text)
+    return of_the_plan(asked, heard if asked == text else hear(asked), talk, feeds)
 
 
 def _plainly(text: str, heard: Heard, talk: Talk, ranked: tuple[Candidate, ...]) -> Question | None:

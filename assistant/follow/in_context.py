@@ -7,6 +7,8 @@ else, and it is sure. A danger that a rule hears is never its to weigh.
 
 from __future__ import annotations
 
+import re
+
 from assistant import gather
 from assistant.dialogue import Talk
 from assistant.follow.carried import carried
@@ -14,10 +16,13 @@ from assistant.follow.following import standing
 from assistant.follow.nearest import meant_slot
 from assistant.follow.turns import LOG_TALK, Question, pattern
 from assistant.hear import hear
+from assistant.language.number_roles import likely_roles
 from assistant.language.turn_features import Before, features
 from assistant.language.turn_weights import turns
 from assistant.message import Heard
 from assistant.numbers.said import said
+from assistant.numbers.spoken import Spoken
+from assistant.numbers.weighed_roles import SURE as ANOTHER
 from assistant.told.acts import acts_told
 from assistant.understand import Candidate, rank
 
@@ -27,6 +32,9 @@ NO_DANGER = 0.02  # the share of a caution up to which an alarm of the weights a
 ITS_OWN = 0.97  # a question that the words ask so surely is asked
 MOVED = "moved_to"  # what a remind order favours, where one that is set is put at another time
 #: heard in its place these are told apart from sums and entries
+ASKS = re.compile(r"(?:and |so |but |then |ok )*(?:is|was|are|does|do|did|has|have|will|would)\b", re.IGNORECASE)
+SMALL_TALK = frozenset({"stop", "yes", "no"})
+PLAIN = 0.9  # how strongly the words beside a number say that it is of something else
 PLAINLY_SAID = frozenset({"remind", "cancel_reminder", "undo", "handoff", "thanks", "log_lookup"})
 #: what is looked up, told or said, and needs nothing more than its name
 SAID = frozenset({"thanks", "greet", "yes", "no", "stop", "repeat", "slower", "explain", "undo", "contact", "handoff",
@@ -74,6 +82,8 @@ def by_context(
     found_nothing = question.name in OPEN
     if name in ("", question.name, "unclear", "caution", "guide") or share < (SURE if found_nothing else CERTAIN):
         return question
+    if _not_here(name, share, question, text, heard, talk):
+        return question
     if name in PLAINLY_SAID and (found_nothing or not _asked(question, ranked)) and share >= CERTAIN:
         return _of_the_talk(name, text, talk, share)
     if not found_nothing:
@@ -91,6 +101,29 @@ def by_context(
     if name in gather.names():
         return Question(name, p=share, carried=carried(text, heard, talk, Candidate(name, None, share)))
     return _of_the_talk(name, text, talk, share) if name in LOG_TALK or name in SAID else question
+
+
+def _not_here(name: str, share: float, question: Question, text: str, heard: Heard, talk: Talk) -> bool:
+    """What the words themselves keep from being what its place suggests."""
+    if name in SMALL_TALK and (share < CERTAIN or "?" in text):
+        return True  # "is that enough now?" breaks nothing off
+    asks = pattern("question").search(text) or ASKS.match(text)
+    if name in ("remind", "thanks", "undo") and question.name in gather.names() and asks:
+        return True  # "does it finish before ten", right after a reminder
+    if (talk.last or {}).get("intent") == "caution" and pattern("danger_over").search(text):
+        return True  # "no, she's fine now, it was the light"
+    if name not in gather.names():
+        return False
+    row = sum(slot.startswith("volume_") for slot in talk.slots) > 1
+    if row and pattern("correction").match(text):
+        return True  # "sorry no, one was 100", of several that were added up
+    return bool(heard.amounts) and all(
+        _of_another(one, role) for one, role in zip(said(heard).spoken, likely_roles(heard), strict=False))
+
+
+def _of_another(one: Spoken, likely: tuple[str, float]) -> bool:
+    """ "Her nan is 84 today", "the nurse is due at ten": a number of somebody or something else."""
+    return one.roles.get("event", 0.0) > PLAIN or (likely[0] == "noise" and likely[1] >= ANOTHER)
 
 
 def _asked(question: Question, ranked: tuple[Candidate, ...]) -> bool:

@@ -149,7 +149,9 @@ AS_USUAL = (  # the rate is told to be the ordered one
 
 
 #: "put it back to the right one": what was told of it before counts no longer
-BACK_TO_IT = (rf"back (?:to|on|at|onto)(?: \w+)? (?:{_ORDINARY}|right|proper|correct) (?:one|rate|speed|setting|number)",)
+BACK_TO_IT = (
+    rf"back (?:to|on|at|onto)(?: \w+)? (?:{_ORDINARY}|right|proper|correct) (?:one|rate|speed|setting|number)",
+)
 
 
 FAR = 2  # times beyond the plan's lowest or highest rate: a bare number is hardly a rate

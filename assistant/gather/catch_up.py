@@ -22,7 +22,7 @@ from assistant.numbers.wants import Ask, Used, Want, measure
 from assistant.numbers.weighed_roles import WHOLE
 from assistant.slots import Slots
 from rules.clock import between, earlier, later
-from rules.quantity import qty
+from rules.quantity import Quantity, qty
 
 RAN_SLOW = (
     r"(?:ran|run|running|went|going|dropped|was|set|put|turned|slipped|down) (?:\w+ ){0,2}(?:at|on|to)",
@@ -217,16 +217,21 @@ def gather(slots: Slots) -> Mapping[str, Any]:
     if short is not None and missed == (runs_at * off).to("mL"):
         slots.spoken["short"] = short  # "off two hours, so she is 76 short": said twice
     finish = _planned_finish(slots) or end_while_it_runs(slots, of).get("planned_finish")
-    ordered = ordered_rate(slots)
-    stood = slots.said.has(*PAUSED) or any(s.roles.get("off", 0.0) >= WHOLE for s in slots.spoken.values())
-    slow = "rate" in slots.spoken and slots.said.has(*RAN_SLOW) and not stood
-    if ordered is not None and runs_at < ordered and slow:
-        should, had = (ordered * off).to("mL"), (runs_at * off).to("mL")  # "ran at 60 for two hours": slow, not off
-        slots.fill("ordered_rate", ordered, "care plan")
-        return {"planned": should, "given": had, "rate": ordered, "planned_finish": finish, **shared}
+    if (slow := _ran_slow(slots, off, runs_at)) is not None:
+        return {**slow, "planned_finish": finish, **shared}
     if state is not None and state.paused_since is not None and past_its_end(slots, (runs_at * off).to("mL")):
         return {"planned": state.limit, "given": state.given, "rate": runs_at, **shared}
     return {"missed_time": off, "rate": runs_at, "planned_finish": finish, **shared}
+
+
+def _ran_slow(slots: Slots, lasted: Quantity, runs_at: Quantity) -> dict[str, Any] | None:
+    """ "Ran at 60 for two hours", of 72: what is missing of the ordered rate's amount; None where the feed stood."""
+    ordered = ordered_rate(slots)
+    stood = slots.said.has(*PAUSED) or any(s.roles.get("off", 0.0) >= WHOLE for s in slots.spoken.values())
+    if ordered is None or runs_at >= ordered or stood or "rate" not in slots.spoken or not slots.said.has(*RAN_SLOW):
+        return None
+    slots.fill("ordered_rate", ordered, "care plan")
+    return {"planned": (ordered * lasted).to("mL"), "given": (runs_at * lasted).to("mL"), "rate": ordered}
 
 
 def _planned_finish(slots: Slots) -> datetime | None:

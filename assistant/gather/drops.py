@@ -8,6 +8,7 @@ from typing import Any
 
 from assistant.gather._answered import bare_answer
 from assistant.gather._shared import OVER, RATE, check_entry, feed, ordered_rate, said_volume, volume_of
+from assistant.household.care_plan import Feed
 from assistant.night import feed_rate, feed_time, feed_volume
 from assistant.numbers.wants import Ask, Used, Want
 from assistant.slots import Slots
@@ -57,13 +58,7 @@ def gather(slots: Slots) -> Mapping[str, Any]:
         counted = None  # "one drop every how many seconds": nothing was counted
     if counted is not None:
         return {"drop_factor": factor, **_counted(slots, over)}
-    spoken_rate = slots.spoken.get("rate")
-    amount = spoken_rate is not None and spoken_rate.roles.get("total", 0.0) >= spoken_rate.roles.get("rate", 0.0)
-    if spoken_rate is not None and amount and over is not None and spoken_rate.amount.readings[0].kind == "number":
-        slots.spoken["volume"] = slots.spoken.pop("rate")  # "three hundred in two hours" is an amount
-        slots.used["volume"] = Used(qty(number(rate, "mL/h"), "mL"), "question", spoken_rate.amount.text)
-        slots.used.pop("rate")
-        rate = None
+    rate = None if _rather_an_amount(slots, over) else rate
     volume = said_volume(slots, of)
     if rate is not None:
         check_entry(slots, "rate", rate, ordered_rate(slots))
@@ -71,12 +66,10 @@ def gather(slots: Slots) -> Mapping[str, Any]:
     if volume is not None and over is not None:
         return {"drop_factor": factor, "volume": volume, "over": over}
     if volume is None and of is None:
-        dripping = [f for f in slots.night.feeds if f.method == "gravity"]
-        alike = len({(feed_volume(f), feed_time(f)) for f in dripping}) == 1  # whichever is meant, it is the same sum
-        of = dripping[0] if alike else None
-        if alike and over is None and slots.said.has(*BY_DRIP):
-            volume = slots.fill("volume", feed_volume(dripping[0]), "care plan")
-            over = slots.fill("over", feed_time(dripping[0]), "care plan")
+        of = _dripping(slots)
+        if of is not None and over is None and slots.said.has(*BY_DRIP):
+            volume = slots.fill("volume", feed_volume(of), "care plan")
+            over = slots.fill("over", feed_time(of), "care plan")
             if volume is not None and over is not None:
                 return {"drop_factor": factor, "volume": volume, "over": over}
     if over is not None and of is not None:
@@ -89,6 +82,25 @@ def gather(slots: Slots) -> Mapping[str, Any]:
     if volume is None and ordered is not None:
         return {"drop_factor": factor, "rate": slots.fill("rate", ordered, "care plan")}
     raise Ask("over" if volume is not None else "rate")
+
+
+def _rather_an_amount(slots: Slots, over: Any) -> bool:
+    """ "Three hundred in two hours": the bare number heard as a rate is the amount."""
+    spoken = slots.spoken.get("rate")
+    if spoken is None or over is None or spoken.amount.readings[0].kind != "number":
+        return False
+    if spoken.roles.get("total", 0.0) < spoken.roles.get("rate", 0.0):
+        return False
+    slots.spoken["volume"] = slots.spoken.pop("rate")
+    value = number(slots.used.pop("rate").value, "mL/h")
+    slots.used["volume"] = Used(qty(value, "mL"), "question", spoken.amount.text)
+    return True
+
+
+def _dripping(slots: Slots) -> Feed | None:
+    """One of the plan's feeds by gravity, where they are all alike: whichever is meant, it is the same sum."""
+    dripping = [f for f in slots.night.feeds if f.method == "gravity"]
+    return dripping[0] if len({(feed_volume(f), feed_time(f)) for f in dripping}) == 1 else None
 
 
 MOST_AN_HOUR = 150
