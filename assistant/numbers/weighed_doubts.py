@@ -35,6 +35,17 @@ def held_otherwise(slots: Slots, question: str) -> None:
     for name, spoken in slots.spoken.items():
         if question in OF_A_RUN and name in HOLDS and name in slots.used and spoken.likely not in ("", *HOLDS[name]):
             raise Ask("which_number", code="unclaimed", numbers=spoken.amount.text)
+        if name in slots.used and _of_something_else(spoken, name, slots):
+            raise Ask("which_number", code="unclaimed", numbers=spoken.amount.text)
+
+
+def _of_something_else(spoken: Spoken, name: str, slots: Slots) -> bool:
+    """A number without a unit that the words hardly speak for, and the weights hold for another story."""
+    first, night = spoken.amount.readings[0], slots.night
+    if name not in OF_FEED or first.value in (*night.ordered_volumes, *night.ordered_rates):
+        return False
+    bare = first.kind == "number" and name != slots.favours and not slots.carried
+    return bare and spoken.aside >= ANOTHER_STORY and max(spoken.roles.values(), default=0.0) <= A_WORD
 
 
 #: slots of a sum that the plan or the clock may fill, what a number for them is, and how far from it one may be
@@ -50,6 +61,9 @@ HOURS = {"start": ("clock", "care plan"), "opened": ("feed log",)}
 TO_COME = re.compile(
     r"\b(?:deliver\w*|order\w*|com(?:es|ing)|arriv\w*|due|another|more|extra|box(?:es)?|cases?|packs?)\b"
 )
+OF_FEED = frozenset({"volume", "total", "given", "still", "planned", "rate", "missed"})
+A_WORD = 1.0  # how strongly a single word beside a number speaks, at most
+ANOTHER_STORY = 0.6  # the share from which a number that hardly any word speaks for is asked about
 PLAINLY = 0.9  # how plainly an amount is said to be left
 RATHER = 0.65  # how sure the weights must be of a number that no part of the sum has claimed
 #: sums with which nothing counts that is of the feed and none of its roles

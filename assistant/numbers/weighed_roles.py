@@ -168,8 +168,8 @@ def _held(weighed: Sequence[tuple[Spoken, str, float]], told: int) -> list[tuple
     found = []
     for one, role, share in weighed:
         surest = max(other for _, also, other in weighed if also == role)
-        sure = share >= _least(one, role, LIKELY) and "then" not in one.roles
-        if told >= SEVERAL and role in RIVALS and sure:
+        sure = share >= _least(one, role, LIKELY if told >= SEVERAL else ALONE) and "then" not in one.roles
+        if role in RIVALS and sure:
             found += [(one, role)] if role in OFTEN or share == surest else []
     return found
 
