@@ -99,8 +99,8 @@ def _by_a_clause(
 ) -> Question | None:
     """The same of the clause with the numbers, where what stands beside it is a reason."""
     clause = in_a_clause(text, heard, talk)
-    if clause is None or told(text, heard, logged) is not None:
-        return None
+    if clause is None or told(text, heard, logged) is not None or pattern("of_flushes").search(text):
+        return None  # "just the feed's own 512, no flushes": what is said of those counts
     heard, ranked = hear(clause), rank(clause)
     turn = (
         right_after(clause, heard, talk, feeds)

@@ -38,7 +38,7 @@ def told_after(
     numbers = [a for a in heard.amounts if a.readings[0].kind not in ("day", "date")]
     if not after_a_sum(talk) or len(numbers) != 1 or heard.unread or len(heard.tokens) > MOST_WORDS or "?" in text:
         return None
-    if not _tells_a_value(text, heard, talk, ranked, logged):
+    if not _tells_a_value(text, heard, talk, ranked, logged) or pattern("of_flushes").search(text):
         return None
     slot = _slot(numbers[0], text, heard, talk)
     if slot is None or (slot == "opened" and not pattern("correction").match(text)):

@@ -14,6 +14,8 @@ _ISO = re.compile(r"\d{4}-\d\d-\d\d")
 _PARTED = re.compile(r"(\d{1,2})([/.])(\d{1,2})(?:\2(\d{4}|\d\d))?")
 _ORDINAL = re.compile(r"(\d{1,2})(?:st|nd|rd|th)")
 
+_OF_A_DAY = re.compile(r"(?:\d{1,2}(?:[:.]\d\d)? ?[ap]m|\d{1,2}:\d\d|night|morning|evening|afternoon)\b")
+
 Found = tuple[int, tuple[Reading, ...]]
 
 
@@ -51,7 +53,7 @@ def _named_day(w: Words, i: int) -> Found | None:
 
 
 def _is_a_day(w: Words, i: int) -> bool:
-    """Is a short form that is a word of its own ("sat") a day here: "next sat", or in a list, "fri sat and sun"?"""
+    """Is a short form that is a word of its own ("sat") a day here: "next sat", "sun 7pm", or in a list, "fri sat and sun"?"""
     lists = lexicon().lists
     if i > 0 and w.tokens[i - 1] in lists["short_day_after"]:
         return True
@@ -64,6 +66,8 @@ def _is_a_day(w: Words, i: int) -> bool:
         return False  # "on fri, sat up in bed"
     if i > 0 and w.tokens[i - 1] in lists["short_day_no"]:
         return False  # "she sat, sun on her face"
+    if _OF_A_DAY.match(" ".join(w.tokens[i + 1 : i + 3])):
+        return True  # "sun 7pm", "sat night"
     beside = {w.tokens[at] for at in (back, on) if 0 <= at < len(w.tokens)}
     return bool(beside & lists["day_short"])
 

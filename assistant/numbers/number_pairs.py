@@ -223,6 +223,14 @@ def corrected(heard: Heard) -> set[int]:
     return gone | _settled(heard)
 
 
+def in_the_same_half(gone: Amount, amount: Amount) -> Amount:
+    """ "6.45 in the morning, wait, quarter past 7": of the same half of the day."""
+    old, new = gone.readings[0], amount.readings[0]
+    if old.kind != "clock" or new.kind != "clock" or (old.unit, new.unit) != ("24h", "12h"):
+        return amount
+    return replace(amount, readings=(Reading("clock", int(new.value) % 720 + 720 * (int(old.value) >= 720), "24h"),))
+
+
 def _settled(heard: Heard) -> set[int]:
     """ "He says 8 but I heard 8:40, put 8:40": of the times told, the one that is to be written."""
     clocks = [i for i, a in enumerate(heard.amounts) if _kinds(a) & {"clock", "number"}]

@@ -20,6 +20,7 @@ from assistant.numbers.number_pairs import (
     beside,
     corrected,
     in_its_unit,
+    in_the_same_half,
     is_age,
     is_chore,
     is_unit_asked_for,
@@ -205,6 +206,7 @@ def by_words(heard: Heard) -> list[Spoken]:
         if i - 1 in gone | broken and not roles_of(amount, before, after).get("start"):
             of = next(a for j, a in enumerate(heard.amounts) if j < i and {*range(j, i)} <= gone | broken)
             before = _beside(heard.tokens, of.start, of.end, 0, high, days)[0] or before  # "started at ten no wait ..."
+            amount = in_the_same_half(of, amount)
         if spoken and OF_IT.fullmatch(before) and (same := in_its_unit(spoken[-1].amount, amount)) is not None:
             earlier = spoken.pop()
             spoken.append(Spoken(same, earlier.before, earlier.after, {**earlier.roles, "given": 1.5}))
