@@ -28,6 +28,7 @@ from assistant.hear.plain import plain
 from assistant.message import Message, Reply
 from assistant.night import Night
 from assistant.numbers.said import said
+from assistant.told.put_right import time_just_told
 from assistant.triage import Alarm, picked, triage, worrying
 from assistant.walk.guides import guide_turn
 from assistant.wording import asking
@@ -73,7 +74,7 @@ def _answer(message: Message, night: Night, tracker: Tracker) -> Reply:
         return _reply(message, night, tracker, talk, [other], ())
     whole = text = with_feed_names(without_counting(night.unnamed(text)), night.feeds)
     beside: tuple[str, ...] = ()
-    if not alarms and talk.asks is None and not guide_turn(text, talk):
+    if not (alarms or talk.asks is not None or guide_turn(text, talk) or time_just_told(text, hear(text), talk)):
         text, beside = without_asides(whole, night.feed_names)
     records: list[dict[str, Any]] = []
     events: list[dict[str, Any]] = []

@@ -50,7 +50,7 @@ from assistant.message import Heard
 from assistant.numbers.said import said
 from assistant.told.acts import act_named
 from assistant.told.fed_told import fed_told
-from assistant.told.put_right import put_right
+from assistant.told.put_right import put_right, time_just_told
 from assistant.understand import Candidate, elsewhere, rank
 from assistant.walk.guide_choice import asks_to_be_led, names_kit
 from assistant.walk.guides import guide_turn
@@ -156,7 +156,7 @@ def _turn(
 ) -> Question | None:
     """What only the talk so far makes clear: a choice, a value moved, something asked of the last answer."""
     return (
-        chosen(text, talk) or right_after(text, heard, talk, feeds)
+        chosen(text, talk) or time_just_told(text, heard, talk) or right_after(text, heard, talk, feeds)
         or by_its_role(text, heard, talk, ranked, feeds, logged) or by_its_kind(text, heard, talk, feeds)
         or flush_done(text, heard, talk) or follows_on(text, heard, talk)
         or about_reminders(text, heard, talk)

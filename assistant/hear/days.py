@@ -53,7 +53,7 @@ def _named_day(w: Words, i: int) -> Found | None:
 
 
 def _is_a_day(w: Words, i: int) -> bool:
-    """Is a short form that is a word of its own ("sat") a day here: "next sat", "sun 7pm", or in a list, "fri sat and sun"?"""
+    """Is a short form that is a word of its own ("sat") a day here: "next sat", "sun 7pm", "fri sat and sun"?"""
     lists = lexicon().lists
     if i > 0 and w.tokens[i - 1] in lists["short_day_after"]:
         return True

@@ -32,8 +32,9 @@ COUNTS_IN = dict.fromkeys(OF_A_RUN, ROLES_OF_A_RUN) | {"delivered": (*ROLES_OF_A
 
 def held_otherwise(slots: Slots, question: str) -> None:
     """Ask, where the words and the weights do not agree what a number is that the sum counts with."""
+    alone = bool(slots.carried) and len(slots.said.spoken) == 1  # "what if she only had 300 of it": a value moved
     for name, spoken in slots.spoken.items():
-        if question in OF_A_RUN and name in HOLDS and name in slots.used and spoken.likely not in ("", *HOLDS[name]):
+        if question in OF_A_RUN and not alone and name in HOLDS and name in slots.used and spoken.likely not in ("", *HOLDS[name]):
             raise Ask("which_number", code="unclaimed", numbers=spoken.amount.text)
         if name in slots.used and _of_something_else(spoken, name, slots):
             raise Ask("which_number", code="unclaimed", numbers=spoken.amount.text)

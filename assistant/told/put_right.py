@@ -9,7 +9,7 @@ from typing import Any
 from assistant import gather
 from assistant.dialogue import Talk
 from assistant.follow.turns import LOG_TALK, Question, pattern
-from assistant.message import Heard
+from assistant.message import Amount, Heard, Reading
 from assistant.night import Night
 from assistant.numbers.said import Said, Spoken, said
 from assistant.numbers.wants import Used
@@ -37,6 +37,9 @@ TIMED = ("log_start", "log_pause", "log_resume", "log_stop")  # a bare number be
 MEANT = 0.9  # a number whose noise is above this was taken back
 IT_WAS = re.compile(r"\b(?:it was|was|at|started|it's|its|make it)(?: (?:at|nearer|about|really|actually))*$")
 HALF_A_DAY, NEAR = 720, 90  # minutes; a time this near is the same start, put right
+SAID_AGAIN = {"feed_started": "started at", "paused": "paused at", "resumed": "back on at", "stopped": "stopped at"}
+IF = re.compile(r"\b(?:if|what|when|how|would|could)\b")
+TAKEN_BACK = re.compile(r"\b(?:no|not|wasn't|wasnt|sorry|wait|actually|instead|rather|i mean|oops)\b")
 AMENDS = re.compile(r"^(?:please |can you |ok )*(?:amend|correct|edit|fix)\b")
 NAMED = {  # the entry by its noun, where no act is told: "amend the flush time"
     "log_flush": r"flush|rins|water\b",
@@ -83,6 +86,39 @@ def put_right(text: str, heard: Heard, talk: Talk, logged: tuple[str, ...]) -> Q
     return Question(intent, carried={"corrects": Used(True, "question")}, favours=favours, follows=True)
 
 
+def time_just_told(text: str, heard: Heard, talk: Talk) -> Question | None:
+    """ "Wait, it was half 8 not 8", "was it 4... no, half 4": the time of what was just written, also after a sum."""
+    entries = [entry["new"] for entry in talk.wrote[-1]["entries"] if entry.get("new")] if talk.wrote else []
+    times = {(at := datetime.fromisoformat(e["at"])).hour * 60 + at.minute: e["kind"] for e in entries}
+    told_again = {int(r.value) % HALF_A_DAY for a in heard.amounts if (r := _hour(a)) is not None}
+    written = {at for at in times if at % HALF_A_DAY in told_again and times[at] in SAID_AGAIN}
+    new = told_again - {at % HALF_A_DAY for at in times}
+    if not written or len(new) != 1 or not TAKEN_BACK.search(text.lower()) or IF.search(text.lower()):
+        return None
+    hour = new.pop()
+    at = min(written, key=lambda one: _apart(one, hour))
+    if _apart(at, hour) > NEAR:
+        return None
+    kind = times[at]
+    first = f"{SAID_AGAIN[kind]} {hour // 60 or 12}:{hour % 60:02}"
+    corrects = {"corrects": Used(True, "question")}
+    return Question(INTENT[kind], carried=corrects, favours="start", follows=True, counts=first)
+
+
+def _apart(one: int, other: int) -> int:
+    """Minutes between two times of day, whichever half of the day they are of."""
+    return min((one - other) % HALF_A_DAY, (other - one) % HALF_A_DAY)
+
+
+def _hour(amount: Amount) -> Reading | None:
+    """A time of day; a bare number up to twelve is an hour."""
+    clock = next((r for r in amount.readings if r.kind == "clock"), None)
+    first = amount.readings[0]
+    if clock is None and first.kind == "number" and 1 <= first.value <= LAST_HOUR and first.value == int(first.value):
+        return Reading("clock", int(first.value) * 60, "12h")
+    return clock
+
+
 def _start_just_told(text: str, heard: Heard, talk: Talk) -> Question | None:
     """ "Wait no, it was 10:45, I was on the phone at half past", after a sum by the log: the start told before."""
     told_of = talk.wrote[-1]["entries"][-1]["new"] if talk.wrote else None
@@ -94,8 +130,7 @@ def _start_just_told(text: str, heard: Heard, talk: Talk) -> Question | None:
     if not IT_WAS.search(" ".join(heard.tokens[: heard.amounts[0].start])):
         return None
     at = datetime.fromisoformat(told_of["at"])
-    apart = (int(clock.value) - at.hour * 60 - at.minute) % HALF_A_DAY
-    if min(apart, HALF_A_DAY - apart) > NEAR:
+    if _apart(int(clock.value), at.hour * 60 + at.minute) > NEAR:
         return None
     first = f"started at {int(clock.value) // 60}:{int(clock.value) % 60:02}"
     corrects = {"corrects": Used(True, "question")}
