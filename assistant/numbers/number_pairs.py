@@ -85,6 +85,8 @@ def plainly_told(amount: Amount, before: str, after: str) -> dict[str, float]:
         return dict.fromkeys(("container", "total", "left", "given", "hung", "rate"), 0.0)  # "a delivery of 48": pieces
     if beside("total_says").search(before) and any(r.kind in ("number", "volume") for r in amount.readings):
         return {"given": 2.0} | dict.fromkeys(("total", "left", "rate", "start"), 0.0)  # "total on the pump 702"
+    if first.kind in ("number", "volume") and beside("told_by_me").search(before):
+        return {"noise": 2.0} | dict.fromkeys(("given", "total", "left", "hung", "rate", "container"), 0.0)
     if first.kind in ("number", "volume") and beside("somebody_says").search(before):
         return {"hearsay": 2.0} | dict.fromkeys(("given", "total", "left", "hung", "rate", "container"), 0.0)
     if first.kind == "number" and (labelled := _by_its_label(before, after)) is not None:

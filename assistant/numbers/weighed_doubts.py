@@ -34,9 +34,10 @@ def held_otherwise(slots: Slots, question: str) -> None:
     """Ask, where the words and the weights do not agree what a number is that the sum counts with."""
     alone = bool(slots.carried) and len(slots.said.spoken) == 1  # "what if she only had 300 of it": a value moved
     for name, spoken in slots.spoken.items():
-        if question in OF_A_RUN and not alone and name in HOLDS and name in slots.used and spoken.likely not in ("", *HOLDS[name]):
-            raise Ask("which_number", code="unclaimed", numbers=spoken.amount.text)
-        if name in slots.used and _of_something_else(spoken, name, slots):
+        if name not in slots.used:
+            continue
+        other = question in OF_A_RUN and not alone and spoken.likely not in ("", *HOLDS.get(name, (spoken.likely,)))
+        if other or _of_something_else(spoken, name, slots):
             raise Ask("which_number", code="unclaimed", numbers=spoken.amount.text)
 
 
