@@ -14,6 +14,7 @@ from assistant.hear.amounts import amount
 from assistant.hear.clock import digit_by_digit, misheard, resolve
 from assistant.hear.clock_phrases import clock
 from assistant.hear.days import day_or_date
+from assistant.hear.hour_till import with_hours_till
 from assistant.hear.lexicon import lexicon
 from assistant.hear.numbers import kind, read_number
 from assistant.hear.plain import LONGEST, plain
@@ -67,7 +68,8 @@ def _hear(text: str) -> tuple[Heard, set[int]]:
         else:
             unread.append(w.said(i, found.end))
         i = max(found.end, i + 1)
-    return Heard(w.text, tuple(tokens), tuple(with_units_apart(w, amounts)), tuple(unread)), passed
+    amounts = with_hours_till(tokens, with_units_apart(w, amounts))
+    return Heard(w.text, tuple(tokens), tuple(amounts), tuple(unread)), passed
 
 
 def _at(w: Words, i: int, amounts: list[Amount]) -> Found | None:

@@ -17,6 +17,12 @@ def _is_range(first: Spoken, amount: Amount, between: str) -> bool:
     return joined and clocks and first.roles.get("finish", 0.0) < 0.9 and not _is_noise(first)
 
 
+def _stood_from(first: Spoken, amount: Amount, between: str) -> bool:
+    """ "Off ten till half eleven": a time and an hour, of something that stood still."""
+    clocks = all(a.readings[0].kind == "clock" for a in (first.amount, amount))
+    return clocks and between in ("till", "til", "until") and bool(beside("stood_before").search(first.before))
+
+
 def _is_noise(spoken: Spoken) -> bool:
     return spoken.roles.get("noise", 0.0) > 0.9
 
@@ -46,7 +52,7 @@ def after_another(
         roles["noise"] = 2.0  # "my number is 021 555 0188"
     if before in ("on", "on the") and kinds_of(amount) <= {"day", "date"} and _is_noise(last):
         roles["noise"] = 2.0  # "turned seventy on the third": the day is the birthday's
-    if _is_range(last, amount, before):
+    if _is_range(last, amount, before) or _stood_from(last, amount, before):
         last.roles["start"], roles["finish"] = 2.0, 2.0
     if before in ("in", "over", "into") and amount.readings[0].kind == "time":
         last.roles["total"] = max(1.0, last.roles.get("total", 0.0))  # "two hundred in two hours"

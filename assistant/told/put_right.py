@@ -89,7 +89,7 @@ def put_right(text: str, heard: Heard, talk: Talk, logged: tuple[str, ...]) -> Q
 def time_just_told(text: str, heard: Heard, talk: Talk) -> Question | None:
     """ "Wait, it was half 8 not 8", "was it 4... no, half 4": the time of what was just written, also after a sum."""
     entries = [entry["new"] for entry in talk.wrote[-1]["entries"] if entry.get("new")] if talk.wrote else []
-    times = {(at := datetime.fromisoformat(e["at"])).hour * 60 + at.minute: e["kind"] for e in entries}
+    times = {_minutes(datetime.fromisoformat(entry["at"])): entry["kind"] for entry in entries}
     told_again = {int(r.value) % HALF_A_DAY for a in heard.amounts if (r := _hour(a)) is not None}
     written = {at for at in times if at % HALF_A_DAY in told_again and times[at] in SAID_AGAIN}
     new = told_again - {at % HALF_A_DAY for at in times}
@@ -103,6 +103,10 @@ def time_just_told(text: str, heard: Heard, talk: Talk) -> Question | None:
     first = f"{SAID_AGAIN[kind]} {hour // 60 or 12}:{hour % 60:02}"
     corrects = {"corrects": Used(True, "question")}
     return Question(INTENT[kind], carried=corrects, favours="start", follows=True, counts=first)
+
+
+def _minutes(at: datetime) -> int:
+    return at.hour * 60 + at.minute
 
 
 def _apart(one: int, other: int) -> int:
@@ -130,7 +134,7 @@ def _start_just_told(text: str, heard: Heard, talk: Talk) -> Question | None:
     if not IT_WAS.search(" ".join(heard.tokens[: heard.amounts[0].start])):
         return None
     at = datetime.fromisoformat(told_of["at"])
-    if _apart(int(clock.value), at.hour * 60 + at.minute) > NEAR:
+    if _apart(int(clock.value), _minutes(at)) > NEAR:
         return None
     first = f"started at {int(clock.value) // 60}:{int(clock.value) % 60:02}"
     corrects = {"corrects": Used(True, "question")}

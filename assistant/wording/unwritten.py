@@ -53,6 +53,8 @@ def _not_taken_down(record: dict[str, Any], told: str) -> bool:
             r.kind in ("clock", "time") for a in hear(told).amounts for r in a.readings[:1])
     if record["outcome"] != "asked_back":
         return False
+    if record["intent"] == "catch_up" and pattern("stood_still").search(told) and _clocks(told):
+        return not told.rstrip().endswith("?")
     if record["intent"] != "unclear":
         return record["intent"] in LOG_TALK
     if any(choice["intent"] in LOG_TALK for choice in (record.get("choices") or ())[:1]):
