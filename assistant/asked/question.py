@@ -24,6 +24,7 @@ from assistant.cards import GRAVE, card
 from assistant.clauses.own_words import named_feed
 from assistant.clauses.told_beside import of_the_run
 from assistant.dialogue import Talk
+from assistant.follow.asks_another import asks_another
 from assistant.follow.by_its_kind import by_its_kind
 from assistant.follow.by_its_role import by_its_role
 from assistant.follow.carried import carried, in_the_last_answer, told_before
@@ -155,17 +156,21 @@ def _turn(
     text: str, heard: Heard, talk: Talk, ranked: tuple[Candidate, ...], feeds: tuple[str, ...], logged: tuple[str, ...]
 ) -> Question | None:
     """What only the talk so far makes clear: a choice, a value moved, something asked of the last answer."""
+    again = not asks_another(text, talk)  # the last sum may be meant, with another value
     return (
-        chosen(text, talk) or time_just_told(text, heard, talk) or right_after(text, heard, talk, feeds)
-        or by_its_role(text, heard, talk, ranked, feeds, logged) or by_its_kind(text, heard, talk, feeds)
+        chosen(text, talk) or time_just_told(text, heard, talk)
+        or (again and (right_after(text, heard, talk, feeds)
+                       or by_its_role(text, heard, talk, ranked, feeds, logged)
+                       or by_its_kind(text, heard, talk, feeds)))
         or flush_done(text, heard, talk) or follows_on(text, heard, talk)
         or about_reminders(text, heard, talk)
         or is_of_the_plan(_plan_asked(text, heard, talk, feeds), text, ranked, logged, talk)
         or _of_the_log(text, heard, talk) or asks_for_the_next(text, talk, feeds)
         or settings_turn(text, heard, talk, feeds) or put_right(text, heard, talk, logged)
         or about_the_talk(text, heard, talk, ranked)
-        or another_value(text, heard, talk, ranked, feeds, logged)
-        or told_after(text, heard, talk, ranked, feeds, logged)
+        or (again and (another_value(text, heard, talk, ranked, feeds, logged)
+                       or told_after(text, heard, talk, ranked, feeds, logged)))
+        or None
     )
 
 

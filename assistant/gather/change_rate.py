@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import replace
+from datetime import datetime
 from decimal import Decimal
 from typing import Any
 
@@ -14,7 +15,8 @@ from assistant.gather._when import now, planned_start, start
 from assistant.numbers.said import Spoken
 from assistant.numbers.wants import Ask, Used, Want, measure
 from assistant.slots import Slots
-from rules.quantity import Quantity, number
+from rules.clock import before, between
+from rules.quantity import Quantity, number, qty
 
 
 def gather(slots: Slots) -> Mapping[str, Any]:
@@ -45,6 +47,8 @@ def gather(slots: Slots) -> Mapping[str, Any]:
         and not slots.said.has("from now", r"(?<!\d )now", "right now")
     ):
         begins = planned_start(slots, of)
+    if (left := _left_from_now(slots, begins, volume)) is not None:
+        volume, begins = left, None
     plan = slots.night.plan
     return {
         "rate": asked,
@@ -54,6 +58,32 @@ def gather(slots: Slots) -> Mapping[str, Any]:
         "kit_highest": plan.equipment.pump_highest_rate if plan else None,
         **limits(slots),
     }
+
+
+FROM_NOW = (
+    r"(?:drop|turn|bump|put|take|bring|knock|slow|speed|switch|change|lower|raise|ease|cut)\w*"
+    r"(?: (?:it|him|her|them|me|the (?:pump|rate|feed)))?(?: (?:back|up|down))? to",
+    r"go(?:es|ing)? (?:up|down) to", r"for (?:the rest|what'?s left)", r"from here(?: on)?", r"from now(?: on)?",
+)
+
+
+def _left_from_now(slots: Slots, begins: datetime | None, volume: Quantity | None) -> Quantity | None:
+    """ "Started at five. If I drop it to 80, when is he off?": what is left now of the whole feed, at the ordered rate.
+
+    Only of a start that was told and has passed: a feed of the log knows what it has given.
+    """
+    ran, present = ordered_rate(slots), now(slots)
+    told = begins is not None and slots.used.get("start") is not None and slots.used["start"].origin == "question"
+    whole = volume is not None and slots.used["volume"].origin == "care plan"
+    if not (told and whole and slots.said.has(*FROM_NOW)) or begins is None or volume is None or ran is None:
+        return None
+    gone = (ran * between(begins, present)).to("mL") if before(begins, present) else qty(0, "mL")
+    if not qty(0, "mL") < gone < volume:
+        return None
+    left = volume - gone
+    slots.used["volume"] = Used(left, "question")
+    slots.worked_out.add("volume")
+    return left
 
 
 def _other_than_ordered(slots: Slots) -> None:
