@@ -26,6 +26,7 @@ from assistant.numbers.wants import Used
 from assistant.understand import Candidate
 from knowledge.library import table
 
+FEW_WORDS = 6  # up to so many, it may be an answer all the same
 KIND_ASKED = {"over": "time", "rate": "rate", "volume": "volume", "start": "clock", "finish": "clock"}
 OF_A_SET = ("pour", "bag_duration", "finish_at")  # a dry set takes its priming volume, a full one does not
 OF_THE_LINE = ("prime", "pour", "guide")  # what "and if I had filled the line?" sounds like
@@ -52,11 +53,21 @@ def answers(
         return False
     if _a_day_alone(heard) and ranked[0].p > SURE and ranked[0].intent != talk.question:
         return False  # "clocks go back sunday, does that matter" is no time at which a set was put on
+    if _another_sum(heard, talk, ranked[0]):
+        return False  # "made up at ten last night, is it still ok" is no length of a stop
     # "what if it's 50" asks nothing anew
     asks_anew = plainly or bool(pattern("asks_anew").search(pattern("what_if").sub("", text)))
     if asks_anew and (talk.question in LOG_TALK or (ranked[0].p > SURE and ranked[0].intent != talk.question)):
         return False  # a question puts nothing in the log
     return len(heard.tokens) <= LONG or not asks_anew
+
+
+def _another_sum(heard: Heard, talk: Talk, top: Candidate) -> bool:
+    """Does a whole sentence surely ask for another sum, with no value of the kind that was asked for?"""
+    kind = "time" if talk.asks == "off" else KIND_ASKED.get(str(talk.asks))
+    another = top.intent in gather.names() and top.intent != talk.question and top.p > SURE
+    told = any(r.kind in (kind, "number") for a in heard.amounts for r in a.readings)
+    return kind is not None and another and len(heard.tokens) > FEW_WORDS and not told
 
 
 def _a_day_alone(heard: Heard) -> bool:

@@ -114,11 +114,20 @@ def _not_here(name: str, share: float, question: Question, text: str, heard: Hea
         return True  # "no, she's fine now, it was the light"
     if name not in gather.names():
         return False
+    told = any(a.readings[0].kind in ("number", "volume") for a in heard.amounts)
+    if question.name in OPEN and told and not asks and _by_the_log_alone(talk):
+        return True  # "breakfast was only 150 mind", after what the log says: for the log, and no value of the sum
     row = sum(slot.startswith("volume_") for slot in talk.slots) > 1
     if row and pattern("correction").match(text):
         return True  # "sorry no, one was 100", of several that were added up
     return bool(heard.amounts) and all(
         _of_another(one, role) for one, role in zip(said(heard).spoken, likely_roles(heard), strict=False))
+
+
+def _by_the_log_alone(talk: Talk) -> bool:
+    """Did the last sum rest on the log, and on nothing that was told?"""
+    origins = {used.origin for used in talk.slots.values()}
+    return "feed log" in origins and "question" not in origins
 
 
 def _of_another(one: Spoken, likely: tuple[str, float]) -> bool:
