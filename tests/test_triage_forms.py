@@ -63,3 +63,9 @@ def test_a_danger_is_heard_in_any_form_and_of_anybody(form: str, who: str) -> No
 ])
 def test_what_ends_for_the_better_or_of_a_thing_is_no_emergency(text: str) -> None:
     assert not [alarm for alarm in triage(text, NOBODY) if alarm.level == "emergency"]
+
+
+def test_a_tube_on_the_floor_is_named_outright() -> None:
+    """The weights alone give it 0.23: a rule has to hear it."""
+    heard = triage("the tube ended up on the lino", NOBODY)
+    assert [(alarm.card, alarm.certain) for alarm in heard] == [("tube_out", True)]

@@ -10,7 +10,7 @@ from decimal import Decimal
 
 from assistant import gather
 from assistant.dialogue import Talk
-from assistant.follow.following import standing
+from assistant.follow.following import KIND_ASKED, standing
 from assistant.follow.in_context import no_alarm_here
 from assistant.follow.turns import LOG_TALK, SURE, Question, after_a_sum, pattern
 from assistant.hear import hear
@@ -108,8 +108,6 @@ def _answers_with_it(text: str, talk: Talk) -> bool:
 
 
 SHORT_ANSWER = 9  # words
-KIND_ASKED = {"weight": "mass", "rate": "rate", "volume": "volume", "container": "volume", "over": "time",
-              "off": "time", "span": "time", "days": "time", "start": "clock", "finish": "clock"}
 DAYS = ("day", "week", "wk", "d")
 OF_A_NUMBER = frozenset({"overfeed", "medicine_error", "pump_failure", "wrong_formula"})
 FEW_WORDS, NEARLY = 16, (Decimal("0.6"), Decimal("1.6"))

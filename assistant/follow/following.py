@@ -27,7 +27,8 @@ from assistant.understand import Candidate
 from knowledge.library import table
 
 FEW_WORDS = 6  # up to so many, it may be an answer all the same
-KIND_ASKED = {"over": "time", "rate": "rate", "volume": "volume", "start": "clock", "finish": "clock"}
+KIND_ASKED = {"weight": "mass", "rate": "rate", "volume": "volume", "container": "volume", "over": "time",
+              "off": "time", "span": "time", "days": "time", "start": "clock", "finish": "clock"}
 OF_A_SET = ("pour", "bag_duration", "finish_at")  # a dry set takes its priming volume, a full one does not
 OF_THE_LINE = ("prime", "pour", "guide")  # what "and if I had filled the line?" sounds like
 FEW = 4  # words
@@ -64,7 +65,7 @@ def answers(
 
 def _another_sum(heard: Heard, talk: Talk, top: Candidate) -> bool:
     """Does a whole sentence surely ask for another sum, with no value of the kind that was asked for?"""
-    kind = "time" if talk.asks == "off" else KIND_ASKED.get(str(talk.asks))
+    kind = KIND_ASKED.get(str(talk.asks))
     another = top.intent in gather.names() and top.intent != talk.question and top.p > SURE
     told = any(r.kind in (kind, "number") for a in heard.amounts for r in a.readings)
     return kind is not None and another and len(heard.tokens) > FEW_WORDS and not told

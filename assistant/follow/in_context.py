@@ -31,10 +31,10 @@ SURE, CERTAIN = 0.6, 0.9  # where nothing was found; where another question was
 NO_DANGER = 0.02  # the share of a caution up to which an alarm of the weights alone may be a value of the last sum
 ITS_OWN = 0.97  # a question that the words ask so surely is asked
 MOVED = "moved_to"  # what a remind order favours, where one that is set is put at another time
-#: heard in its place these are told apart from sums and entries
 ASKS = re.compile(r"(?:and |so |but |then |ok )*(?:is|was|are|does|do|did|has|have|will|would)\b", re.IGNORECASE)
 SMALL_TALK = frozenset({"stop", "yes", "no"})
 PLAIN = 0.9  # how strongly the words beside a number say that it is of something else
+#: heard in its place these are told apart from sums and entries
 PLAINLY_SAID = frozenset({"remind", "cancel_reminder", "undo", "handoff", "thanks", "log_lookup"})
 #: what is looked up, told or said, and needs nothing more than its name
 SAID = frozenset({"thanks", "greet", "yes", "no", "stop", "repeat", "slower", "explain", "undo", "contact", "handoff",
