@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import replace
 from decimal import Decimal
 
@@ -42,9 +43,9 @@ VOLUME = Want("volume", ("given", "total", "left", "hung", "flush"))
 AMOUNT = {"volume": VOLUME, "rate": replace(RATE, told=True), "over": OVER}  # an amount, or a rate and its time
 
 
-def day_volume(slots: Slots) -> Quantity | None:
-    """The plan's formula of one day; None where a feed's amount is not written."""
-    amounts = [feed_volume(f) for f in slots.night.feeds]
+def day_volume(slots: Slots, of: Sequence[Feed] | None = None) -> Quantity | None:
+    """The plan's formula of one day, or of some feeds of it; None where a feed's amount is not written."""
+    amounts = [feed_volume(f) for f in (slots.night.feeds if of is None else of)]
     if not amounts or any(a is None for a in amounts):
         return None
     total = qty(0, "mL")

@@ -73,6 +73,25 @@ def left_by_log(slots: Slots) -> Quantity | None:
     return slots.fill("volume", state.left, "feed log") if state.left is not None else None
 
 
+FULL_BAG = (r"(?:a |the |one )?(?:full|whole|fresh|new|brand new) (?:bag|pouch|bottle|one|container|pack)",)
+RUNS_DRY = (r"runs? (?:out|dry)", r"running (?:out|dry)", "empty", "empties", r"bag\w* (?:done|finished|last\w*|over)")
+
+
+def new_closed_bag(slots: Slots, of: Feed | None) -> Quantity | None:
+    """ "New bag, dry line, at 12: when does it run dry?": of a closed bag what it holds, where the feed is more than that."""
+    plan, whole = slots.night.plan, feed_volume(of) if of is not None else None
+    holds = plan.formula.container if plan is not None and plan.formula.form == "closed_bag" else None
+    if holds is None or whole is None or holds >= whole or "volume" in slots.carried:
+        return None
+    if not (slots.said.has(*FULL_BAG) and slots.said.has(*RUNS_DRY)):
+        return None
+    if slots.said.has(*DRY) and not primed(slots):
+        slots.fill("priming_volume", plan.equipment.priming_volume if plan else None, "care plan")
+    slots.remarks.append("of_this_bag")
+    found: Quantity = slots.fill("volume", holds, "care plan")
+    return found
+
+
 def share_gone(slots: Slots, name: str = "volume") -> None:
     """ "The litre bag is half gone": what is left is the rest of it."""
     spoken = slots.spoken.get(name)
@@ -168,6 +187,8 @@ def priming(slots: Slots, name: str = "volume") -> Quantity | None:
     spoken = slots.spoken.get(name)
     if plan is None or plan.equipment.priming_volume is None:
         return None
+    if spoken is None and "priming_volume" in slots.used and name in slots.used:
+        return plan.equipment.priming_volume  # of a new bag on a dry line
     left = spoken.roles.get("left", 0.0) if spoken is not None else 0.0
     if "priming_volume" in slots.carried and left <= 0.3:
         kept: Quantity = slots.get("priming_volume")  # "hung 300", "no, 350", "and at 90?": still a dry line

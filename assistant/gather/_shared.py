@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from datetime import datetime
 from typing import Any
 
@@ -187,6 +188,21 @@ def _outside_limits(slots: Slots, said: Quantity) -> None:
         slots.fill("highest_rate", high, "care plan")
         slots.remarks.append("outside_plan_limits")
         slots.defers = True
+    elif _put_as_a_case(slots) and not bounds["family_may_change"] and (ordered := ordered_rate(slots)) not in (
+            None, said):
+        slots.fill("ordered_rate", ordered, "care plan")
+        slots.remarks.append("not_the_ordered_rate")
+        slots.defers = True
+
+
+def _put_as_a_case(slots: Slots) -> bool:
+    """ "And at 56?" after a sum at another rate: what another would mean, and whose it is to say."""
+    before = slots.said.heard.text[:40].lower()
+    return "volume" in slots.carried and "rate" in slots.spoken and bool(A_CASE.match(before))
+
+
+A_CASE = re.compile(r"\W*(?:(?:ok|okay|so|then|now) )*(?:and |or |what )*(?:if |about |at |how about |what about |for )+"
+                    r"(?!it'?s (?:on|at|running))")
 
 
 def step_rate(slots: Slots) -> Quantity | None:
@@ -197,11 +213,11 @@ def step_rate(slots: Slots) -> Quantity | None:
     return rate_at(plan.ordered_steps, slots.night.now)
 
 
-def ordered_rate(slots: Slots) -> Quantity | None:
+def ordered_rate(slots: Slots, *, by_pump: bool = False) -> Quantity | None:
     stepped = step_rate(slots)
     if stepped is not None:
         return stepped
-    found = feed(slots)
+    found = feed(slots, by_pump=by_pump)
     return feed_rate(found) if found else None
 
 

@@ -6,7 +6,7 @@ from collections.abc import Mapping
 from decimal import Decimal
 from typing import Any
 
-from assistant.gather._bag import GIVEN, given_so_far, left_by_log, priming, share_gone
+from assistant.gather._bag import FULL_BAG, GIVEN, given_so_far, left_by_log, new_closed_bag, priming, share_gone
 from assistant.gather._counts import poured, told_by_number
 from assistant.gather._relative import by_so_much
 from assistant.gather._shared import (
@@ -29,8 +29,6 @@ from assistant.numbers.wants import Ask, Used, size_of
 from assistant.slots import Slots
 from rules.quantity import Quantity, number
 
-FULL_BAG = (r"(?:a |the |one )?(?:full|whole|fresh|new|brand new) (?:bag|pouch|bottle|one|container|pack)",)
-
 OF_A_BAG = (r"(?:bag|pouch|bottle|container|carton|pack|syringe)s?", *HANGS_NOW)
 
 
@@ -39,6 +37,7 @@ def volume(slots: Slots) -> Any:
     of = feed(slots)
     found = poured(slots) or given_so_far(slots, of) or said_volume(slots, of)
     found = told_by_number(slots) if found is None else found
+    found = new_closed_bag(slots, of) if found is None else found
     if found is None and slots.said.has(*FULL_BAG):
         return slots.fill("volume", size_of("bag", slots.night), "care plan")
     found = left_by_log(slots) if found is None else found

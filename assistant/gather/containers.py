@@ -18,6 +18,7 @@ from rules.quantity import Quantity, qty
 
 GOT = re.compile(r"\b(?:got|have|has|there's|there are|only|with|left)$")
 AWAY = (r"(?:trip|holiday|vacation|journey|camp\w*|visit|respite|stay|break|time away|away)",)
+OF_A_FEED = (r"feeds?", r"boluse?s?", r"ones?")  # "for the night feed for 7 nights", not "for 7 nights"
 NOT_KEPT = (
     r"opened (?:ones?|\w+) (?:thrown|binned|chucked|out)",
     r"chuck\w* (?:the )?open\w*",
@@ -70,8 +71,9 @@ def gather(slots: Slots) -> Mapping[str, Any]:
         if len(feeds) == 1:
             check_entry(slots, "volume", said, feed_volume(feeds[0]))
         return {"volume": said, "container": size, "days": days, "stated": True, "keeps": not slots.said.has(*NOT_KEPT)}
-    of = feeds if feeds and days is None else slots.night.feeds
-    volume = amount(slots, by_count=False) if days is None else slots.fill("volume", day_volume(slots), "care plan")
+    of = feeds if feeds and (days is None or slots.said.has(*OF_A_FEED)) else slots.night.feeds
+    by_day = day_volume(slots, of) if days is not None else None
+    volume = amount(slots, by_count=False) if days is None else slots.fill("volume", by_day, "care plan")
     if volume is None:
         raise Ask("volume")
     closed = bool(plan and plan.formula.form == "closed_bag")

@@ -8,7 +8,7 @@ from dataclasses import replace
 from datetime import datetime, timedelta
 from typing import Any
 
-from assistant.gather._bag import GIVEN, given_so_far, left_by_log, priming, share_gone
+from assistant.gather._bag import GIVEN, given_so_far, left_by_log, new_closed_bag, priming, share_gone
 from assistant.gather._counts import poured
 from assistant.gather._pause_known import by_the_log
 from assistant.gather._pauses import no_part, off_before, time_off
@@ -183,6 +183,7 @@ def gather(slots: Slots) -> Mapping[str, Any]:
     of = feed(slots) or (on_by_the_plan(slots) if slots.night.state is None else None)
     state = slots.night.state
     over, volume = slots.get("over"), poured(slots) or given_so_far(slots, of) or said_volume(slots, of)
+    volume = new_closed_bag(slots, of) if volume is None and over is None else volume
     begins = _same_time_another_day(slots) or counts_from_now(slots, start(slots, when="nearest"))
     begins = None if began_before(slots, begins) else begins
     since_later(slots, begins, whole=over is None and volume is None)

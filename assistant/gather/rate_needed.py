@@ -89,7 +89,7 @@ def gather(slots: Slots) -> Mapping[str, Any]:
     return {
         "volume": amount,
         "over": over,
-        "ordered": ordered_rate(slots),
+        "ordered": ordered_rate(slots, by_pump=True),
         "pump_step": plan.equipment.pump_step if plan else None,
         **limits(slots),
     }

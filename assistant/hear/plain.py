@@ -104,6 +104,10 @@ _TO_AS_2 = re.compile(
     r"\b((?:bump|turn|put|knock|drop|go|up|down|from \d+)(?: \w+)? (?:up |down )?)2 (?=\d{2,3}\b)", re.IGNORECASE)
 
 
+#: "4 fifty left": a digit before a word of tens is the word itself, so that both are one number
+_DIGIT_AND_TENS = re.compile(rf"(?<![\d.:/] )\b([1-9]) (?=(?:ten|{'|'.join(_TENS)})\b)", re.IGNORECASE)
+
+
 @cache
 def _phrases() -> re.Pattern[str]:
     longest_first = sorted(table("dialect_en")["phrases"], key=len, reverse=True)
@@ -118,6 +122,7 @@ def _everyday(text: str) -> str:
     text = _SINCE.sub(r"\1 ago", text)
     text = _HOUR_AND.sub(r"at \1:\2", text)
     text = _TO_AS_2.sub(r"\1to ", text)
+    text = _DIGIT_AND_TENS.sub(lambda met: f"{_UNITS[int(met[1])]} ", text)
     text = _SO_MANY_HOURLY.sub(r"every \1 hours", text)
     text = _TO_ONE.sub(r"\1 1 o'clock", text)
     text = _FOR_ONE_HOUR.sub(r"\1 an hour", text)
