@@ -1,4 +1,4 @@
-"""A fever of some weeks ago with a normal reading since: it is told as over, and calls for no card.
+"""A fever of some weeks ago with a normal reading since, a pump that runs again: told as over, it calls for no card.
 
 Only where the one reading of a fever stands in the clause of that time, and nothing in the message says it is back.
 """
@@ -10,6 +10,7 @@ import re
 from assistant.danger.here_and_now import pattern, told
 
 FEVER = frozenset({"fever"})
+KIT = frozenset({"pump_failure", "power_out"})
 
 _SENTENCE = re.compile(r"[^.!?;\n]+(?:[.,]\d[^.!?;\n]*)*[.!?;\n]*")
 _CLAUSE = re.compile(r",(?!\d)\s*|\s+(?:and(?! (?:a bit|a half|something))|but|now)\s+")
@@ -17,7 +18,12 @@ _OF_NOW = re.compile(r"\b(?:since|now|today|tonight|this|still)\b", re.IGNORECAS
 
 
 def settled(text: str) -> frozenset[str]:
-    """The card of a fever that the words tell as long over."""
+    """The card of what the words tell as over: a fever of long ago, a pump that stopped and runs again."""
+    kit = KIT if told("kit_on_again", text) and not told("kit_not_on", text) else frozenset()
+    return kit | _fever(text)
+
+
+def _fever(text: str) -> frozenset[str]:
     if len(pattern("fever_reading").findall(text)) != 1 or told("not_settled", text):
         return frozenset()
     sentences = [s for s in _SENTENCE.findall(text) if told("normal_since", s)]
