@@ -58,7 +58,7 @@ def primed(slots: Slots) -> bool:
     return full
 
 
-OF_THE_BAG = (r"bags?", r"bottles?", r"empty", r"runs? (?:out|dry)", r"top\w* (?:it )?up", r"refill\w*", r"fill\w*")
+OF_THE_BAG = (r"bags?", r"bottles?", r"hanging(?! (?:on|about|around))", r"empty", r"runs? (?:out|dry)", r"top\w* (?:it )?up", r"refill\w*", r"fill\w*")
 
 
 def left_by_log(slots: Slots) -> Quantity | None:

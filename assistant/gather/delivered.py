@@ -60,6 +60,8 @@ def _since_by_log(slots: Slots) -> Any:
     state, reading = slots.night.state, slots.get("start")
     if state is None or state.started is None or reading is None or "rate" in slots.spoken or slots.has("by"):
         return None
+    if not state.running:
+        return None  # what began since is not in the log
     used = slots.used["start"]
     since = slots.instant("start", "past")
     then = replace(slots.night, now=since).state if since is not None else None

@@ -11,7 +11,7 @@ from assistant.hear.clock import resolve
 from assistant.numbers.number_pairs import beside
 from assistant.numbers.wants import Ask, Used, Want
 from assistant.slots import Slots
-from rules.clock import before, earlier
+from rules.clock import before, earlier, later
 from rules.figures import feeding_set
 from rules.hang_limit import clock_start, hang_limit
 
@@ -143,6 +143,18 @@ def _of_the_set(slots: Slots, at: datetime | None) -> Mapping[str, Any]:
             "sources": ("arithmetic", figure.source)}
 
 
+def _by_a_later_fill(slots: Slots, began: datetime, origin: str) -> tuple[datetime, str]:
+    """What was poured last, where only the start is known before and what hung then was past its limit when it was."""
+    poured = [e.at for e in slots.night.events if e.kind == "poured" and not before(slots.night.now, e.at)]
+    if origin != "feed_started" or not poured:
+        return began, origin
+    limit, _ = hanging_limit(slots)
+    if before(max(poured), later(began, limit)):
+        return began, origin
+    slots.remarks.append("last_fill")
+    return max(poured), "poured"
+
+
 def gather(slots: Slots) -> Mapping[str, Any]:
     of_before = "the_set" in slots.carried and not slots.said.has(*WHAT_HANGS)
     if "the_set" in slots.carried and not of_before:
@@ -160,7 +172,7 @@ def gather(slots: Slots) -> Mapping[str, Any]:
         at = slots.fill("opened", now(slots), "clock")
     state = slots.night.state
     if at is None and state is not None and state.started is not None:
-        began, origin = clock_start(state.hang_events)
+        began, origin = _by_a_later_fill(slots, *clock_start(state.hang_events))
         at = slots.fill("opened", began, "feed log")
     if at is None and (poured := [e for e in slots.night.events if e.kind == "poured" and e.at <= slots.night.now]):
         at, origin = slots.fill("opened", max(e.at for e in poured), "feed log"), "poured"
