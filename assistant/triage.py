@@ -92,7 +92,7 @@ def _alarms(text: str, night: Night) -> tuple[Alarm, ...]:
         named = plain_cards | {name for name in hinted - _not_done(text, night) if _traced(name, text, pieces)}
     if (now := AND_NOW.search(text)) is not None and not _not_a_person(text[: now.start()]):
         named |= {f.card for f in hear(text[now.end() :]).found if not f.hint}  # "a course, and now he is not ..."
-    named |= of_a_person(text) | ({ran_wrong.CARD} if ran_wrong.ran_too_fast(text) else set())
+    named |= of_a_person(text) | ({ran_wrong.CARD} if ran_wrong.ran_too_fast(text, night) else set())
     suspected = _suspected(said, text, shares, heard, night, alone=not named)
     suspected -= TUBE_OUT if named & TUBE_OUT else set()  # which of them it is, words and plan say better
     only_asked = panic_asked(text, rank(text), shares[text]) | settled(said)

@@ -67,7 +67,8 @@ def named(slots: Slots) -> tuple[Feed, ...]:
 def amount(slots: Slots, *, name: str = "volume", check: bool = True, by_count: bool = True) -> Quantity:
     """The amount asked about: said; a number of containers; the feeds named; else the whole day of the plan."""
     if name not in slots.used and slots.said.has(
-        *WHOLE_DAY[:3], r"(?:whole|full|entire) (?:night|nite|feed)", r"all night"
+        *WHOLE_DAY[:3], r"(?:whole|full|entire|regular|normal|usual|ordinary|typical) (?:night|nite|feed|day)",
+        r"all night"
     ):
         slots.carried.pop(name, None)  # "and the whole night?": not the amount of before
     by_feed = tally(slots) if by_count else None

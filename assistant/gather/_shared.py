@@ -236,9 +236,17 @@ def check_entry(slots: Slots, name: str, said: Quantity, planned: Quantity | Non
         if most and said > max(most) * 2 and said != planned and not (planned is not None and slip(said, planned)):
             raise Ask("which_number", code="too_much", slot=name, said=said, most=max(most))
     code = slip(said, planned, kit_highest=highest) if planned is not None or highest is not None else None
+    if name == "volume" and code == "digit_swap" and _what_is_left(slots):
+        return  # 270 is left of 720: a rest, and no order misread
     if code and not (slots.confirmed and code in SAID_AGAIN):
         factor = (said / planned).to("").magnitude if planned is not None and planned.magnitude else None
         raise Ask("which_number", code="slip_" + code, slot=name, said=said, planned=planned, factor=factor, slip=code)
+
+
+def _what_is_left(slots: Slots) -> bool:
+    spoken = slots.spoken.get("volume")
+    roles = spoken.roles if spoken is not None else {}
+    return roles.get("left", 0.0) >= PLAINLY and roles["left"] > max(roles.get("hung", 0.0), roles.get("total", 0.0))
 
 
 def volume_of(slots: Slots, of: Feed | None) -> Quantity | None:

@@ -77,7 +77,9 @@ def _usual_half(slots: Slots) -> datetime | None:
     of_now = day in (None, "today", "tonight", "yesterday", "last night")
     if "start" in slots.carried or (of_now and not (as_always or to_begin)):
         return None
-    found = resolve(reading, slots.night.now, "future", None if as_always and day == "tonight" else day)
+    begun = "start" in slots.spoken and BEGUN.search(slots.spoken["start"].before) and not slots.said.has(*SUPPOSED)
+    when = "past" if begun else "future"
+    found = resolve(reading, slots.night.now, when, None if as_always and day == "tonight" else day)
     off = [abs((at.hour * 60 + at.minute - ordered + 720) % 1440 - 720) for at in found]
     near = [at for at, minutes in zip(found, off, strict=True) if minutes <= NEAR_ORDERED]
     if len(near) != 1:
@@ -87,9 +89,26 @@ def _usual_half(slots: Slots) -> datetime | None:
     return near[0]
 
 
+CASE_OF_THEN = (r"(?:if|suppose|supposing|say|imagine)(?: \w+)? ?(?:had|'d|id|only|got|went|started|began|been|was|hung|put)",)
+
+
+def _instead_of_the_real_one(slots: Slots) -> datetime | None:
+    """ "What if I'd started at 9", of a feed that runs by the log since twenty to ten at night: nine at night."""
+    reading, state = slots.get("start"), slots.night.state
+    if not isinstance(reading, Reading) or reading.unit != "12h" or state is None or state.started is None:
+        return None
+    if "start" not in slots.spoken or slots.day("start") or not slots.said.has(*CASE_OF_THEN):
+        return None
+    halves = [resolve(Reading("clock", int(reading.value) % 720 + half, "24h"), state.started, "nearest", None)[0]
+              for half in (0, 720)]
+    found = min(halves, key=lambda at: abs(at - state.started))  # type: ignore[operator]
+    slots.used["start"] = replace(slots.used["start"], value=found)
+    return found
+
+
 def start(slots: Slots, *, when: str = "nearest") -> datetime | None:
     """The start said; "just started" and "starting now" are now."""
-    usual = _usual_half(slots)
+    usual = _instead_of_the_real_one(slots) or _usual_half(slots)
     if usual is not None:
         return usual
     found = slots.instant("start", "past" if _has_begun(slots, when) else when)
