@@ -21,6 +21,7 @@ from assistant.clauses.listed_asks import without_counting
 from assistant.danger.danger_stays import stays
 from assistant.danger.doubted import asked_about, doubts
 from assistant.follow.by_its_role import only_puts_right
+from assistant.follow.told_ahead import told_so_far, with_what_was_told
 from assistant.follow.turns import told_acts
 from assistant.follow.wrote import noted
 from assistant.hear import hear
@@ -83,6 +84,7 @@ def _answer(message: Message, night: Night, tracker: Tracker) -> Reply:
         known = (night.feed_names, night.logged)
         question = _alarmed(alarms) if alarms else decide(part, heard, talk, *known)  # 5 which question
         question = question if alarms else held_against(stays(question, part, heard, talk), heard, night)
+        question = with_what_was_told(question, part, talk)
         heard = heard if question.counts is None else hear(question.counts)
         night = replace(night, talked_of=_feed_meant(part, night, talk))
         result = actions.act(
@@ -91,7 +93,8 @@ def _answer(message: Message, night: Night, tracker: Tracker) -> Reply:
         records.append(asking.with_open_question(result.record, talk))
         events.extend(result.events)
         unwritten = still_unwritten(talk, result.talk, part, result.events, result.record, night)
-        talk = replace(result.talk, text=part, at=night.now, feed=night.talked_of, unwritten=unwritten)
+        words = told_so_far(talk, part, result.record)
+        talk = replace(result.talk, text=words, at=night.now, feed=night.talked_of, unwritten=unwritten)
         talk = talk if question.name in ("repeat", "slower") else replace(talk, last=result.record)
     trouble = alarms or records[-1]["intent"] == "caution"
     if trouble and (entry := told_acts(text, hear(text), night.logged, alone=True)) is not None:

@@ -21,7 +21,7 @@ PRIMED = (
     r"(?:second|third|other) (?:fill|bag|lit(?:re|er)|bottle)",
     r"full line",
     r"(?:line|lines|tubing|tube|set)(?:'?s| is| are| was)? (?:\w+ )?(?:full|filled|wet|primed|loaded)",
-    r"already full",
+    r"already (?:full|wet|filled|primed)",
     r"(?:filled|primed) (?:up )?(?:the |his |her |my )?(?:lines?|tubing|set|giving set)",
 )
 TOPPED_UP = (r"top(?:ping)? (?:it )?up", r"refill\w*")  # its line is full, if it is that fill which is asked of
@@ -40,7 +40,7 @@ DRY = (
     r"(?:brand )?new (?:dry )?(?:set|line|tubing|giving set|hose)",
     r"dry (?:\w+ ){0,2}(?:set|line|tubing|giving set|hose|bag|pouch)",
     r"unprimed",
-    r"(?:set|line|lines|tubing|hose)(?:'s| is| was| are)? (?:bone |still |all |completely |totally )*(?:dry|empty)",
+    r"(?:set|line|lines|tubing|hose)(?:'s| is| was| are)? (?:(?:bone|still|all|completely|totally|new|and|brand) )*(?:dry|empty)",
     r"(?:not|\w+n'?t) (?:been |yet |even )*(?:primed|filled the (?:line|set|tubing))",
     r"fresh (?:set|line|tubing|hose)",
 )
@@ -189,11 +189,14 @@ def priming(slots: Slots, name: str = "volume") -> Quantity | None:
         return None
     if spoken is None and "priming_volume" in slots.used and name in slots.used:
         return plan.equipment.priming_volume  # of a new bag on a dry line
+    if primed(slots):
+        slots.carried.pop("priming_volume", None)  # "oh wait, the line was full already"
+        return None
     left = spoken.roles.get("left", 0.0) if spoken is not None else 0.0
     if "priming_volume" in slots.carried and left <= 0.3:
         kept: Quantity = slots.get("priming_volume")  # "hung 300", "no, 350", "and at 90?": still a dry line
         return kept
-    if spoken is None or primed(slots):
+    if spoken is None:
         return None
     fresh = spoken.roles.get("hung", 0.0) - max(spoken.roles.get("left", 0.0), 0.0)
     if fresh > 0.3 or slots.said.has(*DRY):

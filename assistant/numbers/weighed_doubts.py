@@ -57,6 +57,7 @@ PLANNED = {
     "total": ("volume", Decimal("0.15"), Decimal(2)),
     "planned": ("volume", Decimal("0.15"), Decimal(2)),
 }
+TENFOLD = frozenset({Decimal(10), Decimal(100), Decimal(1000), Decimal("0.1"), Decimal("0.01")})
 HOURS = {"start": ("clock", "care plan"), "opened": ("feed log",)}
 
 
@@ -111,7 +112,9 @@ def _an_amount_instead(slots: Slots, spoken: Spoken) -> bool:
         if used is None or (used.origin != "care plan" and name != "rate") or reading is not spoken.amount.readings[0]:
             continue
         ratio = measure(kind, reading, slots.night) / used.value
-        if is_amount(used.value) and least <= Decimal(ratio.m_as("")) <= most and ratio != 1:
+        times = Decimal(ratio.m_as(""))
+        slipped = times in TENFOLD and (reading.kind != "number" or times > 1)  # "3.75 litres", where 375 mL is ordered
+        if is_amount(used.value) and ((least <= times <= most and ratio != 1) or slipped):
             return True
     return False
 
