@@ -115,7 +115,23 @@ def told_before(talk: Talk) -> dict[str, Used]:
     kept = said_slots(talk.slots)
     if talk.question in OF_A_DRY_LINE and "priming_volume" in talk.slots:
         kept["priming_volume"] = talk.slots["priming_volume"]
-    return kept
+    return _as_a_run(kept, talk) if talk.question in ("remaining", "delivered") else kept
+
+
+def _as_a_run(kept: dict[str, Used], talk: Talk) -> dict[str, Used]:
+    """ "About 320 in the bag", "and if I paused an hour, what time then?": what was left is what runs.
+
+    With its start told, all of it runs from then ("on since 6:10 at 100, 450 in all: what's left?", "so finished at?").
+    """
+    rest = ((talk.last or {}).get("figures") or {}).get("remaining")
+    if "total" not in kept or "volume" in kept:
+        return kept
+    if "start" in kept and "given" not in kept:
+        return {**{n: used for n, used in kept.items() if n != "total"}, "volume": kept["total"]}
+    if rest is None or talk.question != "remaining":
+        return kept
+    told = {n: used for n, used in kept.items() if n not in ("total", "given")}
+    return {**told, "volume": Used(qty(Decimal(str(rest["value"])), "mL"), "question", "")}
 
 
 def _of_that_bag(heard: Heard, talk: Talk, best: Candidate) -> bool:
@@ -134,15 +150,6 @@ def _begun_then(heard: Heard, talk: Talk, best: Candidate) -> bool:
 
 TIME_OF_DAY = frozenset({"clock", "day", "date"})
 A_DAYS_PART = frozenset({"tonight", "today", "tomorrow", "night", "day"})
-
-
-def _what_is_left_of_it(kept: dict[str, Used], talk: Talk) -> dict[str, Used]:
-    """ "About 320 in the bag", "and if I paused an hour, what time then?": what was left is what runs."""
-    rest = ((talk.last or {}).get("figures") or {}).get("remaining")
-    if "total" not in kept or "volume" in kept or rest is None:
-        return kept
-    told = {n: used for n, used in kept.items() if n not in ("total", "given")}
-    return {**told, "volume": Used(qty(Decimal(str(rest["value"])), "mL"), "question", "")}
 
 
 def carried(text: str, heard: Heard, talk: Talk, best: Candidate) -> dict[str, Used]:
@@ -176,8 +183,6 @@ def carried(text: str, heard: Heard, talk: Talk, best: Candidate) -> dict[str, U
         kept["total"] = kept["volume"]  # what was hung for a run that began: the whole that some is left of
     if best.intent in BY_NOW and talk.at is not None:  # a start still to come ("back on at ten") gave nothing
         kept = {n: used for n, used in kept.items() if not (n == "start" and _after(used.value, talk.at))}
-    if best.intent in OF_A_DRY_LINE and talk.question == "remaining" and "start" not in kept:
-        kept = _what_is_left_of_it(kept, talk)
     if _begun_then(heard, talk, best):
         return {n: used for n, used in kept.items() if n not in ("start", "now", "off")}
     same = best.intent == talk.question and len(heard.tokens) <= LONG

@@ -16,7 +16,7 @@ from assistant.follow.follow_ons import another_fill, another_span
 from assistant.follow.following import a_step, another_case, moves_the_end, puts_sum_right, standing, turns
 from assistant.follow.further_pause import further_pause, without_the_pause
 from assistant.follow.hour_moved import hour_moved
-from assistant.follow.nearest import meant_slot
+from assistant.follow.nearest import as_told, meant_slot
 from assistant.follow.put_otherwise import put_otherwise
 from assistant.follow.rate_put import puts_another_rate
 from assistant.follow.replaced import replaced
@@ -52,8 +52,12 @@ def _with_a_value(heard: Heard, talk: Talk, feeds: tuple[str, ...]) -> Question 
     """ "300 will do", "what about 75 then", right after a sum: the same for that value."""
     if not after_a_sum(talk) or not only_a_value(heard):
         return None
-    kept = standing(heard.text, heard, talk, feeds)
-    return Question(str(talk.question), carried=kept, favours=meant_slot(heard, talk), follows=True)
+    kept, slot = standing(heard.text, heard, talk, feeds), meant_slot(heard, talk)
+    if slot == "rate" and pattern("for_a_number").match(heard.text) and len(heard.amounts) == 1:
+        value = as_told(heard.amounts[0], talk.slots[slot].value) if slot in talk.slots else None
+        if value is not None:  # "and for 38?", after 140 at 42: no amount of it
+            return Question(str(talk.question), carried={**kept, slot: value}, follows=True, counts="")
+    return Question(str(talk.question), carried=kept, favours=slot, follows=True)
 
 
 def _moved(

@@ -31,7 +31,7 @@ def with_what_was_told(question: Question, text: str, talk: Talk) -> Question:
     """The sum with the numbers of the message before, where that told them and was not understood as a question."""
     last = talk.last or {}
     nothing_asked = last.get("intent") == "unclear" and last.get("outcome") == "asked_back"
-    own = question.follows or question.counts is not None or question.carried
+    own = question.follows or question.counts is not None
     if not nothing_asked or own or question.name not in gather.names() or not tells_of_a_run(talk.text):
         return question
     return replace(question, counts=f"{talk.text.rstrip(' .,!')}. {text}")

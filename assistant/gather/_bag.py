@@ -196,6 +196,9 @@ def priming(slots: Slots, name: str = "volume") -> Quantity | None:
     if "priming_volume" in slots.carried and left <= 0.3:
         kept: Quantity = slots.get("priming_volume")  # "hung 300", "no, 350", "and at 90?": still a dry line
         return kept
+    if spoken is None and slots.said.has(*DRY) and name in slots.used and slots.used[name].origin == "question":
+        slots.fill("priming_volume", plan.equipment.priming_volume, "care plan")
+        return plan.equipment.priming_volume  # "it is freshly poured, and a new dry line", after the sum
     if spoken is None:
         return None
     fresh = spoken.roles.get("hung", 0.0) - max(spoken.roles.get("left", 0.0), 0.0)

@@ -23,6 +23,7 @@ MISSED_WHOLE = (
     r"didn'?t (?:give|do|get|have)",
     r"never (?:gave|got|had)",
     r"without (?:his|her|their|the)",
+    r"slept (?:right |straight |clean |all the way )?through",
 )
 
 

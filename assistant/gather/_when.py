@@ -41,15 +41,23 @@ TO_BEGIN = re.compile(r"\b(?:start(?:ing)?|begin(?:ning)?) (?:time|hour)(?: (?:i
 SUPPOSED = (r"if", r"suppose", r"supposing", r"say", r"will", r"would", r"should", r"have to", r"tomorrow")
 
 
+BROKEN_OFF = (r"(?:disconnect(?:ed)?|unplug(?:ged)?|stopp?(?:ed)?|paused?|came off|took (?:him|her|it) off|was off|were off)"
+              r"(?: (?:it|him|her|from|at|between))* (?:\d|half|quarter|ten|five|twenty|one|two|three|four|six|seven|eight|nine)",)
+
+
 def _has_begun(slots: Slots, when: str) -> bool:
     """ "Opened at five past five", said before midnight: told as past, though the nearest such time is yet to come."""
     spoken, reading = slots.spoken.get("start"), slots.get("start")
-    if spoken is None or not isinstance(reading, Reading) or slots.day("start") or slots.said.has(*SUPPOSED):
+    if spoken is None or not isinstance(reading, Reading) or slots.day("start"):
+        return False
+    if slots.said.has(*SUPPOSED) and not slots.said.has(*BROKEN_OFF):
         return False
     near = resolve(reading, slots.night.now, when, None)[0]
     if not before(later(slots.night.now, AHEAD), near):
         return False
     gone = resolve(reading, slots.night.now, "past", None)[0]
+    if slots.said.has(*BROKEN_OFF) and not slots.said.has("tomorrow", "if", "suppose", "supposing"):
+        return True  # "begin 12 noon, we disconnect 8:30 pm to 9:15 pm, now 2:10"
     is_on = IS_ON.search(spoken.before) and _about_a_start(slots, gone) and not _about_a_start(slots, near)
     return bool(BEGUN.search(spoken.before) or is_on)
 
@@ -199,6 +207,8 @@ def planned_start(slots: Slots, of: Feed, when: str = "nearest") -> datetime | N
         return resolve(reading, present, when, day)[0]
     last = resolve(reading, present, "past", None)[0]
     length = feed_time(of)
+    if when == "past":
+        return last
     if length is not None and before(present, later(last, length)):
         return last
     return resolve(reading, present, "future", None)[0]

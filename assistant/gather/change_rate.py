@@ -10,8 +10,9 @@ from typing import Any
 
 from assistant.gather import rate_needed
 from assistant.gather._relative import by_so_much
-from assistant.gather._shared import FINISH, NOW, OVER, RATE, START, check_entry, feed, limits, ordered_rate
+from assistant.gather._shared import FINISH, NOW, OVER, RATE, START, check_entry, feed, limits, ordered_rate, volume_of
 from assistant.gather._when import now, planned_start, start
+from assistant.household.care_plan import Feed
 from assistant.numbers.said import Spoken
 from assistant.numbers.wants import Ask, Used, Want, measure
 from assistant.slots import Slots
@@ -42,7 +43,7 @@ def gather(slots: Slots) -> Mapping[str, Any]:
     if (
         begins is None
         and slots.used.get("volume")
-        and slots.used["volume"].origin == "care plan"
+        and (slots.used["volume"].origin == "care plan" or _the_whole_feed_to_come(slots, of, volume))
         and of is not None
         and not slots.said.has("from now", r"(?<!\d )now", "right now")
     ):
@@ -58,6 +59,12 @@ def gather(slots: Slots) -> Mapping[str, Any]:
         "kit_highest": plan.equipment.pump_highest_rate if plan else None,
         **limits(slots),
     }
+
+
+def _the_whole_feed_to_come(slots: Slots, of: Feed | None, volume: Quantity | None) -> bool:
+    """ "Suppose tonight's feed ran at 36, same 378 mL": all of it, from its planned start; not while one runs."""
+    named = of is not None and (of in slots.night.feeds_named(slots.said.heard.text) or slots.said.has("tonight(?:'?s)?"))
+    return named and slots.night.running is None and of is not None and volume == volume_of(slots, of)
 
 
 FROM_NOW = (

@@ -17,7 +17,9 @@ from rules.hang_limit import clock_start, hang_limit
 
 TOLD = 0.5  # how plainly a time is said to be when it was opened or hung
 TO_COME = ("if (?:i|we) (?:pour|open|hang|mix|make|start|put|spike)", r"(?:i|we)(?:'ll| will|'m going to| am going to)",
-           "once (?:i|we)", "when (?:i|we) (?:pour|open|hang|mix|start)")
+           "once (?:i|we)", "when (?:i|we) (?:pour|open|hang|mix|start)",
+           r"(?:opening|hanging|pouring|spiking) (?:it |one |this |that )?(?:up )?at",
+           r"(?:that|which) (?:i|we) (?:hang|pour|open|spike|put up)")
 DONE = (  # told as done, whatever else is still to come
     r"(?<!if )(?<!once )(?<!when )(?:i|we|he|she|they|mum|mom|mam|dad|gran|nan|sister|brother|aunt|carer|nurse"
     r"|aide|sitter|wife|husband) (?:just )?(?:mixed|made|prepared|blended|poured|filled|opened|spiked|warmed|hung)"
@@ -81,7 +83,9 @@ def _first(slots: Slots) -> datetime | None:
     told_before = slots.carried.get("opened")
     at = slots.instant("opened", "future" if slots.said.has(*TO_COME) and not slots.said.has(DONE) else "past")
     of_a_set = "the_set" in slots.carried or slots.said.has(*THE_SET)
-    if told_before and at is not None and not of_a_set and slots.said.has(*ONLY_HUNG) and before(told_before.value, at):
+    another = slots.said.has(r"(?:an?|another|the next|a new|a fresh|one more) (?:bag|bottle|carton|can|pouch|one)")
+    hung = slots.said.has(*ONLY_HUNG) and not another
+    if told_before and at is not None and not of_a_set and hung and before(told_before.value, at):
         slots.used["opened"] = told_before  # "and if it only gets hung at eight?": it was mixed before that
         at = told_before.value
     for spoken in slots.unused() if at is not None else ():
@@ -165,6 +169,10 @@ def gather(slots: Slots) -> Mapping[str, Any]:
         limit=Want("time", ("limit", "over"), bare=False, told=True),
         now=Want("clock", ("clock_now",)),
     )
+    plan = slots.night.plan
+    poured_now = "opened" not in slots.spoken and _opened_now(slots) and plan is not None and plan.formula.form != "powder"
+    if poured_now and "opened" in slots.carried:
+        slots.carried.pop("opened")  # "and if I pour it right now?", of one that was opened and kept in the fridge
     at, origin = _first(slots), started_from(slots)
     if at is None and slots.get("ago") is not None and "limit" not in slots.used:
         at = slots.fill("opened", earlier(now(slots), slots.get("ago")), "question")

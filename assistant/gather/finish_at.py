@@ -127,6 +127,8 @@ def _to_end_that_day(
     return begins
 
 
+WENT_UP = (r"(?:went|got|was put|put|started|began|hung|gone|came) (?:\w+ )?(?:up|on|in|going|late|at|started|\d)", "started",
+           "began")
 TO_GO = re.compile(r"(?:left|to go|remaining|to run)\b")
 
 
@@ -189,7 +191,8 @@ def gather(slots: Slots) -> Mapping[str, Any]:
     since_later(slots, begins, whole=over is None and volume is None)
     if over is None and volume is None and begins is not None:
         volume = left_when_back_on(slots, begins, of)
-    now_on = slots.day() in (None, "today", "tonight")
+    of_now = ("last night", "yesterday") if state is not None and state.running else ()
+    now_on = slots.day() in (None, "today", "tonight", *of_now)
     running = state is not None and state.started is not None and begins is None and now_on
     if over is None and volume is None and running and state is not None and state.left is not None:
         volume = left_by_log(slots)
@@ -211,7 +214,8 @@ def gather(slots: Slots) -> Mapping[str, Any]:
         if volume is not None and slots.used["volume"].origin == "question":
             begins = slots.fill("start", now(slots), "clock")  # "500 in it at 60, when is it done?"
         elif of is not None:
-            begins = slots.fill("start", planned_start(slots, of), "care plan")
+            told_past = late is not None and slots.said.has(*WENT_UP) and slots.day() is None
+            begins = slots.fill("start", planned_start(slots, of, "past" if told_past else "nearest"), "care plan")
             if begins is not None and late is not None:
                 begins = later(begins, late)
     begins = _to_end_that_day(slots, begins, over, volume, runs_at)

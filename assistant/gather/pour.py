@@ -95,7 +95,7 @@ def gather(slots: Slots) -> Mapping[str, Any]:
     dry = slots.said.has(*DRY)  # whatever has gone in before
     by_pump = of is None or of.method == "pump"  # the plan's priming volume is the pump set's
     full = primed(slots) or (on_already and not dry) or slots.said.has(*FURTHER)
-    if line is None and plan is not None and by_pump and not full:
+    if line is None and plan is not None and (by_pump or dry) and not full:
         line = slots.fill("priming", plan.equipment.priming_volume, "care plan")
     bag = slots.get("bag")
     if bag is None and plan is not None:
