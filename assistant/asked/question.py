@@ -96,7 +96,8 @@ def _by_the_words(
     ranked = of_what_ran(text, of_the_run(heard, logged) or what_it_may_ask(text, heard), logged)
     if (plainly := _plainly(text, heard, talk, ranked)) is not None:
         return plainly
-    turn = _turn(text, heard, talk, ranked, feeds, logged)
+    again = not asks_another(text, talk)  # the last sum may be meant, with another value
+    turn = _turn(text, heard, talk, ranked, feeds, logged, again=again)
     if turn is not None:
         return turn
     if asks_to_be_led(text, surely=True):
@@ -114,7 +115,7 @@ def _by_the_words(
         return open_sum
     if (back := resumed(heard, talk)) is not None:
         return back
-    if talk.question and talk.asks is None and turns(text, heard, talk, ranked, feeds):
+    if talk.question and talk.asks is None and again and turns(text, heard, talk, ranked, feeds):
         kept = standing(text, heard, talk, feeds)
         return Question(talk.question, carried=kept, favours=meant_slot(heard, talk), follows=True)
     told_by_numbers = by_structure(heard, ranked, CLEAR)
@@ -153,10 +154,10 @@ def _names_trouble(ranked: tuple[Candidate, ...], text: str) -> bool:
 
 
 def _turn(
-    text: str, heard: Heard, talk: Talk, ranked: tuple[Candidate, ...], feeds: tuple[str, ...], logged: tuple[str, ...]
+    text: str, heard: Heard, talk: Talk, ranked: tuple[Candidate, ...], feeds: tuple[str, ...], logged: tuple[str, ...],
+    *, again: bool,
 ) -> Question | None:
     """What only the talk so far makes clear: a choice, a value moved, something asked of the last answer."""
-    again = not asks_another(text, talk)  # the last sum may be meant, with another value
     return (
         chosen(text, talk) or time_just_told(text, heard, talk)
         or (again and (right_after(text, heard, talk, feeds)

@@ -5,6 +5,7 @@ from __future__ import annotations
 import re
 from datetime import timedelta
 
+from assistant.gather._pause_known import by_the_log
 from assistant.hear.clock import resolve
 from assistant.numbers.number_pairs import beside
 from assistant.numbers.said import Spoken
@@ -143,9 +144,12 @@ def off_before(slots: Slots) -> Quantity | None:
     if "case" in slots.carried:  # "allowing forty minutes for a shower", of a run of the log
         put: Quantity | None = slots.get("off")
         return put
-    if "start" not in slots.carried or (slots.night.state is not None and slots.night.state.started is not None):
+    told = slots.carried.get("off")
+    if told is None or told.origin != "question":
         return None
     found: Quantity | None = slots.get("off")
+    if slots.night.state is not None and slots.night.state.started is not None:
+        return by_the_log(slots, found)  # it counts as long as the log holds no such pause
     return found
 
 

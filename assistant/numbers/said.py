@@ -134,13 +134,16 @@ def _counts_a_group(amount: Amount) -> bool:
     return amount.readings[0].kind in ("number", "count")
 
 
+VAGUE = re.compile(r"\b(?:something|summat)\b", re.IGNORECASE)
+
+
 def _not_of_the_feed(heard: Heard, amount: Amount, before: str, after: str, more: int) -> bool:
     """A year, an age, another's number, "two hours of cartoons", "40 minutes in traffic"; `more`: how many are told."""
     an_age = more > 1 and of_an_age(amount, before) and not OF_A_WEIGHT.search(heard.text)
     if an_age or is_year(amount, before) or (more > 2 and is_age(amount, before)):
         return True
-    if beside("of_food_after").match(after):
-        return True  # "three spoons of yogurt"
+    if beside("of_food_after").match(after) or VAGUE.search(amount.text):
+        return True  # "three spoons of yogurt"; "100 and something in by now?": how much is not said
     of_before = amount.readings[0].kind == "mass" and more > 1 and beside("was_before").search(before)
     if of_before and beside("now_told").search(heard.text):
         return True  # "he was 20 kilo in the summer, he's 22 now"
