@@ -89,11 +89,18 @@ def _carried(turn: Turn) -> dict[str, Used]:
     named = turn.night.feeds_named(turn.said.heard.text)
     anew = len(named) == 1 and named[0].name != turn.talk.feed and turn.talk.asks is None
     carried = dict(turn.question.carried)
+    if named and turn.question.name in OF_A_FEED and _on_top(turn):
+        carried["on_top_of"] = turn.talk.slots["volume"]  # "and with the overnight on top"
     if anew and turn.question.name in OF_A_FEED:
         carried.pop("volume", None)
     if turn.question.name in OF_A_FEED and "given" in carried and _points_back(turn.said.lower):
         carried["volume"] = carried.pop("given")  # "and that's how many calories?": what went in
     return carried
+
+
+def _on_top(turn: Turn) -> bool:
+    same = turn.talk.question == turn.question.name and turn.talk.asks is None and "volume" in turn.talk.slots
+    return same and not turn.said.heard.amounts and pattern("on_top").search(turn.said.lower) is not None
 
 
 def _none_claimed(turn: Turn, slots: Slots) -> None:

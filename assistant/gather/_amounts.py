@@ -118,6 +118,10 @@ def amount(slots: Slots, *, name: str = "volume", check: bool = True, by_count: 
             if volume is None:
                 raise Ask("volume")
             total = (total + volume).to("mL")
+        if "on_top_of" in slots.carried:  # "and with the overnight on top", after the energy of the day's feeds
+            before = slots.get("on_top_of")
+            slots.fill("one_feed", total, "care plan")
+            total = (before + total).to("mL")
         slots.fill(name, total, "care plan")
         return total
     of_one = slots.said.has(ONE_FEED) and not slots.said.has(*OF_ALL)
