@@ -100,7 +100,7 @@ def _carried(turn: Turn) -> dict[str, Used]:
 
 def _on_top(turn: Turn) -> bool:
     same = turn.talk.question == turn.question.name and turn.talk.asks is None and "volume" in turn.talk.slots
-    return same and not turn.said.heard.amounts and pattern("on_top").search(turn.said.lower) is not None
+    return same and not turn.said.heard.amounts and pattern("adds_a_feed").search(turn.said.lower) is not None
 
 
 def _none_claimed(turn: Turn, slots: Slots) -> None:

@@ -49,7 +49,7 @@ def without_asides(text: str, feeds: tuple[str, ...] = ()) -> tuple[str, tuple[s
     apart = named and all(stands_by_itself(_led_up_to(p), feeds) for p in asking)
     beside = [
         p for p in pieces
-        if not _names_what_is_meant(p, feeds) and not _tells_of_the_feed(p) and not _for_so_many_days(p, asking)
+        if not _names_what_is_meant(p, feeds) and not _tells_of_the_feed(p) and not _counts_in(p, asking)
         and ((p not in asking and ((apart and a_story(p)) or of_an_old_fever(p)))
         or ((_beside(p) or told("status", p)
             or (p not in asking and (of_other_things(hear(p)) or (ours and _of_other_things(p)))))
@@ -73,10 +73,12 @@ def _names_what_is_meant(piece: str, feeds: tuple[str, ...]) -> bool:
     return short and named_feed(hear(piece), feeds) and not pattern("tells_how_it_went").search(piece)
 
 
-def _for_so_many_days(piece: str, asking: list[str]) -> bool:
-    """ "We go ten days to the coast. How many cans do I carry?": for how long is no aside."""
-    days = any(r.unit in ("day", "week", "night") and r.kind in ("time", "count")
-               for a in hear(piece).amounts for r in a.readings)
+def _counts_in(piece: str, asking: list[str]) -> bool:
+    """ "We go ten days to the coast. How many cans do I carry?", "I'm up at six. What will be left then?"."""
+    told = [r for a in hear(piece).amounts for r in a.readings]
+    if any(r.kind == "clock" for r in told) and any(pattern("asks_of_then").search(one) for one in asking):
+        return True
+    days = any(r.unit in ("day", "week", "night") and r.kind in ("time", "count") for r in told)
     return days and any(pattern("how_many_pieces").search(one) for one in asking)
 
 

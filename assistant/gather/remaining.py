@@ -124,6 +124,13 @@ def _in_the_bag(slots: Slots) -> Mapping[str, Any] | None:
     return {"total": total, "given": qty(0, "mL"), "rate": state.rate, "now": now(slots), "accuracy": accuracy(slots)}
 
 
+def _later_hour(slots: Slots) -> Spoken | None:
+    """An hour that plays no part yet; of another's doing as well ("I'm up at six ... what will be left then?")."""
+    then = slots.said.has(r"(?:by )?then\W*$", "by then", "by that time", "at that (?:time|point)")
+    hours = [s for s in slots.unused() if s.reading("clock") and (then or s.roles.get("noise", 0.0) <= 0.9)]
+    return hours[0] if hours else None
+
+
 def gather(slots: Slots) -> Mapping[str, Any]:
     if (then := in_an_hour(slots)) is not None:
         slots.fill("total", then.limit, "feed log")
@@ -152,6 +159,8 @@ def gather(slots: Slots) -> Mapping[str, Any]:
         share_gone(slots, "total")
         given = qty(0, "mL")
         total = slots.get("total")
+    if (later := _later_hour(slots)) is not None and slots.said.has(*LATER_ON) and slots.said.has("then", "by then"):
+        raise Ask("which_number", code="unclaimed", numbers=later.amount.text)
     if given is None and total is None and ran is None and state is not None and state.given is not None:
         if (bag := _in_the_bag(slots)) is not None:
             return bag
@@ -174,7 +183,6 @@ def gather(slots: Slots) -> Mapping[str, Any]:
     if total is None:
         raise Ask("volume") if slots.said.has(*THIS_BAG) else which_feed(slots)
     given = share_of(slots, total, given)
-    later = next((s for s in slots.unused() if s.reading("clock") and s.roles.get("noise", 0.0) <= 0.9), None)
     if later is not None and slots.said.has(*LATER_ON):
         raise Ask("which_number", code="unclaimed", numbers=later.amount.text)  # what is left by then is another sum
     runs_at = rate(slots)
