@@ -21,7 +21,7 @@ from assistant.clauses.listed_asks import without_counting
 from assistant.danger.danger_stays import stays
 from assistant.danger.doubted import asked_about, doubts
 from assistant.follow.by_its_role import only_puts_right
-from assistant.follow.told_ahead import told_so_far, with_what_was_told
+from assistant.follow.told_ahead import counted_with, told_so_far, with_what_was_told
 from assistant.follow.turns import told_acts
 from assistant.follow.wrote import noted
 from assistant.hear import hear
@@ -91,6 +91,7 @@ def _answer(message: Message, night: Night, tracker: Tracker) -> Reply:
             question, said(heard), night, talk, alarms, tracker
         )  # 5 slots, 6 action, 7 caution, 8 word
         records.append(asking.with_open_question(result.record, talk))
+        night = replace(night, counted=night.counted | counted_with(result.record, result.talk))
         events.extend(result.events)
         unwritten = still_unwritten(talk, result.talk, part, result.events, result.record, night)
         words = told_so_far(talk, part, result.record)

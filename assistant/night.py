@@ -38,6 +38,7 @@ class Night:
     now: datetime
     events: tuple[Event, ...] = ()
     reminders: tuple[dict[str, str], ...] = field(default=())
+    counted: frozenset[str] = frozenset()  # the numbers with which an earlier ask of the same message counted
     talked_of: str | None = None  # the feed that the conversation is about, where the words name none
 
     @property

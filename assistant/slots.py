@@ -160,7 +160,11 @@ class Slots:
 
     def unused(self) -> list[Spoken]:
         taken = {id(s) for s in self.spoken.values()}
-        return [s for s in self.said.spoken if id(s) not in taken and s.amount.readings[0].kind not in ("day", "date")]
+        return [
+            s for s in self.said.spoken
+            if id(s) not in taken and s.amount.readings[0].kind not in ("day", "date")
+            and s.amount.text not in self.night.counted
+        ]
 
 
 def _gap(one: Spoken, other: Spoken) -> int:

@@ -8,6 +8,7 @@ from __future__ import annotations
 import re
 from functools import cache
 
+from assistant.hear import hear
 from knowledge.library import table
 
 _SENTENCE_ENDS = r"(?<=[.?!;])(?<!\b[A-Za-z]\.)(?<!= \?)(?<!=\?)\s+|\s*\n\s*"  # no stop: "e.g. ", "1 bottle = ? kcal"
@@ -146,6 +147,15 @@ def _one_nutrient_each(text: str) -> tuple[str, ...]:
     return tuple(f"{before}{name}{text[first.end() :]}" for name in names)
 
 
+_OF_WHAT = re.compile(r"\d|\b(?:dry|prim\w*|fresh|new|sets?|line|full|empty|feeds?|bags?|bolus|pump|syringe|gravity)\b", re.IGNORECASE)
+FEW = 6  # words that may name which feed is meant
+
+
+def _says_of_what(piece: str) -> bool:
+    """Does what is told beside say anything that a second ask may need? "My wife's asleep, I won't wake her" does not."""
+    return bool(_OF_WHAT.search(piece) or hear(piece).amounts or len(piece.split()) <= FEW)
+
+
 def parts(text: str) -> tuple[str, ...]:
     """The asks of a message in order; the whole message where there is only one."""
     each = _one_nutrient_each(text)
@@ -166,7 +176,8 @@ def parts(text: str) -> tuple[str, ...]:
         return (text,)
     made: list[str] = []
     for i in asking:  # what is told goes with the asks after it; after the last of them, with all
-        told = [p for j, p in enumerate(pieces) if j not in asking and (j < i or j > asking[-1])]
+        told = [p for j, p in enumerate(pieces)
+                if j not in asking and (j < i or j > asking[-1]) and (not made or _says_of_what(p))]
         if _OF_ITS_OWN_TIME.search(pieces[i]):
             told = []
         if "remind" not in pieces[i].lower():

@@ -43,3 +43,11 @@ def told_so_far(talk: Talk, text: str, record: Mapping[str, Any]) -> str:
     if both and tells_of_a_run(talk.text) and tells_of_a_run(text):
         return f"{talk.text.rstrip(' .,!')}. {text}"
     return text
+
+
+def counted_with(record: Mapping[str, Any], talk: Talk) -> frozenset[str]:
+    """The numbers, as they were said, with which an answer counted: a later ask of the same message may leave them."""
+    if record["outcome"] != "answered":
+        return frozenset()
+    told = (used.words.split(", ") for used in talk.slots.values() if used.origin == "question")
+    return frozenset(word for words in told for word in words if word)
