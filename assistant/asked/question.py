@@ -9,6 +9,7 @@ from dataclasses import replace
 
 from assistant import gather
 from assistant.asked.borne_out import bears_out
+from assistant.asked.last_words import asked_last
 from assistant.asked.likeliest import CLEAR, clear, together, what_it_may_ask
 from assistant.asked.log_asked import of_the_log
 from assistant.asked.next_feed import asks_for_the_next
@@ -96,6 +97,8 @@ def _by_the_words(
     ranked = of_what_ran(text, of_the_run(heard, logged) or what_it_may_ask(text, heard), logged)
     if (plainly := _plainly(text, heard, talk, ranked)) is not None:
         return plainly
+    if talk.asks is None and (last := asked_last(text)) is not None:
+        return Question(last, p=1.0)
     again = not asks_another(text, talk)  # the last sum may be meant, with another value
     turn = _turn(text, heard, talk, ranked, feeds, logged, again=again)
     if turn is not None:

@@ -218,6 +218,8 @@ def ordered_rate(slots: Slots, *, by_pump: bool = False) -> Quantity | None:
     if stepped is not None:
         return stepped
     found = feed(slots, by_pump=by_pump)
+    if found is not None and found.method == "syringe":
+        return None  # pushed by hand: no pump's rate is held against it
     return feed_rate(found) if found else None
 
 
