@@ -47,7 +47,8 @@ def _worked_out(text: str, heard: Heard, talk: Talk, best: Candidate) -> dict[st
         return {"amount" if best.intent == "convert" else "volume": looked_up}
     if name is None:
         told = talk.slots.get("volume")
-        return None if told is None or told.origin != "question" else {"volume": told}
+        of_food = talk.question in OF_WHAT_WAS_HAD  # "and protein?", "how much energy is that per kilo?"
+        return None if told is None or (told.origin != "question" and not of_food) else {"volume": told}
     amount = qty(Decimal(str(figures[name]["value"])), "mL")
     slot = "amount" if best.intent == "convert" else "volume"
     return {slot: Used(amount, "question", "")}

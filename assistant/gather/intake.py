@@ -4,7 +4,10 @@ from __future__ import annotations
 
 import re
 from collections.abc import Mapping
+from dataclasses import replace
 from datetime import timedelta
+from decimal import Decimal
+from itertools import pairwise
 from typing import Any
 
 from assistant.gather._amounts import day_volume
@@ -16,9 +19,9 @@ from assistant.gather.remaining import share_of
 from assistant.household.care_plan import Feed
 from assistant.household.day_log import feeds_since
 from assistant.night import EVENING, feed_volume
-from assistant.numbers.wants import Ask, Used, Want
+from assistant.numbers.wants import Ask, Used, Want, measure, size_of
 from assistant.slots import Slots
-from rules.quantity import qty
+from rules.quantity import Quantity, qty
 
 OF_A_WHOLE = re.compile(
     r"\b(?:of|from|against|target|goal|plan\w*|order\w*|supposed|meant|should|instead|needs?|due|total)\b"
@@ -41,6 +44,45 @@ def _one_feed(slots: Slots) -> Feed | None:
     return None
 
 
+def _ran_for(slots: Slots) -> Quantity | None:
+    """ "Only managed 9 hours at 64 today": what that rate gives in that time."""
+    for one, other in pairwise(slots.said.spoken):
+        for time, rate in ((one, other), (other, one)):
+            long, fast = time.reading("time"), rate.reading("rate", "number")
+            joined = other.before.split()[-1:] in (["at"], ["on"], ["for"], ["@"])
+            if long is None or fast is None or long.unit not in ("h", "min") or not joined:
+                continue
+            if fast.kind != "rate" and rate.roles.get("rate", 0.0) < LIKELY:
+                continue
+            ran, runs_at = measure("time", long, slots.night), measure("rate", fast, slots.night)
+            slots.spoken |= {"over": time, "rate": rate}
+            slots.used |= {"over": Used(ran, "question", time.amount.text), "rate": Used(runs_at, "question", rate.amount.text)}
+            amount: Quantity = (ran * runs_at).to("mL")
+            return amount
+    return None
+
+
+def _with_containers(slots: Slots, given: Quantity) -> Quantity:
+    """ "3 cartons plus 5 oz today": the cartons as well."""
+    told = slots.spoken.get("given")
+    for spoken in slots.unused() if told is not None else ():
+        many = spoken.reading("count")
+        size = size_of("container", slots.night)
+        beside = told is not None and told.amount.start - spoken.amount.end <= 2 and told.before in PLUS
+        if many is None or many.unit not in ("container", "carton", "can", "bottle") or size is None or not beside:
+            continue
+        slots.spoken["count"] = spoken
+        slots.used["count"] = Used(Decimal(many.value), "question", spoken.amount.text)
+        total: Quantity = (given + size * Decimal(many.value)).to("mL")
+        slots.used["given"] = replace(slots.used["given"], value=total)
+        return total
+    return given
+
+
+PLUS = ("plus", "and", "&", "+", "and another", "then", "and then")
+LIKELY = 0.5  # how strongly the words speak for a rate
+
+
 def gather(slots: Slots) -> Mapping[str, Any]:
     plan, by_feed = slots.night.plan, tally(slots)
     if by_feed is None and slots.night.events and (had := in_the_window(slots)) is not None:
@@ -51,6 +93,7 @@ def gather(slots: Slots) -> Mapping[str, Any]:
         if planned is None:
             raise Ask("volume")
         return {"given": [by_feed], "planned": planned, "density": plan.formula.energy if plan else None}
+    run = _ran_for(slots)
     slots.assign(given=Want("volume", ("given", "left")), planned=Want("volume", ("total",), shy=0.2))
     whole = slots.spoken.get("planned")
     if whole is not None and "given" in slots.spoken and not OF_A_WHOLE.search(whole.before):
@@ -65,6 +108,10 @@ def gather(slots: Slots) -> Mapping[str, Any]:
     given = slots.get("given")
     if given is not None and planned is not None:
         given = share_of(slots, planned, given)
+    if given is None and run is not None:
+        given = slots.fill("given", run, "question")
+    elif given is not None:
+        given = _with_containers(slots, given)
     if given is None:
         several = counted(slots)
         if several is not None:

@@ -108,6 +108,10 @@ _TO_AS_2 = re.compile(
 _DIGIT_AND_TENS = re.compile(rf"(?<![\d.:/] )\b([1-9]) (?=(?:ten|{'|'.join(_TENS)})\b)", re.IGNORECASE)
 
 
+#: "off 1115-1150", as nurses write it: from one time of day to the other
+_OFF_TO = re.compile(r"(?<![\d.:/-])([01]\d|2[0-3])([0-5]\d) ?(?:-|to|til|till) ?([01]\d|2[0-3])([0-5]\d)(?![\d.:/-]| ?m[lL])")
+
+
 @cache
 def _phrases() -> re.Pattern[str]:
     longest_first = sorted(table("dialect_en")["phrases"], key=len, reverse=True)
@@ -122,6 +126,7 @@ def _everyday(text: str) -> str:
     text = _SINCE.sub(r"\1 ago", text)
     text = _HOUR_AND.sub(r"at \1:\2", text)
     text = _TO_AS_2.sub(r"\1to ", text)
+    text = _OFF_TO.sub(r"\1:\2 to \3:\4", text)
     text = _DIGIT_AND_TENS.sub(lambda met: f"{_UNITS[int(met[1])]} ", text)
     text = _SO_MANY_HOURLY.sub(r"every \1 hours", text)
     text = _TO_ONE.sub(r"\1 1 o'clock", text)
