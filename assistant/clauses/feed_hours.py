@@ -7,6 +7,7 @@ import re
 from assistant.hear import hear
 from assistant.household.care_plan import Feed
 
+NOONS = {"noon", "midday", "midnight"}  # a time of day, and what a feed is called
 NEAR, APART = 45, 30  # minutes: from its ordered start; nearer than any other feed by so much
 HALF_DAY, DAY = 720, 1440
 _HOUR = r"(?:one|two|three|four|five|six|seven|eight|nine|ten|eleven|twelve|\d{1,2}(?:[:.]\d\d)?)"
@@ -38,6 +39,9 @@ def with_feed_names(text: str, feeds: tuple[Feed, ...]) -> str:
         whose = re.sub(r"^4 ", "for ", met[1])
         return met.group() if of is None else f"{whose} {of.name} {'feed' if noun == 'one' else noun}"
 
+    for name in {feed.name for feed in feeds} & NOONS:
+        text = re.sub(rf"\bfor {name}\b(?! (?:{name}|feed|one|bag|milk|bottle|bolus|tonight|tomorrow)\b)", f"for the {name} feed", text,
+                      flags=re.IGNORECASE)
     first = _AT_FIRST.sub(lambda met: f"the {met.group()}", text)
     text = text if _CALLED.sub(named, first) == first else first
     return _BY_HOUR_ALONE.sub(named, _CALLED.sub(named, text))

@@ -58,10 +58,12 @@ def minutes_put_right(text: str, heard: Heard, talk: Talk, feeds: tuple[str, ...
     hours = {n: u.value for n, u in talk.slots.items() if isinstance(u.value, datetime) and u.origin == "question"}
     if not after_a_sum(talk) or len(numbers) != 1 or numbers[0].unit != TO_THE_HOUR or len(hours) != 1:
         return None
-    if not pattern("correction").match(text) or heard.unread or len(heard.tokens) > MOST_WORDS:
+    later = pattern("later_start").search(text) is not None  # "and if I don't get to it till twenty past?"
+    if not (pattern("correction").match(text) or later) or heard.unread or len(heard.tokens) > MOST_WORDS:
         return None  # "what about quarter to": of which hour is asked
     [(slot, before)] = hours.items()
     near = (before.replace(minute=int(numbers[0].value)) + timedelta(hours=shift) for shift in (-1, 0, 1))
+    near = [at for at in near if at > before or not later]
     moved = Used(min(near, key=lambda at: abs(at - before)), "question", heard.amounts[0].text)
     kept = {**standing(text, heard, talk, feeds), slot: moved}
     return Question(str(talk.question), carried=kept, follows=True, counts="")

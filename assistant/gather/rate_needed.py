@@ -18,6 +18,7 @@ from assistant.night import feed_time
 from assistant.numbers.wants import Ask, Used, Want, measure
 from assistant.slots import Slots
 from rules.clock import before, between, later
+from rules.quantity import qty
 
 
 def span(slots: Slots) -> Any:
@@ -39,6 +40,21 @@ def span(slots: Slots) -> Any:
         return slots.fill("over", between(begins, finish), "question")
     slots.fill("now", now(slots), "clock")
     return slots.fill("over", between(now(slots), finish), "question")
+
+
+def _beyond_the_pump(slots: Slots, amount: Any, over: Any) -> Any:
+    """ "Unhooked by 9, going at 7:30 tonight": the other nine, where no pump gives that much in an hour and a half."""
+    told = slots.spoken.get("finish")
+    reading = told.reading("clock") if told is not None else None
+    kit = slots.night.plan.equipment.pump_highest_rate if slots.night.plan is not None else None
+    if reading is None or reading.unit != "12h" or kit is None or over is None or (amount / over).to("mL/h") <= kit:
+        return over
+    longer = (over + qty(12, "h")).to("h")
+    ordered = ordered_rate(slots, by_pump=True)
+    if ordered is None or (amount / longer).to("mL/h") > ordered * 2:
+        return over
+    slots.used["finish"] = replace(slots.used["finish"], value=later(slots.used["finish"].value, qty(12, "h")))
+    return slots.fill("over", longer, "question")
 
 
 def volume(slots: Slots, *, may_be_on: bool = True) -> Any:
@@ -83,6 +99,7 @@ def gather(slots: Slots) -> Mapping[str, Any]:
     amount = volume(slots)
     if amount is None:
         raise Ask("volume")
+    over = _beyond_the_pump(slots, amount, over)
     if over is None:
         raise Ask("over")
     plan = slots.night.plan

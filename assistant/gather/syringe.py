@@ -12,6 +12,7 @@ from assistant.household.care_plan import Feed
 from assistant.night import feed_time
 from assistant.numbers.wants import Ask, Used, Want, measure
 from assistant.slots import Slots
+from rules.quantity import qty
 
 
 def _in_so_many(slots: Slots) -> Decimal | None:
@@ -42,6 +43,11 @@ def _size_told(slots: Slots) -> None:
         if volume is not None and (after.startswith("syringe") or again) and "syringe" not in slots.spoken:
             slots.spoken["syringe"] = spoken
             slots.used["syringe"] = Used(measure("volume", volume, slots.night), "question", spoken.amount.text)
+        count = spoken.reading("count")
+        named = count is not None and count.unit == "syringe" and spoken.before.endswith(("the", "those", "these", "our"))
+        if named and count is not None and Decimal(count.value) in SIZES and "syringe" not in slots.spoken:
+            slots.spoken["syringe"] = spoken  # "how many of the 60 syringes is 150"
+            slots.used["syringe"] = Used(qty(Decimal(count.value), "mL"), "question", spoken.amount.text)
 
 
 SIZES = frozenset({5, 10, 20, 30, 50, 60})  # mL, of syringes that are made

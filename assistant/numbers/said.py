@@ -134,6 +134,8 @@ def _counts_a_group(amount: Amount) -> bool:
     return amount.readings[0].kind in ("number", "count")
 
 
+NOONS = frozenset({"noon", "midday", "midnight"})
+A_FEED = ("one", "feed", "milk", "bag", "bottle", "bolus", "lot", "drip", "syringe", "dose", "formula")
 VAGUE = re.compile(r"\b(?:something|summat)\b", re.IGNORECASE)
 
 
@@ -142,6 +144,8 @@ def _not_of_the_feed(heard: Heard, amount: Amount, before: str, after: str, more
     an_age = more > 1 and of_an_age(amount, before) and not OF_A_WEIGHT.search(heard.text)
     if an_age or is_year(amount, before) or (more > 2 and is_age(amount, before)):
         return True
+    if amount.text.lower() in NOONS and after.startswith(A_FEED):
+        return True  # "I poured the noon one", "begin the midday feed"
     if beside("of_food_after").match(after) or VAGUE.search(amount.text):
         return True  # "three spoons of yogurt"; "100 and something in by now?": how much is not said
     of_before = amount.readings[0].kind == "mass" and more > 1 and beside("was_before").search(before)
