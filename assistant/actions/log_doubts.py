@@ -188,9 +188,9 @@ def feed_rate_of(event: Event, night: Night) -> Quantity | None:
     """What the plan orders for the feed of an entry, or for the one that is on then."""
     if event.feed is not None:
         named = next((f for f in night.feeds if f.name == event.feed), None)
-        return feed_rate(named) if named is not None else None
+        return feed_rate(named) if named is not None and named.method != "syringe" else None
     rate: Quantity | None = night.plan_of_feed(event.at)["plan_rate"]
-    return rate
+    return rate if any(f.method != "syringe" for f in night.feeds) else None
 
 
 def to_come(one: Done, night: Night) -> bool:

@@ -58,7 +58,7 @@ def rates_of_plan(night: Night) -> list[Quantity]:
     if plan is None:
         return []
     limits = [plan.limits.lowest_rate, plan.limits.highest_rate]
-    found = [*map(feed_rate, plan.feeds), *(step.rate for step in plan.steps), *limits]
+    found = [*(feed_rate(f) for f in plan.feeds if f.method != "syringe"), *(step.rate for step in plan.steps), *limits]
     return [rate for rate in dict.fromkeys(found) if rate is not None]
 
 

@@ -10,6 +10,7 @@ NAMED = {
     "asks_the_end": frozenset({"finish_at", "bag_duration", "change_rate", "remaining", "catch_up", "start_by",
                                "rate_needed", "discard_at", "opened_until", "battery", "clock_change", "advance"}),
     "asks_behind": frozenset({"catch_up", "intake", "water"}),
+    "asks_drip_rate": frozenset({"drops", "rate_needed", "convert"}),
     "asks_per_kilo": frozenset({"per_kg", "convert"}),
     "asks_as_energy": frozenset({"energy", "intake"}),
 }

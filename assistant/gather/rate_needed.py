@@ -54,7 +54,8 @@ def _beyond_the_pump(slots: Slots, amount: Any, over: Any) -> Any:
     if ordered is None or (amount / longer).to("mL/h") > ordered * 2:
         return over
     slots.used["finish"] = replace(slots.used["finish"], value=later(slots.used["finish"].value, qty(12, "h")))
-    return slots.fill("over", longer, "question")
+    slots.used["over"] = Used(longer, "question")
+    return longer
 
 
 def volume(slots: Slots, *, may_be_on: bool = True) -> Any:
