@@ -45,7 +45,10 @@ def _pause_of_a_run(text: str, heard: Heard, talk: Talk) -> Question | None:
     if by_log and not pattern("supposed").search(text):
         return None  # "I paused her at 23:05, running again from 23:25": written down, then counted
     stood = pattern("stands_still").search(text) and not pattern("no_further_pause").search(text)
-    if not stood or not (pattern("a_further_pause").search(text) or pattern("supposed").search(text)):
+    beside = off is not None and pattern("and_so_long_when").match(text)  # "oh and 10 min when Dad changed the bag"
+    if not beside and (
+        not stood or not (pattern("a_further_pause").search(text) or pattern("supposed").search(text))
+    ):
         return None
     lasted = _lasted([a.readings[0] for a in heard.amounts])
     if lasted is None:

@@ -50,6 +50,10 @@ def meant_slot(heard: Heard, talk: Talk) -> str | None:
     bare = next((r for a in heard.amounts for r in a.readings if r.kind == "number"), None)
     if bare is None or bare.value <= 0 or talk.last_slot in ("start", "finish", "opened"):
         return talk.last_slot
+    said = [used.value for used in talk.slots.values() if used.origin == "question"]
+    if said and all(isinstance(value, datetime) for value in said) and any(
+            r.kind == "clock" for a in heard.amounts for r in a.readings):
+        return next(n for n, u in talk.slots.items() if u.origin == "question")  # "make that eight fifteen", of times
     for origins in (("question",), ("care plan", "feed log")):  # what was said is meant before what was looked up
         near = {}
         for name, used in talk.slots.items():

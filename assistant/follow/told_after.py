@@ -87,6 +87,10 @@ def _slot(number: Amount, text: str, heard: Heard, talk: Talk) -> str | None:
     hours = [n for n, used in talk.slots.items() if isinstance(used.value, datetime) and used.origin == "question"]
     if first.unit == TO_THE_HOUR:
         return None
+    said = [used.value for used in talk.slots.values() if used.origin == "question"]
+    only_times = bool(said) and all(isinstance(value, datetime) for value in said) and "start" in talk.slots
+    if only_times and any(r.kind == "clock" for r in number.readings):
+        return "start"  # "make that eight fifteen", of a start told by the clock alone
     shares = shares_of(heard)[heard.amounts.index(number)]
     role, share = max(shares.items(), key=lambda pair: pair[1])
     if sum(map(shares.__getitem__, APART)) >= FAINT:

@@ -22,6 +22,8 @@ PRIMED = (
     r"full line",
     r"(?:line|lines|tubing|tube|set)(?:'?s| is| are| was)? (?:\w+ )?(?:full|filled|wet|primed|loaded)",
     r"already (?:full|wet|filled|primed)",
+    r"(?:line|set|tubing)(?: is| was)? (?:done|all|been) primed?",
+    r"primed? already",
     r"(?:filled|primed) (?:up )?(?:the |his |her |my )?(?:lines?|tubing|set|giving set)",
 )
 TOPPED_UP = (r"top(?:ping)? (?:it )?up", r"refill\w*")  # its line is full, if it is that fill which is asked of

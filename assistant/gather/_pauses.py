@@ -13,7 +13,7 @@ from assistant.numbers.wants import Ask, Used, measure
 from assistant.numbers.weighed_roles import WHOLE
 from assistant.slots import Slots
 from rules.clock import before, between
-from rules.quantity import Quantity
+from rules.quantity import Quantity, qty
 
 WENT_OFF = re.compile(
     r"\b(?:paus\w*|stopped|off|held|hold(?:ing)?|on hold|unplugged|unhooked|disconnected|interrupt\w*|break|died"
@@ -75,7 +75,10 @@ def time_off(slots: Slots) -> Quantity | None:
             slots.spoken[f"off_{here.amount.start}"], last = here, at
             total = length if total is None else total + length
             beside = said[at + 1] if at + 1 < len(said) else None
-            if beside is not None and beside.reading("clock") and AT_THAT_TIME.fullmatch(beside.before):
+            if beside is not None and (more := _so_many_more(here, beside)) is not None:
+                slots.spoken[f"off_{beside.amount.start}"] = beside
+                total, at, last = total + more, at + 1, at + 1
+            elif beside is not None and beside.reading("clock") and AT_THAT_TIME.fullmatch(beside.before):
                 slots.spoken[f"off_{beside.amount.start}"] = beside  # "20 minutes at eleven": when it was, not a start
                 at, last = at + 1, at + 1
         at += 1
@@ -83,6 +86,19 @@ def time_off(slots: Slots) -> Quantity | None:
         told = [s.amount.text for name, s in slots.spoken.items() if name.startswith("off_")]
         slots.used["off"] = Used(total, "question", ", ".join(told))
     return total
+
+
+def _so_many_more(here: Spoken, beside: Spoken) -> Quantity | None:
+    """ "Unhooked 40 min for the shower and like 15 for dinner": minutes as well, where no unit is said again."""
+    first, minutes = beside.amount.readings[0], here.reading("time")
+    joined = AND_LIKE.search(beside.before) and beside.after.startswith(("for", "when", "while", "at", "during"))
+    if first.kind != "number" or minutes is None or minutes.unit != "min" or not joined:
+        return None
+    return qty(first.value, "min") if first.value <= MOST_MINUTES else None
+
+
+AND_LIKE = re.compile(r"(?:^|\b)(?:and|n|&|then|plus)(?: then)?(?: (?:about|like|another|maybe|around))*$")
+MOST_MINUTES = 90
 
 
 def _is(spoken: Spoken, role: str) -> bool:

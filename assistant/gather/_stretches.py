@@ -7,10 +7,11 @@ from datetime import datetime
 from itertools import accumulate, pairwise
 from typing import Any
 
-from assistant.gather._shared import NOW
+from assistant.gather._shared import NOW, feed
 from assistant.gather._when import now
 from assistant.hear.clock import resolve
 from assistant.message import Reading
+from assistant.night import feed_rate
 from assistant.numbers.wants import Ask, measure
 from assistant.slots import Slots
 from rules.clock import before, between, later
@@ -119,6 +120,7 @@ def by_steps(slots: Slots, ran: Any) -> tuple[Any, ...]:
     begun, used = slots.get("start"), slots.used.get("rate")
     if not isinstance(begun, datetime) or used is None or used.origin != "care plan" or slots.night.plan is None:
         return ()
-    steps = slots.night.plan.ordered_steps
-    found = rate_stretches(begun, later(begun, ran), rate_at(steps, begun), steps) if rate_at(steps, begun) else []
+    steps, of = slots.night.plan.ordered_steps, feed(slots, by_pump=True)
+    first = rate_at(steps, begun, first=feed_rate(of) if of is not None else None)
+    found = rate_stretches(begun, later(begun, ran), first, steps) if first is not None else []
     return tuple(found) if len(found) > 1 else ()

@@ -10,6 +10,7 @@ from assistant.hear.clock import resolve
 from assistant.household.care_plan import Feed
 from assistant.message import Reading
 from assistant.night import feed_time
+from assistant.numbers.spoken import Spoken
 from assistant.numbers.wants import Ask, Used
 from assistant.slots import Slots
 from rules.clock import before, later
@@ -27,13 +28,14 @@ STARTED_NOW = (
     r"starting it now",
     r"going up now",
     r"hanging now",
-    r"(?:start|starting|started|hanging|hooking|putting) (?:\w+ ){1,3}(?:right )?now",
+    r"(?:starts?|starting|started|hanging|hooks?|hooking|puts?|putting|hangs?) (?:\w+ ){1,3}(?:right )?now(?! (?:that|only|and then))",
 )
 JUST_NOW = (*STARTED_NOW, *FROM_NOW)
 
 
 BEGUN = re.compile(
     r"\b(?:opened|started|began|begun|hung|connected|spiked|kicked off|set (?:off|away|going)|went (?:on|up)|was on"
+    r"|put (?:it|him|her|them|me|(?:the|his|her|my) (?:pump|feed|machine|bag|drip)) (?:on|up)"
     r"|hooked|plugged|attached|clipped|switched on|turned on|got (?:going|on))\b[^.?!]*$"
 )
 IS_ON = re.compile(r"\b(?:on|up|going|running|away)(?: (?:at|since|from|about|around|just))*$")
@@ -45,12 +47,18 @@ BROKEN_OFF = (r"(?:disconnect(?:ed)?|unplug(?:ged)?|stopp?(?:ed)?|paused?|came o
               r"(?: (?:it|him|her|from|at|between))* (?:\d|half|quarter|ten|five|twenty|one|two|three|four|six|seven|eight|nine)",)
 
 
+def _supposed(slots: Slots, spoken: Spoken) -> bool:
+    """Is the start one that is put, or to come? "What time should I expect it" after it says nothing of the start."""
+    before = " ".join(slots.said.heard.tokens[: spoken.amount.start])
+    return slots.said.has("tomorrow") or bool(re.search(rf"\b(?:{'|'.join(SUPPOSED)})\b", before, re.IGNORECASE))
+
+
 def _has_begun(slots: Slots, when: str) -> bool:
     """ "Opened at five past five", said before midnight: told as past, though the nearest such time is yet to come."""
     spoken, reading = slots.spoken.get("start"), slots.get("start")
     if spoken is None or not isinstance(reading, Reading) or slots.day("start"):
         return False
-    if slots.said.has(*SUPPOSED) and not slots.said.has(*BROKEN_OFF):
+    if _supposed(slots, spoken) and not slots.said.has(*BROKEN_OFF):
         return False
     near = resolve(reading, slots.night.now, when, None)[0]
     if not before(later(slots.night.now, AHEAD), near):

@@ -5,7 +5,7 @@ from __future__ import annotations
 import re
 from collections.abc import Mapping
 from dataclasses import replace
-from datetime import timedelta
+from datetime import datetime, timedelta
 from typing import Any
 
 from assistant.gather._at_a_step import at_a_step
@@ -25,6 +25,7 @@ from assistant.gather._when import begun_before_the_end, ends_after, now, start
 from assistant.gather.remaining import elapsed
 from assistant.household.care_plan import Feed
 from assistant.household.day_log import day_total
+from assistant.message import Reading
 from assistant.numbers.wants import Ask, Used, Want
 from assistant.numbers.weighed_roles import WHOLE
 from assistant.slots import Slots
@@ -63,12 +64,21 @@ def _since_by_log(slots: Slots) -> Any:
     if not state.running:
         return None  # what began since is not in the log
     used = slots.used["start"]
+    if isinstance(reading, Reading) and _its_own_start(reading, state.started):
+        slots.used["start"] = Used(state.started, "question", used.words, used.in_words)
+        return None  # "started at six like always": all of it
     since = slots.instant("start", "past")
     then = replace(slots.night, now=since).state if since is not None else None
     if then is None or then.started != state.started or then.given is None or state.given is None:
         slots.used["start"] = used
         return None
     return slots.fill("given", (state.given - then.given).to("mL"), "feed log")
+
+
+def _its_own_start(reading: Reading, started: datetime) -> bool:
+    """Is that hour, of either half of the day, the one at which the log has the feed begin?"""
+    apart = (int(reading.value) - started.hour * 60 - started.minute) % (1440 if reading.unit == "24h" else 720)
+    return reading.unit in ("12h", "24h") and min(apart, 1440 - apart, abs(720 - apart)) <= SAME.seconds // 60
 
 
 def _on_again(slots: Slots, of: Feed | None) -> Mapping[str, Any] | None:

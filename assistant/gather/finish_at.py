@@ -34,12 +34,13 @@ from assistant.gather._when import counts_from_now, ends_after, no_pause, now, p
 from assistant.hear.clock import resolve
 from assistant.household.care_plan import CarePlan
 from assistant.message import Reading
-from assistant.night import feed_time
+from assistant.night import feed_rate, feed_time
 from assistant.numbers.wants import Ask, Used, Want, measure
 from assistant.numbers.weighed_roles import WHOLE
 from assistant.slots import Slots
 from rules.clock import before, later
 from rules.quantity import Quantity, qty
+from rules.steps import rate_at
 
 
 def _next_one(slots: Slots) -> Mapping[str, Any]:
@@ -221,6 +222,10 @@ def gather(slots: Slots) -> Mapping[str, Any]:
     begins = _to_end_that_day(slots, begins, over, volume, runs_at)
     slots.used["start"] = Used(begins, slots.used["start"].origin, slots.used["start"].words)
     plan = slots.night.plan
+    if runs_at is not None and plan is not None and slots.used["rate"].origin == "care plan" and plan.ordered_steps:
+        ordered = feed_rate(of) if of is not None and of.method == "pump" else None
+        at_start = rate_at(plan.ordered_steps, begins, first=ordered)  # a step of since is counted on the way
+        runs_at = slots.fill("rate", at_start, "care plan") if at_start is not None else runs_at
     off = _counted(slots, off_before(slots) if off is None else off, begins)
     _in_time(slots, begins, over or (None if volume is None or runs_at is None else (volume / runs_at).to("h")))
     by_plan = "rate" in slots.used and slots.used["rate"].origin == "care plan"

@@ -11,6 +11,7 @@ from assistant.gather._bag import OF_THE_BAG, share_gone
 from assistant.gather._pause_known import by_the_log
 from assistant.gather._pauses import no_part, off_before, time_off
 from assistant.gather._shared import AGO, NOW, RATE, START, accuracy, check_entry, feed, rate, volume_of, which_feed
+from assistant.gather._stretches import by_steps
 from assistant.gather._when import no_pause, now, start
 from assistant.numbers.said import Spoken
 from assistant.numbers.wants import Ask, Used, Want
@@ -18,6 +19,7 @@ from assistant.numbers.weighed_roles import WHOLE
 from assistant.slots import Slots
 from rules.clock import between
 from rules.quantity import qty
+from rules.steps import volume_of as volume_in
 
 TO_COME = re.compile(r"\b(?:in|within|next)(?: about| the next)?$")
 
@@ -191,5 +193,7 @@ def gather(slots: Slots) -> Mapping[str, Any]:
             raise Ask("start")
         if runs_at is None:
             raise Ask("rate")
-        given = slots.fill("given", min((runs_at * ran).to("mL"), total), "question")
+        stepped = by_steps(slots, ran) if off is None else ()
+        gone = volume_in(stepped) if stepped else (runs_at * ran).to("mL")
+        given = slots.fill("given", min(gone, total), "question")
     return {"total": total, "given": given, "rate": runs_at, "now": now(slots), "accuracy": accuracy(slots)}
