@@ -48,6 +48,8 @@ def answers(
     if talk.asks == "which_feed":
         asks_another = pattern("asks").search(text) or pattern("what_if").match(text)
         return len(heard.tokens) <= SHORT and not asks_another and _picks_a_feed(heard, feeds)
+    if talk.asks == "start" and pattern("and_so_long_when").match(text):
+        return False  # "oh and 10 min when Dad changed the bag": a pause, and not so long ago
     if talk.asks == "remind" and pattern("tells_of_an_act").search(text):
         return False  # "hung at nine" is no time to be reminded at
     if not heard.amounts or (talk.asks == "sure" and talk.code != "log_not_paused"):

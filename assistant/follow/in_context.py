@@ -22,7 +22,6 @@ from assistant.language.turn_weights import turns
 from assistant.message import Heard
 from assistant.numbers.said import said
 from assistant.numbers.spoken import Spoken
-from assistant.numbers.weighed_roles import SURE as ANOTHER
 from assistant.told.acts import acts_told
 from assistant.understand import Candidate, rank
 
@@ -33,6 +32,7 @@ ITS_OWN = 0.97  # a question that the words ask so surely is asked
 MOVED = "moved_to"  # what a remind order favours, where one that is set is put at another time
 ASKS = re.compile(r"(?:and |so |but |then |ok )*(?:is|was|are|does|do|did|has|have|will|would)\b", re.IGNORECASE)
 SMALL_TALK = frozenset({"stop", "yes", "no"})
+ANOTHER = 0.65  # how sure the weights must be of a number of another story
 PLAIN = 0.9  # how strongly the words beside a number say that it is of something else
 #: heard in its place these are told apart from sums and entries
 PLAINLY_SAID = frozenset({"remind", "cancel_reminder", "undo", "handoff", "thanks", "log_lookup"})
@@ -78,6 +78,9 @@ def by_context(
     """The question as it was decided, or the one of this turn's place where that is surer."""
     if question.follows or question.name == "caution" or question.favours is not None:
         return question
+    if question.name == talk.question == "intake" and _only_told(text, heard) and (
+            _by_the_log_alone(talk) or _of_several(text, talk)):
+        return Question("unclear")  # "breakfast was only 150 mind", "sorry, lunch was 101": which sum that makes is not plain
     name, share, _ = likely_turn(text, talk)
     found_nothing = question.name in OPEN
     if name in ("", question.name, "unclear", "caution", "guide") or share < (SURE if found_nothing else CERTAIN):
@@ -117,11 +120,20 @@ def _not_here(name: str, share: float, question: Question, text: str, heard: Hea
     told = any(a.readings[0].kind in ("number", "volume") for a in heard.amounts)
     if question.name in OPEN and told and not asks and _by_the_log_alone(talk):
         return True  # "breakfast was only 150 mind", after what the log says: for the log, and no value of the sum
-    row = sum(slot.startswith("volume_") for slot in talk.slots) > 1
-    if row and pattern("correction").match(text):
+    if _of_several(text, talk):
         return True  # "sorry no, one was 100", of several that were added up
     return bool(heard.amounts) and all(
         _of_another(one, role) for one, role in zip(said(heard).spoken, likely_roles(heard), strict=False))
+
+
+def _of_several(text: str, talk: Talk) -> bool:
+    row = sum(slot.startswith("volume_") for slot in talk.slots) > 1
+    return row and pattern("correction").match(text) is not None
+
+
+def _only_told(text: str, heard: Heard) -> bool:
+    asks = pattern("question").search(text) or ASKS.match(text) or "?" in text
+    return not asks and any(a.readings[0].kind in ("number", "volume") for a in heard.amounts)
 
 
 def _by_the_log_alone(talk: Talk) -> bool:

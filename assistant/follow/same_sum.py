@@ -25,6 +25,7 @@ from assistant.follow.told_after import minutes_put_right
 from assistant.follow.turns import Question, after_a_sum, number_put_right, only_a_value, pattern, said_slots, told
 from assistant.hear import hear
 from assistant.message import Heard
+from assistant.numbers.doubts import TIMELESS
 from assistant.understand import Candidate, rank
 
 
@@ -52,6 +53,9 @@ def _with_a_value(heard: Heard, talk: Talk, feeds: tuple[str, ...]) -> Question 
     """ "300 will do", "what about 75 then", right after a sum: the same for that value."""
     if not after_a_sum(talk) or not only_a_value(heard):
         return None
+    timeless = talk.question in {*TIMELESS, "water"}
+    if talk.waiting is not None and timeless and {a.readings[0].kind for a in heard.amounts} == {"time"}:
+        return None  # "over 8 hours", after the water that was asked in between: of what is open still
     kept, slot = standing(heard.text, heard, talk, feeds), meant_slot(heard, talk)
     if slot == "rate" and pattern("for_a_number").match(heard.text) and len(heard.amounts) == 1:
         value = as_told(heard.amounts[0], talk.slots[slot].value) if slot in talk.slots else None

@@ -72,7 +72,7 @@ def _by_its_numbers(slots: Slots) -> Feed | None:
         f
         for f in night.feeds
         if feed_volume(f) in told
-        or any(f.start and (f.start.hour * 60 + f.start.minute - c.value + off) % 720 == 0
+        or any(f.start and (f.start.hour * 60 + f.start.minute - c.value + off) % (1440 if c.unit == "24h" else 720) == 0
                                 for c in timed for off in {0, late})
     ]
     return fits[0] if len(fits) == 1 else by_its_start(slots) if not fits else None

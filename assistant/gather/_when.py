@@ -113,7 +113,8 @@ def _instead_of_the_real_one(slots: Slots) -> datetime | None:
     reading, state = slots.get("start"), slots.night.state
     if not isinstance(reading, Reading) or reading.unit != "12h" or state is None or state.started is None:
         return None
-    if "start" not in slots.spoken or slots.day("start") or not slots.said.has(*CASE_OF_THEN):
+    again = slots.said.has("again", r"back (?:on|up)", r"re-?start\w*", r"going again")
+    if "start" not in slots.spoken or slots.day("start") or again or not slots.said.has(*CASE_OF_THEN):
         return None
     halves = [resolve(Reading("clock", int(reading.value) % 720 + half, "24h"), state.started, "nearest", None)[0]
               for half in (0, 720)]

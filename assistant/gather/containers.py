@@ -18,7 +18,10 @@ from rules.quantity import Quantity, qty
 
 GOT = re.compile(r"\b(?:got|have|has|there's|there are|only|with|left)$")
 AWAY = (r"(?:trip|holiday|vacation|journey|camp\w*|visit|respite|stay|break|time away|away)",)
-OF_A_FEED = (r"feeds?", r"boluse?s?", r"ones?")  # "for the night feed for 7 nights", not "for 7 nights"
+OF_A_FEED = (  # "for the night feed for 7 nights", not "for 7 nights, opened ones thrown out"
+    r"(?:night|nite|overnight|morning|breakfast|lunch|lunchtime|noon|midday|afternoon|tea|teatime|evening|supper|dinner"
+    r"|bedtime|school|daytime|pump|syringe|gravity)(?: time)? (?:feeds?|boluse?s?|ones?)",
+)
 NOT_KEPT = (
     r"opened (?:ones?|\w+) (?:thrown|binned|chucked|out)",
     r"chuck\w* (?:the )?open\w*",

@@ -47,7 +47,8 @@ def _beyond_the_pump(slots: Slots, amount: Any, over: Any) -> Any:
     told = slots.spoken.get("finish")
     reading = told.reading("clock") if told is not None else None
     kit = slots.night.plan.equipment.pump_highest_rate if slots.night.plan is not None else None
-    if reading is None or reading.unit != "12h" or kit is None or over is None or (amount / over).to("mL/h") <= kit:
+    told_all = "start" in slots.spoken and reading is not None and reading.unit == "12h"
+    if not told_all or kit is None or over is None or (amount / over).to("mL/h") <= kit:
         return over
     longer = (over + qty(12, "h")).to("h")
     ordered = ordered_rate(slots, by_pump=True)

@@ -72,7 +72,12 @@ def _says_left(slots: Slots) -> bool:
     if spoken is None:
         return False
     left = spoken.roles.get("left", 0.0)
-    return left > 0.3 and left > max(spoken.roles.get("total", 0.0), spoken.roles.get("hung", 0.0))
+    others = max(spoken.roles.get("total", 0.0), spoken.roles.get("hung", 0.0))
+    again = "left_now" in slots.carried and others <= 0.3  # "sorry, 510", after "150 sitting in the bag at 75"
+    if again or (left > 0.3 and left > others):
+        slots.used["left_now"] = Used(True, "question")
+        return True
+    return False
 
 
 def _left_now(slots: Slots) -> bool:

@@ -121,4 +121,6 @@ def _an_amount_instead(slots: Slots, spoken: Spoken) -> bool:
 
 def counts_in(spoken: Spoken, question: str) -> bool:
     """Do the weights hold a number for one that a sum counts with? Then it is not dropped unasked."""
+    if spoken.before.endswith("from") and spoken.after.startswith(("to", "up to", "down to")):
+        return False  # "nudge it from 60 up to 75": the rate of before
     return spoken.likely in COUNTS_IN.get(question, ())

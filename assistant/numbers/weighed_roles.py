@@ -53,6 +53,7 @@ KINDS = dict.fromkeys(("off", "late", "over", "ago"), ("time",)) | dict.fromkeys
 AMOUNTS = ("number", "volume", "rate")
 OFTEN = frozenset({"noise", "at_a_feed", "off", "flush", "missed_amount"})  # what several numbers of a message may be
 ALSO = {"at_a_feed": "given", "flush": "water_given"}
+ENDS = ("finish", "ended")
 SPAN = frozenset({"went_off", "came_back"})
 DATED = ("day", "date")
 NEVER_WEIGHED = (*DATED, "mass")  # the weights were not fitted on these: a child's own kilos were once left out
@@ -167,6 +168,8 @@ def _held(weighed: Sequence[tuple[Spoken, str, float]], told: int) -> list[tuple
     only to near certainty, and an hour by which somebody is there is an end whatever it sounds like."""
     found = []
     for one, role, share in weighed:
+        if role in ENDS and one.before.split()[-1:] in (["from"], ["since"]):
+            continue  # "when does it finish from nine"
         surest = max(other for _, also, other in weighed if also == role)
         sure = share >= _least(one, role, LIKELY if told >= SEVERAL else ALONE) and "then" not in one.roles
         if role in RIVALS and sure:
