@@ -40,8 +40,8 @@ def with_feed_names(text: str, feeds: tuple[Feed, ...]) -> str:
         return met.group() if of is None else f"{whose} {of.name} {'feed' if noun == 'one' else noun}"
 
     for name in {feed.name for feed in feeds} & NOONS:
-        text = re.sub(rf"\bfor {name}\b(?! (?:{name}|feed|one|bag|milk|bottle|bolus|tonight|tomorrow)\b)", f"for the {name} feed", text,
-                      flags=re.IGNORECASE)
+        alone = rf"\bfor {name}\b(?! (?:{name}|feed|one|bag|milk|bottle|bolus|tonight|tomorrow)\b)"
+        text = re.sub(alone, f"for the {name} feed", text, flags=re.IGNORECASE)
     first = _AT_FIRST.sub(lambda met: f"the {met.group()}", text)
     text = text if _CALLED.sub(named, first) == first else first
     return _BY_HOUR_ALONE.sub(named, _CALLED.sub(named, text))

@@ -147,12 +147,13 @@ def _one_nutrient_each(text: str) -> tuple[str, ...]:
     return tuple(f"{before}{name}{text[first.end() :]}" for name in names)
 
 
-_OF_WHAT = re.compile(r"\d|\b(?:dry|prim\w*|fresh|new|sets?|line|full|empty|feeds?|bags?|bolus|pump|syringe|gravity)\b", re.IGNORECASE)
+_OF_WHAT = re.compile(
+    r"\d|\b(?:dry|prim\w*|fresh|new|sets?|line|full|empty|feeds?|bags?|bolus|pump|syringe|gravity)\b", re.IGNORECASE)
 FEW = 6  # words that may name which feed is meant
 
 
 def _says_of_what(piece: str) -> bool:
-    """Does what is told beside say anything that a second ask may need? "My wife's asleep, I won't wake her" does not."""
+    """Does what is told beside say anything that a second ask may need? "I won't wake her" does not."""
     return bool(_OF_WHAT.search(piece) or hear(piece).amounts or len(piece.split()) <= FEW)
 
 

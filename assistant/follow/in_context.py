@@ -31,6 +31,7 @@ NO_DANGER = 0.02  # the share of a caution up to which an alarm of the weights a
 ITS_OWN = 0.97  # a question that the words ask so surely is asked
 MOVED = "moved_to"  # what a remind order favours, where one that is set is put at another time
 ASKS = re.compile(r"(?:and |so |but |then |ok )*(?:is|was|are|does|do|did|has|have|will|would)\b", re.IGNORECASE)
+WENT_IN = {"intake", "delivered"}
 SMALL_TALK = frozenset({"stop", "yes", "no"})
 ANOTHER = 0.65  # how sure the weights must be of a number of another story
 PLAIN = 0.9  # how strongly the words beside a number say that it is of something else
@@ -78,9 +79,9 @@ def by_context(
     """The question as it was decided, or the one of this turn's place where that is surer."""
     if question.follows or question.name == "caution" or question.favours is not None:
         return question
-    if question.name == talk.question == "intake" and _only_told(text, heard) and (
-            _by_the_log_alone(talk) or _of_several(text, talk)):
-        return Question("unclear")  # "breakfast was only 150 mind", "sorry, lunch was 101": which sum that makes is not plain
+    of_what_went_in = {question.name, str(talk.question)} <= WENT_IN and _only_told(text, heard)
+    if of_what_went_in and (_by_the_log_alone(talk) or _of_several(text, talk)):
+        return Question("unclear")  # "breakfast was only 150 mind", "sorry, lunch was 101": of which sum is not plain
     name, share, _ = likely_turn(text, talk)
     found_nothing = question.name in OPEN
     if name in ("", question.name, "unclear", "caution", "guide") or share < (SURE if found_nothing else CERTAIN):

@@ -62,7 +62,7 @@ def minutes_put_right(text: str, heard: Heard, talk: Talk, feeds: tuple[str, ...
     if not (pattern("correction").match(text) or later) or heard.unread or len(heard.tokens) > MOST_WORDS:
         return None  # "what about quarter to": of which hour is asked
     [(slot, before)] = hours.items()
-    near = (before.replace(minute=int(numbers[0].value)) + timedelta(hours=shift) for shift in (-1, 0, 1))
+    near = [before.replace(minute=int(numbers[0].value)) + timedelta(hours=shift) for shift in (-1, 0, 1)]
     near = [at for at in near if at > before or not later]
     moved = Used(min(near, key=lambda at: abs(at - before)), "question", heard.amounts[0].text)
     kept = {**standing(text, heard, talk, feeds), slot: moved}

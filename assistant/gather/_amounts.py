@@ -118,18 +118,23 @@ def amount(slots: Slots, *, name: str = "volume", check: bool = True, by_count: 
             if volume is None:
                 raise Ask("volume")
             total = (total + volume).to("mL")
-        if "on_top_of" in slots.carried:  # "and with the overnight on top", after the energy of the day's feeds
-            before = slots.get("on_top_of")
-            slots.fill("one_feed", total, "care plan")
-            total = (before + total).to("mL")
-        slots.fill(name, total, "care plan")
-        return total
+        found = slots.fill(name, _on_top_of(slots, total), "care plan")
+        return found
     of_one = slots.said.has(ONE_FEED) and not slots.said.has(*OF_ALL)
     whole = day_volume(slots) if feeds or not of_one else _one_like_another(slots)
     if whole is None:
         raise Ask("volume")
     slots.fill(name, whole, "care plan")
     return whole
+
+
+def _on_top_of(slots: Slots, total: Quantity) -> Quantity:
+    """ "And with the overnight on top", after the energy of the day's feeds: both together."""
+    if "on_top_of" not in slots.carried:
+        return total
+    before: Quantity = slots.get("on_top_of")
+    slots.fill("one_feed", total, "care plan")
+    return (before + total).to("mL")
 
 
 OF_ALL = (r"(?:an?|per|each|every|normal|whole|usual|full|typical|ordinary) day", "daily", "24 h(?:ours|rs)?",

@@ -42,7 +42,8 @@ DRY = (
     r"(?:brand )?new (?:dry )?(?:set|line|tubing|giving set|hose)",
     r"dry (?:\w+ ){0,2}(?:set|line|tubing|giving set|hose|bag|pouch)",
     r"unprimed",
-    r"(?:set|line|lines|tubing|hose)(?:'s| is| was| are)? (?:(?:bone|still|all|completely|totally|new|and|brand) )*(?:dry|empty)",
+    r"(?:set|line|lines|tubing|hose)(?:'s| is| was| are)? (?:(?:bone|still|all|completely|totally|new|and|brand) )*"
+    r"(?:dry|empty)",
     r"(?:not|\w+n'?t) (?:been |yet |even )*(?:primed|filled the (?:line|set|tubing))",
     r"fresh (?:set|line|tubing|hose)",
 )
@@ -60,7 +61,8 @@ def primed(slots: Slots) -> bool:
     return full
 
 
-OF_THE_BAG = (r"bags?", r"bottles?", r"hanging(?! (?:on|about|around))", r"empty", r"runs? (?:out|dry)", r"top\w* (?:it )?up", r"refill\w*", r"fill\w*")
+OF_THE_BAG = (r"bags?", r"bottles?", r"hanging(?! (?:on|about|around))", r"empty", r"runs? (?:out|dry)",
+              r"top\w* (?:it )?up", r"refill\w*", r"fill\w*")
 
 
 def left_by_log(slots: Slots) -> Quantity | None:
@@ -80,7 +82,7 @@ RUNS_DRY = (r"runs? (?:out|dry)", r"running (?:out|dry)", "empty", "empties", r"
 
 
 def new_closed_bag(slots: Slots, of: Feed | None) -> Quantity | None:
-    """ "New bag, dry line, at 12: when does it run dry?": of a closed bag what it holds, where the feed is more than that."""
+    """ "New bag, dry line, at 12: when does it run dry?": a closed bag's own size, where the feed is more than that."""
     plan, whole = slots.night.plan, feed_volume(of) if of is not None else None
     holds = plan.formula.container if plan is not None and plan.formula.form == "closed_bag" else None
     if holds is None or whole is None or holds >= whole or "volume" in slots.carried:

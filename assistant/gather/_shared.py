@@ -6,10 +6,10 @@ import re
 from datetime import datetime
 from typing import Any
 
-from assistant.gather._by_its_start import by_its_start
+from assistant.gather._by_its_numbers import PLAINLY, by_its_numbers
 from assistant.household.care_plan import Feed
 from assistant.night import feed_rate, feed_time, feed_volume
-from assistant.numbers.wants import Ask, Want, measure
+from assistant.numbers.wants import Ask, Want
 from assistant.slots import Slots
 from rules.quantity import Quantity
 from rules.slip import slip
@@ -35,7 +35,7 @@ SAID_AGAIN = frozenset({"digit_swap", "swapped", "other"})  # believed when said
 
 def feed(slots: Slots, *, by_pump: bool = False) -> Feed | None:
     """The feed meant; where none is named and a rate or the pump is spoken of, the one feed that is by pump."""
-    found = slots.night.feed_for(slots.said.heard.text) or _by_its_numbers(slots)
+    found = slots.night.feed_for(slots.said.heard.text) or by_its_numbers(slots)
     of_a_pump = by_pump or slots.said.has(r"(?:pump|screen|display|machine|readout)(?:'?s)?")
     other = found is not None and found.method != "pump" and of_a_pump  # the syringe feed that was talked of before
     runs = "rate" in slots.spoken or "rate" in slots.carried
@@ -44,38 +44,6 @@ def feed(slots: Slots, *, by_pump: bool = False) -> Feed | None:
         if len(pumped) == 1 and not slots.night.feeds_named(slots.said.heard.text):
             return pumped[0]
     return found
-
-
-PLAINLY = 0.9  # how plainly a time is said to be a start
-
-
-def _by_its_numbers(slots: Slots) -> Feed | None:
-    """ "290 of 768", "her 11 am feed": the one feed of that amount or time; None where there are several."""
-    night = slots.night
-    if night.feeds_named(slots.said.heard.text):
-        return None
-    told = [
-        slots.used[n].value for n in ("total", "volume", "planned", "missed") if n in slots.spoken and n in slots.used
-    ]
-    late = next(
-        (int(measure("time", r, night).m_as("min")) for s in slots.said.spoken
-         if s.after.startswith("late") and (r := s.reading("time")) is not None), 0)
-    timed = [
-        c
-        for s in slots.said.spoken
-        if max(s.roles.get("noise", 0.0), s.roles.get("event", 0.0)) <= PLAINLY
-        if s.after.startswith(("feed", "one", "bolus", "bottle")) or s.roles.get("start", 0.0) >= PLAINLY
-        or (not s.after and s.before.endswith((" his", " her", " my", " their")))  # "fills for his one o'clock"
-        if (c := s.reading("clock")) is not None
-    ]
-    fits = [
-        f
-        for f in night.feeds
-        if feed_volume(f) in told
-        or any(f.start and (f.start.hour * 60 + f.start.minute - c.value + off) % (1440 if c.unit == "24h" else 720) == 0
-                                for c in timed for off in {0, late})
-    ]
-    return fits[0] if len(fits) == 1 else by_its_start(slots) if not fits else None
 
 
 def which_feed(slots: Slots, otherwise: str = "volume") -> Ask:
@@ -201,8 +169,10 @@ def _put_as_a_case(slots: Slots) -> bool:
     return "volume" in slots.carried and "rate" in slots.spoken and bool(A_CASE.match(before))
 
 
-A_CASE = re.compile(r"\W*(?:(?:ok|okay|so|then|now) )*(?:and |or |what )*(?:if |about |at |how about |what about |for )+"
-                    r"(?!it'?s (?:on|at|running))")
+A_CASE = re.compile(
+    r"\W*(?:(?:ok|okay|so|then|now) )*(?:and |or |what )*(?:if |about |at |how about |what about |for )+"
+    r"(?!it'?s (?:on|at|running))"
+)
 
 
 def step_rate(slots: Slots) -> Quantity | None:

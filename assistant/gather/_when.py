@@ -28,7 +28,8 @@ STARTED_NOW = (
     r"starting it now",
     r"going up now",
     r"hanging now",
-    r"(?:starts?|starting|started|hanging|hooks?|hooking|puts?|putting|hangs?) (?:\w+ ){1,3}(?:right )?now(?! (?:that|only|and then))",
+    r"(?:starts?|starting|started|hanging|hooks?|hooking|puts?|putting|hangs?) (?:\w+ ){1,3}(?:right )?now"
+    r"(?! (?:that|only|and then))",
 )
 JUST_NOW = (*STARTED_NOW, *FROM_NOW)
 
@@ -43,8 +44,11 @@ TO_BEGIN = re.compile(r"\b(?:start(?:ing)?|begin(?:ning)?) (?:time|hour)(?: (?:i
 SUPPOSED = (r"if", r"suppose", r"supposing", r"say", r"will", r"would", r"should", r"have to", r"tomorrow")
 
 
-BROKEN_OFF = (r"(?:disconnect(?:ed)?|unplug(?:ged)?|stopp?(?:ed)?|paused?|came off|took (?:him|her|it) off|was off|were off)"
-              r"(?: (?:it|him|her|from|at|between))* (?:\d|half|quarter|ten|five|twenty|one|two|three|four|six|seven|eight|nine)",)
+BROKEN_OFF = (
+    r"(?:disconnect(?:ed)?|unplug(?:ged)?|stopp?(?:ed)?|paused?|came off|took (?:him|her|it) off|was off|were off)"
+    r"(?: (?:it|him|her|from|at|between))*"
+    r" (?:\d|half|quarter|ten|five|twenty|one|two|three|four|six|seven|eight|nine)",
+)
 
 
 def _supposed(slots: Slots, spoken: Spoken) -> bool:
@@ -105,7 +109,9 @@ def _usual_half(slots: Slots) -> datetime | None:
     return near[0]
 
 
-CASE_OF_THEN = (r"(?:if|suppose|supposing|say|imagine)(?: \w+)? ?(?:had|'d|id|only|got|went|started|began|been|was|hung|put)",)
+CASE_OF_THEN = (
+    r"(?:if|suppose|supposing|say|imagine)(?: \w+)? ?(?:had|'d|id|only|got|went|started|began|been|was|hung|put)",
+)
 
 
 def _instead_of_the_real_one(slots: Slots) -> datetime | None:

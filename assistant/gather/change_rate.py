@@ -63,7 +63,8 @@ def gather(slots: Slots) -> Mapping[str, Any]:
 
 def _the_whole_feed_to_come(slots: Slots, of: Feed | None, volume: Quantity | None) -> bool:
     """ "Suppose tonight's feed ran at 36, same 378 mL": all of it, from its planned start; not while one runs."""
-    named = of is not None and (of in slots.night.feeds_named(slots.said.heard.text) or slots.said.has("tonight(?:'?s)?"))
+    text = slots.said.heard.text
+    named = of is not None and (of in slots.night.feeds_named(text) or slots.said.has("tonight(?:'?s)?"))
     return named and slots.night.running is None and of is not None and volume == volume_of(slots, of)
 
 

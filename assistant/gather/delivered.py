@@ -5,7 +5,6 @@ from __future__ import annotations
 import re
 from collections.abc import Mapping
 from dataclasses import replace
-from datetime import datetime, timedelta
 from typing import Any
 
 from assistant.gather._at_a_step import at_a_step
@@ -18,6 +17,7 @@ from assistant.gather._pauses import no_part, off_before, time_off
 from assistant.gather._rest_told import OF_A_RATE, whole_less_rest
 from assistant.gather._restart import BACK_ON, back_on
 from assistant.gather._shared import NOW, RATE, START, accuracy, feed, ordered_rate, rate, volume_of
+from assistant.gather._since_by_log import SAME, since_by_log
 from assistant.gather._stretches import by_clock_and_log, by_length, by_steps
 from assistant.gather._tally import row_of_amounts
 from assistant.gather._told_beside import since_later
@@ -25,7 +25,6 @@ from assistant.gather._when import begun_before_the_end, ends_after, now, start
 from assistant.gather.remaining import elapsed
 from assistant.household.care_plan import Feed
 from assistant.household.day_log import day_total
-from assistant.message import Reading
 from assistant.numbers.wants import Ask, Used, Want
 from assistant.numbers.weighed_roles import WHOLE
 from assistant.slots import Slots
@@ -36,7 +35,6 @@ UP_TO_NOW = (
     "as things stand", "right now", "so far", "as it stands", "at the moment", "already", "by now", "up to now",
     "till now", "until now", "as of now", "to date",
 )
-SAME = timedelta(minutes=10)  # told a little otherwise than it was logged
 OF_THE_DAY = ("today", "all day", "total", "altogether")
 HELD = (r"on hold", r"paused", r"stopped", r"off", r"switched off", r"not running")
 
@@ -54,31 +52,6 @@ def _held(slots: Slots) -> Mapping[str, Any] | None:
         return None  # "since two, leaving out the time he was off": the feed's own start
     slots.fill("given", state.given, "feed log")
     return {"given": state.given, "volume_limit": state.limit, "accuracy": accuracy(slots)}
-
-
-def _since_by_log(slots: Slots) -> Any:
-    """ "Since six this morning", of a feed that began before by the log: what it makes of now, less that of then."""
-    state, reading = slots.night.state, slots.get("start")
-    if state is None or state.started is None or reading is None or "rate" in slots.spoken or slots.has("by"):
-        return None
-    if not state.running:
-        return None  # what began since is not in the log
-    used = slots.used["start"]
-    if isinstance(reading, Reading) and _its_own_start(reading, state.started):
-        slots.used["start"] = Used(state.started, "question", used.words, used.in_words)
-        return None  # "started at six like always": all of it
-    since = slots.instant("start", "past")
-    then = replace(slots.night, now=since).state if since is not None else None
-    if then is None or then.started != state.started or then.given is None or state.given is None:
-        slots.used["start"] = used
-        return None
-    return slots.fill("given", (state.given - then.given).to("mL"), "feed log")
-
-
-def _its_own_start(reading: Reading, started: datetime) -> bool:
-    """Is that hour, of either half of the day, the one at which the log has the feed begin?"""
-    apart = (int(reading.value) - started.hour * 60 - started.minute) % (1440 if reading.unit == "24h" else 720)
-    return reading.unit in ("12h", "24h") and min(apart, 1440 - apart, abs(720 - apart)) <= SAME.seconds // 60
 
 
 def _on_again(slots: Slots, of: Feed | None) -> Mapping[str, Any] | None:
@@ -197,7 +170,7 @@ def _by_the_log(slots: Slots, of: Feed | None) -> Mapping[str, Any] | None:
     again = _on_again(slots, of) if not slots.has("by") else None
     if again is not None:
         return again
-    since = _since_by_log(slots)
+    since = since_by_log(slots)
     return {"given": since, "accuracy": accuracy(slots)} if since is not None else None
 
 

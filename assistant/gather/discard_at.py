@@ -169,9 +169,9 @@ def gather(slots: Slots) -> Mapping[str, Any]:
         limit=Want("time", ("limit", "over"), bare=False, told=True),
         now=Want("clock", ("clock_now",)),
     )
-    plan = slots.night.plan
-    poured_now = "opened" not in slots.spoken and _opened_now(slots) and plan is not None and plan.formula.form != "powder"
-    if poured_now and "opened" in slots.carried:
+    plan, told_now = slots.night.plan, "opened" not in slots.spoken and _opened_now(slots)
+    kept_cold = plan is not None and plan.formula.form != "powder"
+    if told_now and kept_cold and "opened" in slots.carried:
         slots.carried.pop("opened")  # "and if I pour it right now?", of one that was opened and kept in the fridge
     at, origin = _first(slots), started_from(slots)
     if at is None and slots.get("ago") is not None and "limit" not in slots.used:

@@ -10,6 +10,7 @@ from typing import Any
 
 from assistant.gather._bag import GIVEN, given_so_far, left_by_log, new_closed_bag, priming, share_gone
 from assistant.gather._counts import poured
+from assistant.gather._ordered import ordered_then, planned
 from assistant.gather._pause_known import by_the_log
 from assistant.gather._pauses import no_part, off_before, time_off
 from assistant.gather._relative import by_so_much
@@ -30,17 +31,16 @@ from assistant.gather._shared import (
     which_feed,
 )
 from assistant.gather._told_beside import began_before, since_later
-from assistant.gather._when import counts_from_now, ends_after, no_pause, now, planned_start, start
+from assistant.gather._when import counts_from_now, ends_after, no_pause, now, start
 from assistant.hear.clock import resolve
 from assistant.household.care_plan import CarePlan
 from assistant.message import Reading
-from assistant.night import feed_rate, feed_time
+from assistant.night import feed_time
 from assistant.numbers.wants import Ask, Used, Want, measure
 from assistant.numbers.weighed_roles import WHOLE
 from assistant.slots import Slots
 from rules.clock import before, later
 from rules.quantity import Quantity, qty
-from rules.steps import rate_at
 
 
 def _next_one(slots: Slots) -> Mapping[str, Any]:
@@ -128,8 +128,6 @@ def _to_end_that_day(
     return begins
 
 
-WENT_UP = (r"(?:went|got|was put|put|started|began|hung|gone|came) (?:\w+ )?(?:up|on|in|going|late|at|started|\d)", "started",
-           "began")
 TO_GO = re.compile(r"(?:left|to go|remaining|to run)\b")
 
 
@@ -215,24 +213,16 @@ def gather(slots: Slots) -> Mapping[str, Any]:
         if volume is not None and slots.used["volume"].origin == "question":
             begins = slots.fill("start", now(slots), "clock")  # "500 in it at 60, when is it done?"
         elif of is not None:
-            told_past = late is not None and slots.said.has(*WENT_UP) and slots.day() is None
-            begins = slots.fill("start", planned_start(slots, of, "past" if told_past else "nearest"), "care plan")
-            if begins is not None and late is not None:
-                begins = later(begins, late)
+            begins = planned(slots, of, late)
     begins = _to_end_that_day(slots, begins, over, volume, runs_at)
     slots.used["start"] = Used(begins, slots.used["start"].origin, slots.used["start"].words)
     plan = slots.night.plan
-    if runs_at is not None and plan is not None and slots.used["rate"].origin == "care plan" and plan.ordered_steps:
-        ordered = feed_rate(of) if of is not None and of.method == "pump" else None
-        at_start = rate_at(plan.ordered_steps, begins, first=ordered)  # a step of since is counted on the way
-        runs_at = slots.fill("rate", at_start, "care plan") if at_start is not None else runs_at
+    runs_at = ordered_then(slots, of, runs_at, begins)
     off = _counted(slots, off_before(slots) if off is None else off, begins)
     _in_time(slots, begins, over or (None if volume is None or runs_at is None else (volume / runs_at).to("h")))
     by_plan = "rate" in slots.used and slots.used["rate"].origin == "care plan"
     return {
-        "start": begins,
-        "volume": volume,
-        "rate": runs_at,
+        "start": begins, "volume": volume, "rate": runs_at,
         "over": over,
         "paused": off,
         "priming": priming(slots),

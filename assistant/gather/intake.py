@@ -56,7 +56,8 @@ def _ran_for(slots: Slots) -> Quantity | None:
                 continue
             ran, runs_at = measure("time", long, slots.night), measure("rate", fast, slots.night)
             slots.spoken |= {"over": time, "rate": rate}
-            slots.used |= {"over": Used(ran, "question", time.amount.text), "rate": Used(runs_at, "question", rate.amount.text)}
+            slots.used["over"] = Used(ran, "question", time.amount.text)
+            slots.used["rate"] = Used(runs_at, "question", rate.amount.text)
             amount: Quantity = (ran * runs_at).to("mL")
             return amount
     return None

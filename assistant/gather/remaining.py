@@ -138,6 +138,19 @@ def _later_hour(slots: Slots) -> Spoken | None:
     return hours[0] if hours else None
 
 
+def _gone(slots: Slots, runs_at: Any, ran: Any, off: Any) -> Any:
+    """What went in: each ordered rate for its own time, where a step came on the way."""
+    stepped = by_steps(slots, ran) if off is None else ()
+    return volume_in(stepped) if stepped else (runs_at * ran).to("mL")
+
+
+def _not_by_then(slots: Slots, *, then: bool = False) -> None:
+    """What is left by a later hour is another sum than what is left now: it is asked about."""
+    later = _later_hour(slots)
+    if later is not None and slots.said.has(*LATER_ON) and (not then or slots.said.has("then", "by then")):
+        raise Ask("which_number", code="unclaimed", numbers=later.amount.text)
+
+
 def gather(slots: Slots) -> Mapping[str, Any]:
     if (then := in_an_hour(slots)) is not None:
         slots.fill("total", then.limit, "feed log")
@@ -166,8 +179,7 @@ def gather(slots: Slots) -> Mapping[str, Any]:
         share_gone(slots, "total")
         given = qty(0, "mL")
         total = slots.get("total")
-    if (later := _later_hour(slots)) is not None and slots.said.has(*LATER_ON) and slots.said.has("then", "by then"):
-        raise Ask("which_number", code="unclaimed", numbers=later.amount.text)
+    _not_by_then(slots, then=True)
     if given is None and total is None and ran is None and state is not None and state.given is not None:
         if (bag := _in_the_bag(slots)) is not None:
             return bag
@@ -190,15 +202,12 @@ def gather(slots: Slots) -> Mapping[str, Any]:
     if total is None:
         raise Ask("volume") if slots.said.has(*THIS_BAG) else which_feed(slots)
     given = share_of(slots, total, given)
-    if later is not None and slots.said.has(*LATER_ON):
-        raise Ask("which_number", code="unclaimed", numbers=later.amount.text)  # what is left by then is another sum
+    _not_by_then(slots)
     runs_at = rate(slots)
     if given is None:
         if ran is None:
             raise Ask("start")
         if runs_at is None:
             raise Ask("rate")
-        stepped = by_steps(slots, ran) if off is None else ()
-        gone = volume_in(stepped) if stepped else (runs_at * ran).to("mL")
-        given = slots.fill("given", min(gone, total), "question")
+        given = slots.fill("given", min(_gone(slots, runs_at, ran, off), total), "question")
     return {"total": total, "given": given, "rate": runs_at, "now": now(slots), "accuracy": accuracy(slots)}

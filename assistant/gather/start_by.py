@@ -158,7 +158,7 @@ def _lead(slots: Slots) -> Quantity | None:
         reading, after = spoken.reading("time"), spoken.after
         chore = one_clock and is_chore(spoken.amount, spoken.before, after) and not beside("beforehand").search(after)
         if reading is not None and beside("told_why").search(after):
-            spoken.roles.update({"noise": 2.0, "over": 0.0})  # "half an hour beforehand, hence it has to be over at 13:30"
+            spoken.roles.update({"noise": 2.0, "over": 0.0})  # "half an hour before, hence it has to be over at 13:30"
         elif reading is not None and (chore or after.startswith(("before", "ahead of"))):
             slots.spoken["lead"] = spoken
             slots.used["lead"] = Used(measure("time", reading, slots.night), "question", spoken.amount.text)

@@ -44,7 +44,7 @@ def _size_told(slots: Slots) -> None:
             slots.spoken["syringe"] = spoken
             slots.used["syringe"] = Used(measure("volume", volume, slots.night), "question", spoken.amount.text)
         count = spoken.reading("count")
-        named = count is not None and count.unit == "syringe" and spoken.before.endswith(("the", "those", "these", "our"))
+        named = count is not None and count.unit == "syringe" and spoken.before.endswith(("the", "those", "these"))
         if named and count is not None and Decimal(count.value) in SIZES and "syringe" not in slots.spoken:
             slots.spoken["syringe"] = spoken  # "how many of the 60 syringes is 150"
             slots.used["syringe"] = Used(qty(Decimal(count.value), "mL"), "question", spoken.amount.text)

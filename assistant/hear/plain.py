@@ -109,7 +109,8 @@ _DIGIT_AND_TENS = re.compile(rf"(?<![\d.:/] )\b([1-9]) (?=(?:ten|{'|'.join(_TENS
 
 
 #: "off 1115-1150", as nurses write it: from one time of day to the other
-_OFF_TO = re.compile(r"(?<![\d.:/-])([01]\d|2[0-3])([0-5]\d) ?(?:-|to|til|till) ?([01]\d|2[0-3])([0-5]\d)(?![\d.:/-]| ?m[lL])")
+_OFF_TO = re.compile(
+    r"(?<![\d.:/-])([01]\d|2[0-3])([0-5]\d) ?(?:-|to|til|till) ?([01]\d|2[0-3])([0-5]\d)(?![\d.:/-]| ?m[lL])")
 
 
 @cache

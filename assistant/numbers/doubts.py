@@ -10,7 +10,7 @@ from assistant.numbers.beside_the_point import HOURS, compared, harmless, of_som
 from assistant.numbers.number_pairs import beside
 from assistant.numbers.said import Spoken
 from assistant.numbers.wants import Ask
-from assistant.numbers.weighed_doubts import OF_A_RUN, counts_in, held_otherwise, likely_aside, plan_instead
+from assistant.numbers.weighed_doubts import OF_A_RUN, counts_in, held_otherwise, likely_aside, of_before, plan_instead
 from assistant.slots import Slots
 from rules.quantity import Quantity, is_amount, number, qty, unit_of
 
@@ -161,6 +161,7 @@ def _unclaimed(slots: Slots, question: str) -> None:
         or (not (_amount_kind(spoken) in no_part or harmless(spoken, slots) or _in_time(spoken, question))
         and not _an_hour_of_nothing(spoken, question, counted=counted)
         and not (question == "rate_needed" and _a_rate(spoken))
+        and not (question in OF_A_RUN | {"change_rate"} and of_before(spoken))
         and not likely_aside(spoken, question)
         and not _of_this_sum_alone(spoken, slots, question)
         and not (question not in BY_THE_DAY and _so_many_days(spoken))

@@ -119,8 +119,14 @@ def _an_amount_instead(slots: Slots, spoken: Spoken) -> bool:
     return False
 
 
+def of_before(spoken: Spoken) -> bool:
+    """ "Nudge it from 60 up to 75": the value of before, where the other is asked about."""
+    bare = spoken.amount.readings[0].kind in ("number", "rate")
+    return bare and spoken.before.endswith("from") and spoken.after.startswith(("to", "up to", "down to"))
+
+
 def counts_in(spoken: Spoken, question: str) -> bool:
     """Do the weights hold a number for one that a sum counts with? Then it is not dropped unasked."""
-    if spoken.before.endswith("from") and spoken.after.startswith(("to", "up to", "down to")):
-        return False  # "nudge it from 60 up to 75": the rate of before
+    if of_before(spoken):
+        return False
     return spoken.likely in COUNTS_IN.get(question, ())

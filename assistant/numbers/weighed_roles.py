@@ -53,16 +53,13 @@ KINDS = dict.fromkeys(("off", "late", "over", "ago"), ("time",)) | dict.fromkeys
 AMOUNTS = ("number", "volume", "rate")
 OFTEN = frozenset({"noise", "at_a_feed", "off", "flush", "missed_amount"})  # what several numbers of a message may be
 ALSO = {"at_a_feed": "given", "flush": "water_given"}
-ENDS = ("finish", "ended")
-SPAN = frozenset({"went_off", "came_back"})
-DATED = ("day", "date")
+SPAN, DATED = frozenset({"went_off", "came_back"}), ("day", "date")
 NEVER_WEIGHED = (*DATED, "mass")  # the weights were not fitted on these: a child's own kilos were once left out
 SETTLED = frozenset({"false_start", "apart", "then", "not_until"})  # said by the words, whatever else it sounds like
 SEVERAL, LONG = 2, 8  # numbers, words from which on it is not plain what a number is about
 IN_A_TIME = (("in",), ("over",), ("into",), ("within",), ("across",))
 TO = (("to",), ("till",), ("until",), ("-",), ("through",))
-UNCERTAIN, HINTED = 0.1, 0.9
-LEAST = 20  # a bare number up to here may be an hour or a count
+UNCERTAIN, HINTED, LEAST = 0.1, 0.9, 20  # a bare number up to here may be an hour or a count
 
 
 def weigh(heard: Heard, words: Sequence[Spoken]) -> list[Spoken]:
@@ -164,11 +161,11 @@ def _give(one: Spoken, role: str) -> None:
 
 
 def _held(weighed: Sequence[tuple[Spoken, str, float]], told: int) -> list[tuple[Spoken, str]]:
-    """What the weights hold each number for; of two for one role, only the surer. The words' whole expressions yield
-    only to near certainty, and an hour by which somebody is there is an end whatever it sounds like."""
+    """What the weights hold each number for; of two for one role, only the surer. Whole expressions yield only to near
+    certainty, and an hour by which somebody is there is an end."""
     found = []
     for one, role, share in weighed:
-        if role in ENDS and one.before.split()[-1:] in (["from"], ["since"]):
+        if role in ("finish", "ended") and one.before.endswith(("from", "since")):
             continue  # "when does it finish from nine"
         surest = max(other for _, also, other in weighed if also == role)
         sure = share >= _least(one, role, LIKELY if told >= SEVERAL else ALONE) and "then" not in one.roles

@@ -34,7 +34,8 @@ LEAST = {"word": 4, "letter": 8, "concept": 3, "pattern": 4, "strange": 3}     #
 WRITERS = 2                                                      # writers that must use a feature
 COST = 0.7
 STEP = 0.03             # weights are kept in steps of this size
-WHOLE = frozenset(map(str, (*range(69, 133), *range(134, 146))))     # writers of whole messages, as they arrive: each line counts so often
+# writers of whole messages, as they arrive: each line counts so often
+WHOLE = frozenset(map(str, (*range(69, 133), *range(134, 146))))
 OFTEN = 2
 SHARPNESS = 6.8         # from the hold-out: see by_writer.py
 Bag = dict[str, set[str]]
