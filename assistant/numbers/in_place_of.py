@@ -16,7 +16,11 @@ NO_RATE = ("left", "given", "hung", "total", "noise", "container", "start")
 
 
 def in_place_of(spoken: Sequence[Spoken], night: Night) -> tuple[Spoken, ...]:
-    """The numbers, with the rate that is put in place of an ordered one heard as a rate."""
+    """The numbers, with the rate that is put in place of an ordered one heard as a rate; an hour of a start as none."""
+    if all(rate > LAST_HOUR for rate in night.ordered_rates):
+        for one in spoken:
+            if _an_hour_begun(one):
+                one.roles["rate"] = 0.0
     rates = [rate for rate in night.ordered_rates if any(_put_aside(one, rate) for one in spoken)]
     ordered = rates[0] if len(rates) == 1 else None
     if ordered is None:
@@ -25,6 +29,16 @@ def in_place_of(spoken: Sequence[Spoken], night: Night) -> tuple[Spoken, ...]:
     for one in near if len(near) == 1 else ():
         one.roles.update(dict.fromkeys(NO_RATE, 0.0) | {"rate": PLAIN})
     return tuple(spoken)
+
+
+LAST_HOUR = 15  # a rate up to here may be a small child's
+
+
+def _an_hour_begun(one: Spoken) -> bool:
+    """ "What if I'd started at 8": where no rate is so small, an hour."""
+    bare = one.reading("number")
+    begun = one.before.endswith(("started at", "starting at", "start at", "began at", "begun at", "beginning at"))
+    return begun and bare is not None and one.amount.readings[0].kind != "rate" and bare.value <= 12
 
 
 def _put_aside(one: Spoken, rate: Decimal) -> bool:
