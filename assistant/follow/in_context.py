@@ -114,6 +114,8 @@ def _not_here(name: str, share: float, question: Question, text: str, heard: Hea
     asks = pattern("question").search(text) or ASKS.match(text)
     if name in ("remind", "thanks", "undo") and question.name in gather.names() and asks:
         return True  # "does it finish before ten", right after a reminder
+    if name in LOG_TALK and share < CERTAIN and not heard.amounts and not acts_told(said(heard)):
+        return True  # "and water with it": nothing is written that was not told as done
     if (talk.last or {}).get("intent") == "caution" and pattern("danger_over").search(text):
         return True  # "no, she's fine now, it was the light"
     if name not in gather.names():

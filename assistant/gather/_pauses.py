@@ -19,7 +19,7 @@ WENT_OFF = re.compile(
     r"\b(?:paus\w*|stopped|off|held|hold(?:ing)?|on hold|unplugged|unhooked|disconnected|interrupt\w*|break|died"
     r"|clamp\w*|down"
     r"|dead|silent|quiet|unhitched|unattached|cut out|packed (?:in|up)|conked(?: out)?|tripped|out of action|kicked out"
-    r"|dry|empty|idle|kinked|blocked|occlu\w*|detached|beeping|alarming|alarm|error|fault"
+    r"|dry|empty|idle|kinked|blocked|occlu\w*|detached|beep(?:ed|ing)|alarm(?:ed|ing)?|error|fault"
     r"|not (?:running|pumping|going|feeding|moving)"
     r"|(?:doing|did|does|done) nothing|stuck|jammed|stood still|standing still|sat there"
     r"|(?:lights?|power|current|electric\w*|mains) (?:went|failed|was out|was gone|cut)|no (?:light|power|current))\b"
@@ -30,6 +30,8 @@ WENT_OFF = re.compile(
 )
 CAME_BACK = re.compile(
     r"^(?:-|–|to|till?|til|until|and)$"
+    r"|\b(?:off|stopped|paused|held|out|down|unhooked|unplugged|disconnected|dead|idle|stuck)(?: it| him| her)?"
+    r" (?:till?|until)$"
     r"|\b(?:back on|on again|again|restart\w*|resum\w*|started|hooked \w+ up|back)\b(?: \w+)?(?: (?:at|by|from))?$"
 )
 OFF_AFTER = re.compile(  # "from three to half past four it was off"
