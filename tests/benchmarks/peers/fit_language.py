@@ -35,7 +35,7 @@ WRITERS = 2                                                      # writers that 
 COST = 0.7
 STEP = 0.03             # weights are kept in steps of this size
 # writers of whole messages, as they arrive: each line counts so often
-WHOLE = frozenset(map(str, (*range(69, 133), *range(134, 150))))
+WHOLE = frozenset(map(str, (*range(69, 133), *range(134, 146))))
 OFTEN = 2
 SHARPNESS = 6.8         # from the hold-out: see by_writer.py
 Bag = dict[str, set[str]]
