@@ -44,11 +44,21 @@ def _numbers(said: Said, hits: dict[str, list[Hit]]) -> None:
     """Numbers as signs: each range of knowledge/signs that a number falls in, unless an amount's unit follows it."""
     units = {hit.start for hit in hits.get("amount_unit", ())}
     for at, value in enumerate(said.number):
-        if value is None or at + 1 in units:
+        if value is None or at + 1 in units or _begins_another(said, at):
             continue
         for name, (low, high, decimal) in number_classes().items():
             if low <= value <= high and (not decimal or "." in said.raw[at]):
                 hits.setdefault(name, []).append(Hit(at, at + 1))
+
+
+def _begins_another(said: Said, at: int) -> bool:
+    """ "Sugar was two ten": the first word of 210, and no reading of two."""
+    value, after = said.number[at], said.number[at + 1] if at + 1 < len(said.number) else None
+    spoken = not said.raw[at][:1].isdigit() and value is not None and value < TEN
+    return spoken and after is not None and after >= TEN and not said.raw[at + 1][:1].isdigit()
+
+
+TEN = 10
 
 
 def cards_called(text: str) -> tuple[Found, ...]:
