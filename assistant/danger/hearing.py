@@ -8,7 +8,7 @@ from operator import itemgetter
 
 from assistant.danger.rules import Rule, number_classes, rules
 from assistant.danger.signs import Hit, find
-from assistant.danger.words import COMMA, Said, fold
+from assistant.danger.words import COMMA, Said, fold, tens_after
 
 BUT = frozenset({"but"})
 PARTS = frozenset({COMMA, "but", "and", "while"})  # what follows is told of another, where an animal comes last
@@ -44,21 +44,13 @@ def _numbers(said: Said, hits: dict[str, list[Hit]]) -> None:
     """Numbers as signs: each range of knowledge/signs that a number falls in, unless an amount's unit follows it."""
     units = {hit.start for hit in hits.get("amount_unit", ())}
     for at, value in enumerate(said.number):
-        if value is None or at + 1 in units or _begins_another(said, at):
+        if value is None or at + 1 in units or (at and tens_after(said, at - 1)):
             continue
+        pair = tens_after(said, at)
+        value, end = (value * 100 + pair, at + 2) if pair is not None else (value, at + 1)
         for name, (low, high, decimal) in number_classes().items():
             if low <= value <= high and (not decimal or "." in said.raw[at]):
-                hits.setdefault(name, []).append(Hit(at, at + 1))
-
-
-def _begins_another(said: Said, at: int) -> bool:
-    """ "Sugar was two ten": the first word of 210, and no reading of two."""
-    value, after = said.number[at], said.number[at + 1] if at + 1 < len(said.number) else None
-    spoken = not said.raw[at][:1].isdigit() and value is not None and value < TEN
-    return spoken and after is not None and after >= TEN and not said.raw[at + 1][:1].isdigit()
-
-
-TEN = 10
+                hits.setdefault(name, []).append(Hit(at, end))
 
 
 def cards_called(text: str) -> tuple[Found, ...]:

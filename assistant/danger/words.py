@@ -162,3 +162,16 @@ def _folded(words: list[tuple[str, Decimal | None]]) -> Said:
         numbers.append(number)
         sentence.append(count)
     return Said(tuple(raw), tuple(stems), tuple(numbers), tuple(sentence))
+
+
+def tens_after(said: Said, at: int) -> Decimal | None:
+    """ "Sugar was two ten", 210: the tens that the number at `at` goes on with; None where it stands for itself."""
+    follows = said.number[at + 1 : at + 2]
+    value, tens = said.number[at], follows[0] if follows else None
+    if value is None or tens is None or not 1 <= value < TEN <= tens < HUNDRED or value != int(value):
+        return None
+    return None if said.raw[at + 2 : at + 3] and said.raw[at + 2].startswith(TIMES) else tens
+
+
+TEN, HUNDRED = 10, 100
+TIMES = ("min", "hour", "hr", "day", "ago", "oclock", "pm", "am", "week")
