@@ -170,6 +170,8 @@ def tens_after(said: Said, at: int) -> Decimal | None:
     value, tens = said.number[at], follows[0] if follows else None
     if value is None or tens is None or not 1 <= value < TEN <= tens < HUNDRED or value != int(value):
         return None
+    if said.raw[max(0, at - 1)].startswith(("spo", "sat", "o2", "ox")):
+        return None  # "SpO2 82"
     return None if said.raw[at + 2 : at + 3] and said.raw[at + 2].startswith(TIMES) else tens
 
 
