@@ -17,6 +17,8 @@ def ran_too_fast(text: str, night: Night) -> bool:
         return False
     if told("all_gone", text) and _far_above_the_order(text, night):
         return True
+    if told("gone_in_minutes", text) and night.feeds and all(f.method == "pump" for f in night.feeds):
+        return True  # "the whole pack's away in forty minutes", where a feed runs for hours
     if told("ran_fast", text) and "?" not in text and not frames(text):
         return True  # "he's been running at 95 all night, too fast"
     if not told("it_ran", text):

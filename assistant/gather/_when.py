@@ -93,7 +93,8 @@ def _usual_half(slots: Slots) -> datetime | None:
         return None
     to_begin = day is None and "start" in slots.spoken and TO_BEGIN.search(slots.spoken["start"].before)
     ordered = of.start.hour * 60 + of.start.minute
-    as_always = slots.said.has(*ALWAYS) and (int(reading.value) - ordered) % 720 == 0
+    put = slots.said.has(*ALWAYS, r"if (?:he|she|i|we|it) (?:goes|go|start|starts|put|puts|get|gets)")
+    as_always = put and (int(reading.value) - ordered) % 720 == 0  # "if she goes on at half eight", ordered for 20:30
     of_now = day in (None, "today", "tonight", "yesterday", "last night")
     if "start" in slots.carried or (of_now and not (as_always or to_begin)):
         return None

@@ -113,6 +113,13 @@ _OFF_TO = re.compile(
     r"(?<![\d.:/-])([01]\d|2[0-3])([0-5]\d) ?(?:-|to|til|till) ?([01]\d|2[0-3])([0-5]\d)(?![\d.:/-]| ?m[lL])")
 
 
+#: "went on at twenty of nine": to
+_OF_AN_HOUR = re.compile(
+    r"(\b(?:at|since|about|around|till|until|til|by|from|it's|its|is|before|after|was) (?:about |around |nearly |a )?"
+    r"(?:five|ten|twenty|quarter|twenty[- ]five)) of (?=(?:one|two|three|four|five|six|seven|eight|nine|ten|eleven|twelve"
+    r"|1[0-2]|[1-9])\b(?! ?(?:m[lL]|feeds?|bags?|cartons?|them|those)))", re.IGNORECASE)
+
+
 @cache
 def _phrases() -> re.Pattern[str]:
     longest_first = sorted(table("dialect_en")["phrases"], key=len, reverse=True)
@@ -127,6 +134,7 @@ def _everyday(text: str) -> str:
     text = _SINCE.sub(r"\1 ago", text)
     text = _HOUR_AND.sub(r"at \1:\2", text)
     text = _TO_AS_2.sub(r"\1to ", text)
+    text = _OF_AN_HOUR.sub(r"\1 to ", text)
     text = _OFF_TO.sub(r"\1:\2 to \3:\4", text)
     text = _DIGIT_AND_TENS.sub(lambda met: f"{_UNITS[int(met[1])]} ", text)
     text = _SO_MANY_HOURLY.sub(r"every \1 hours", text)
