@@ -116,8 +116,8 @@ _OFF_TO = re.compile(
 #: "went on at twenty of nine": to
 _OF_AN_HOUR = re.compile(
     r"(\b(?:at|since|about|around|till|until|til|by|from|it's|its|is|before|after|was) (?:about |around |nearly |a )?"
-    r"(?:five|ten|twenty|quarter|twenty[- ]five)) of (?=(?:one|two|three|four|five|six|seven|eight|nine|ten|eleven|twelve"
-    r"|1[0-2]|[1-9])\b(?! ?(?:m[lL]|feeds?|bags?|cartons?|them|those)))", re.IGNORECASE)
+    r"(?:five|ten|twenty|quarter|twenty[- ]five)) of (?=(?:one|two|three|four|five|six|seven|eight|nine|ten|eleven"
+    r"|twelve|1[0-2]|[1-9])\b(?! ?(?:m[lL]|feeds?|bags?|cartons?|them|those)))", re.IGNORECASE)
 
 
 @cache
