@@ -9,8 +9,8 @@ from assistant.clauses.parts import SENTENCES
 from assistant.hear import hear
 from knowledge.library import table
 
-# how the number before the ask ends, by the table of what may be asked after it
-ENDS = {"number": r"\S*", "rate": r"\s*(?:mls?)?\s*(?:/\s*(?:h|hr|hour)|per hour|an hour|a hour)"}
+# how the number before the ask ends, by the table of what may be asked after it; short, as a long row of digits is none
+ENDS = {"number": r"\S{0,8}", "rate": r" ?(?:mls?)? ?(?:/ ?(?:h|hr|hour)|per hour|an hour|a hour)"}
 
 
 @cache
@@ -21,7 +21,7 @@ def _asks() -> dict[str, re.Pattern[str]]:
 
 @cache
 def _after_a_number() -> tuple[re.Pattern[str], ...]:
-    return tuple(re.compile(rf"\d[\d.]*{ENDS[after]}\s+(?P<ask>{words})\W*$", re.IGNORECASE)
+    return tuple(re.compile(rf"(?<!\S)\d[\d.]{{0,7}}{ENDS[after]}\s{{1,3}}(?P<ask>{words})\W{{0,5}}$", re.IGNORECASE)
                  for after, words in table("turns_en")["last_words_unmarked"].items())
 
 
