@@ -84,7 +84,7 @@ def _answer(message: Message, night: Night, tracker: Tracker) -> Reply:
         known = (night.feed_names, night.logged)
         question = _alarmed(alarms) if alarms else decide(part, heard, talk, *known)  # 5 which question
         question = question if alarms else held_against(stays(question, part, heard, talk), heard, night)
-        question = with_what_was_told(question, part, talk)
+        question = with_what_was_told(question, part, talk, night.now)
         heard = heard if question.counts is None else hear(question.counts)
         night = replace(night, talked_of=_feed_meant(part, night, talk))
         result = actions.act(

@@ -6,8 +6,8 @@ import re
 
 from assistant.hear import hear
 from assistant.household.care_plan import Feed
+from assistant.numbers.said import NOONS
 
-NOONS = {"noon", "midday", "midnight"}  # a time of day, and what a feed is called
 NEAR, APART = 45, 30  # minutes: from its ordered start; nearer than any other feed by so much
 HALF_DAY, DAY = 720, 1440
 _HOUR = r"(?:one|two|three|four|five|six|seven|eight|nine|ten|eleven|twelve|\d{1,2}(?:[:.]\d\d)?)"

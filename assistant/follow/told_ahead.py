@@ -7,6 +7,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import replace
+from datetime import datetime, timedelta
 from typing import Any
 
 from assistant import gather
@@ -18,6 +19,7 @@ from assistant.numbers.weighed_roles import RIVALS
 
 LIKELY = 0.6  # how sure the weights must be that one of its numbers is of the feed
 MOST_WORDS = 60
+SOON = timedelta(minutes=15)  # what is left or has gone in is no longer so after that
 
 
 def tells_of_a_run(text: str) -> bool:
@@ -27,10 +29,12 @@ def tells_of_a_run(text: str) -> bool:
     return any(share >= LIKELY and role in RIVALS and role != "noise" for role, share in likely_roles(hear(text)))
 
 
-def with_what_was_told(question: Question, text: str, talk: Talk) -> Question:
+def with_what_was_told(question: Question, text: str, talk: Talk, now: datetime) -> Question:
     """The sum with the numbers of the message before, where that told them and was not understood as a question."""
     last = talk.last or {}
     nothing_asked = last.get("intent") == "unclear" and last.get("outcome") == "asked_back"
+    if talk.at is None or now - talk.at > SOON:
+        return question
     own = question.follows or question.counts is not None
     if not nothing_asked or own or question.name not in gather.names() or not tells_of_a_run(talk.text):
         return question
