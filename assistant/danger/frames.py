@@ -7,6 +7,7 @@ from __future__ import annotations
 
 import re
 
+from assistant.danger.here_and_now import pattern
 from assistant.language.features import take_apart
 
 FRAMES = frozenset({
@@ -39,7 +40,7 @@ WORN = frozenset({"finger", "fingers", "fingertip", "toe", "toes", "ear", "earlo
 
 def frames(text: str) -> set[str]:
     """What in the words places a thing elsewhere."""
-    parts = take_apart(text)
+    parts = take_apart(pattern("no_comfort").sub(" ", text))
     said = parts.said
     return {
         name

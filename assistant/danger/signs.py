@@ -17,7 +17,7 @@ NEGATORS = frozenset(
     {"not", "no", "never", "without", "isn't", "don't", "hasn't", "can't", "won't", "none", "nor", "neither", "nothing"}
 )
 REACH = 5  # words that a "no" reaches forward
-ENDS_NO = frozenset({COMMA, "but", "and", "though", "except", "because", "just", "only", "then"})
+ENDS_NO = frozenset({COMMA, "but", "and", "though", "except", "because", "just", "only", "then", "since"})
 THOUGHT = frozenset({"think", "say", "said", "sure", "believe", "know", "if", "that", "feel", "see", "because", "when"})
 
 
