@@ -160,10 +160,11 @@ class Slots:
 
     def unused(self) -> list[Spoken]:
         taken = {id(s) for s in self.spoken.values()}
+        first = {s.amount.text: s for s in reversed(self.said.spoken)}  # what the asks share stands first in each
         return [
             s for s in self.said.spoken
             if id(s) not in taken and s.amount.readings[0].kind not in ("day", "date")
-            and s.amount.text not in self.night.counted
+            and not (s.amount.text in self.night.counted and first[s.amount.text] is s)
         ]
 
 

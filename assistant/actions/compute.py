@@ -4,11 +4,10 @@ from __future__ import annotations
 
 import re
 from dataclasses import replace
-from datetime import timedelta
-from typing import Any
 
 from assistant import gather, word
 from assistant.actions import Result, Turn, TurnAction
+from assistant.actions.gone_by import gone_by, left_a_while_ago
 from assistant.actions.talk import unclear
 from assistant.asked.general_limits import told_in_general
 from assistant.clauses.feed_hours import hour_of_none
@@ -36,7 +35,7 @@ class Compute(TurnAction):
 
     def do(self, turn: Turn) -> Result:
         name, night = turn.question.name, turn.night
-        if turn.question.favours == FIGURES and turn.talk.last is not None and not _gone_by(turn, turn.talk.last):
+        if turn.question.favours == FIGURES and turn.talk.last is not None and not gone_by(turn, turn.talk.last):
             return Result(turn.talk.last, turn.talk)
         favours = turn.question.favours if turn.question.favours != FIGURES else None
         said = replace(turn.said, spoken=without_asides(turn.said.spoken, name))
@@ -58,6 +57,7 @@ class Compute(TurnAction):
             outcome = gather.calculator_for(name)(**arguments)
             after_the_sum(slots, name, arguments, outcome)
             _by_the_plan_alone(turn, name, slots)
+            left_a_while_ago(turn, name, slots)
         except Ask as ask:
             if (known := told_in_general(name, ask, slots)) is not None:
                 return Result(known, turn.talk.remember(question=name, slots={}, asks="opened", code=None, choices=(),
@@ -170,13 +170,6 @@ FILLED = re.compile(
     r"\b(?:pour|fill|top|tipp|open|spik|mix|refill)\w*|\b(?:hung|fresh|new|another|next|put \w+ (?:in|up|on))\b",
     re.IGNORECASE,
 )
-NOT_LONG = timedelta(minutes=5)
-
-
-def _gone_by(turn: Turn, last: dict[str, Any]) -> bool:
-    """Was it worked out from clock or log, and some time ago? "Two hours from now" is no longer so."""
-    moving = any(used["from"] in ("clock", "feed log") for used in last["used"].values())
-    return moving and (turn.talk.at is None or turn.night.now - turn.talk.at > NOT_LONG)
 
 
 def _by_the_plan_alone(turn: Turn, name: str, slots: Slots) -> None:

@@ -96,8 +96,18 @@ def new_closed_bag(slots: Slots, of: Feed | None) -> Quantity | None:
     return found
 
 
+IN_THEM = (r"(?:had|has|gone|went|through|in (?:her|him|me|them))",)
+
+
+def _of_the_bag(slots: Slots, name: str) -> bool:
+    """ "How much is in the bag?", "half of it": no word says that it went in."""
+    return slots.favours == name and not slots.said.has(*IN_THEM)
+
+
 def share_gone(slots: Slots, name: str = "volume") -> None:
     """ "The litre bag is half gone": what is left is the rest of it."""
+    if _of_the_bag(slots, name) and name not in slots.spoken and "given" in slots.spoken:
+        slots.spoken[name], slots.used[name] = slots.spoken.pop("given"), slots.used.pop("given")
     spoken = slots.spoken.get(name)
     if spoken is None or spoken.amount.readings[0].kind not in ("share", "percent"):
         return
@@ -121,7 +131,6 @@ def share_gone(slots: Slots, name: str = "volume") -> None:
 
 
 A_CASE = (r"what if", r"and if", r"if", r"suppose", r"supposing")  # "what if she only had 300 of it", of 400
-IN_THEM = (r"(?:had|has|gone|went|through|in (?:her|him|me|them))",)
 GIVEN = Want("volume", ("given",), shy=0.2, told=True)
 
 
@@ -137,7 +146,7 @@ def given_so_far(slots: Slots, of: Feed | None) -> Quantity | None:
     if given is not None and said is None and hangs is not None and (put or slots.used["given"].value == hangs.value):
         slots.spoken["volume"], slots.used["volume"] = slots.spoken.pop("given"), slots.used.pop("given")
         return None  # "380 is in the bag", and then "it had 380 in at ten past eleven"
-    if given is None and said is not None and _gone_in(said):
+    if given is None and said is not None and _gone_in(said) and not _of_the_bag(slots, "volume"):
         slots.spoken["given"], slots.used["given"] = slots.spoken.pop("volume"), slots.used.pop("volume")
         given = said
     elif given is not None and said is not None and _was_hung(said):
