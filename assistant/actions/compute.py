@@ -12,6 +12,7 @@ from assistant.actions.talk import unclear
 from assistant.asked.general_limits import told_in_general
 from assistant.clauses.feed_hours import hour_of_none
 from assistant.follow.follow_ons import FIGURES
+from assistant.follow.rate_supposed import with_the_rate_put
 from assistant.follow.turns import pattern
 from assistant.gather._left_of_whole import claim_whole
 from assistant.gather._told_beside import count_told
@@ -39,7 +40,10 @@ class Compute(TurnAction):
             return Result(turn.talk.last, turn.talk)
         favours = turn.question.favours if turn.question.favours != FIGURES else None
         said = replace(turn.said, spoken=without_asides(turn.said.spoken, name))
+        as_put = with_the_rate_put(name, said.heard, turn.talk, night)
+        night = night if as_put is None else as_put
         slots = Slots(said, night, _carried(turn), favours)
+        slots.remarks.extend(["at_the_rate_put"] if as_put is not None else [])
         slots.confirmed = turn.question.follows and str(turn.talk.code).startswith(
             ("slip_", "misheard", "too_much", "unread")
         )

@@ -38,6 +38,9 @@ def _worked_out(text: str, heard: Heard, talk: Talk, best: Candidate) -> dict[st
     if not pattern("of_that").search(text) and not (best.intent in OF_FOOD and _adds_a_few_words(heard, talk)):
         return None
     figures = talk.last.get("figures") or {}
+    if best.intent in OF_FOOD and {"planned", "delivered"} <= figures.keys() and pattern("went_without").search(text):
+        short = max(0, figures["planned"]["value"] - figures["delivered"]["value"])
+        return {"volume": Used(qty(Decimal(str(short)), "mL"), "question", "")}
     if pattern("up_to_now").search(text) and "delivered" not in figures:
         return None  # "kcal so far", after what is still to go
     name = next((n for n in AN_AMOUNT if n in figures and figures[n].get("unit") == "mL"), None)

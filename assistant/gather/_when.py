@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import re
 from dataclasses import replace
-from datetime import datetime
+from datetime import datetime, timedelta
 
 from assistant.hear.clock import resolve
 from assistant.household.care_plan import Feed
@@ -20,6 +20,7 @@ PAUSED = (r"stopped", r"paused", r"off for", r"on hold", r"break of", r"held", r
 NEAR_ORDERED, ABOUT = 180, 60  # minutes
 AHEAD = qty(1, "h")  # so far ahead of the clock no one says that it has begun
 
+SAME_START = timedelta(minutes=5)
 FROM_NOW = (r"right now", r"from now", r"this minute")  # on a feed that runs, no start of it
 STARTED_NOW = (
     r"just (?:now )?(?:started|hung|put|connected|hooked|gone|turned|set)",
@@ -28,7 +29,7 @@ STARTED_NOW = (
     r"starting it now",
     r"going up now",
     r"hanging now",
-    r"(?:starts?|starting|started|hanging|hooks?|hooking|puts?|putting|hangs?) (?:\w+ ){1,3}(?:right )?now"
+    r"(?:starts?|starting|started|hanging|hooks?|hooking|puts?|putting|hangs?) (?:\w+ ){1,5}(?:right )?now"
     r"(?! (?:that|only|and then))",
 )
 JUST_NOW = (*STARTED_NOW, *FROM_NOW)
@@ -96,9 +97,11 @@ def _usual_half(slots: Slots) -> datetime | None:
     put = slots.said.has(*ALWAYS, r"if (?:he|she|i|we|it) (?:goes|go|start|starts|put|puts|get|gets)")
     as_always = put and (int(reading.value) - ordered) % 720 == 0  # "if she goes on at half eight", ordered for 20:30
     of_now = day in (None, "today", "tonight", "yesterday", "last night")
-    if "start" in slots.carried or (of_now and not (as_always or to_begin)):
+    named = of in slots.night.feeds_named(slots.said.heard.text) and "start" in slots.spoken
+    if "start" in slots.carried or (of_now and not (as_always or to_begin or named)):
         return None
-    begun = "start" in slots.spoken and BEGUN.search(slots.spoken["start"].before) and not slots.said.has(*SUPPOSED)
+    spoken = slots.spoken.get("start")
+    begun = spoken is not None and BEGUN.search(spoken.before) and not _supposed(slots, spoken)
     when = "past" if begun else "future"
     found = resolve(reading, slots.night.now, when, None if as_always and day == "tonight" else day)
     off = [abs((at.hour * 60 + at.minute - ordered + 720) % 1440 - 720) for at in found]
@@ -136,9 +139,21 @@ def start(slots: Slots, *, when: str = "nearest") -> datetime | None:
     if usual is not None:
         return usual
     found = slots.instant("start", "past" if _has_begun(slots, when) else when)
+    if _as_logged(slots, found):
+        del slots.used["start"]
+        return None
     if found is None and slots.said.has(*(STARTED_NOW if _runs(slots) else JUST_NOW)):
         return slots.fill("start", now(slots), "clock")
     return found
+
+
+def _as_logged(slots: Slots, at: datetime | None) -> bool:
+    """ "How much since noon?", of a feed that is on by the log since noon: its pauses and rates count."""
+    state = slots.night.state
+    if at is None or state is None or state.started is None or "start" not in slots.spoken or not state.running:
+        return False
+    told = {"rate", "volume", "total", "over"} & slots.spoken.keys()
+    return not told and abs(at - state.started) <= SAME_START and not slots.said.has(*CASE_OF_THEN)
 
 
 def _runs(slots: Slots) -> bool:
@@ -165,32 +180,6 @@ def begun_before_the_end(slots: Slots) -> None:
     stopped = resolve(ended, slots.night.now, "past")[0]
     slots.used["by"] = replace(slots.used["by"], value=stopped)
     slots.used["start"] = replace(slots.used["start"], value=resolve(begun, stopped, "past")[0])
-
-
-LEFT_NOW = 0.9  # how plainly an amount is said to be left
-
-
-def counts_from_now(slots: Slots, begins: datetime | None) -> datetime | None:
-    """ "It started at nine, 260 left, done when?": what is left is left now, whenever the feed began.
-
-    Only what is told in one breath with the hour ("back on at two with 300 left") was left then.
-    """
-    began, left = slots.spoken.get("start"), slots.spoken.get("volume")
-    if begins is None or began is None or left is None or not before(begins, now(slots)):
-        return begins
-    roles = left.roles
-    others = max(roles.get("hung", 0.0), roles.get("total", 0.0))
-    plainly = roles.get("left", 0.0) >= LEFT_NOW and roles["left"] > others
-    first, last = sorted((began.amount, left.amount), key=lambda amount: amount.start)
-    another = any(first.end <= other.start < last.start for other in slots.said.heard.amounts)
-    if not plainly or not (another or PARTED & set(slots.said.heard.tokens[first.end : last.start])):
-        return begins
-    slots.spoken["began"] = slots.spoken.pop("start")
-    del slots.used["start"]
-    return slots.fill("start", now(slots), "clock")
-
-
-PARTED = frozenset({".", ",", ";", "-", "–", "and", "but", "?", "!", ":", "\n"})
 
 
 def no_pause(slots: Slots, name: str) -> None:

@@ -8,6 +8,7 @@ from typing import Any
 
 from assistant.gather._bag import FULL_BAG, GIVEN, given_so_far, left_by_log, new_closed_bag, priming, share_gone
 from assistant.gather._counts import poured, told_by_number
+from assistant.gather._left_now import counts_from_now
 from assistant.gather._relative import by_so_much
 from assistant.gather._shared import (
     FINISH,
@@ -22,7 +23,7 @@ from assistant.gather._shared import (
     said_volume,
     volume_of,
 )
-from assistant.gather._when import counts_from_now, now, planned_start, start
+from assistant.gather._when import now, planned_start, start
 from assistant.household.care_plan import Feed
 from assistant.numbers.spoken import Spoken
 from assistant.numbers.wants import Ask, Used, size_of

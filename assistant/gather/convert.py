@@ -131,8 +131,9 @@ def _to_unit(slots: Slots, amount: Any, said: Any) -> str | None:
     own = unit_of(amount)
     kind = next((k for k, units in KINDS.items() if own in units), None)
     named = [(not _pointed_at(rest[:at]), _a_vessel(rest, at, unit), unit) for at, unit in _named(rest)]
+    told_in = {unit for _, unit in _named(said.text)} if said is not None else set()  # "11 stone 3": of two units
     for _, vessel, unit in sorted(named, key=lambda one: one[:2]):
-        if vessel:
+        if vessel or unit in told_in:
             continue
         if unit == "pints":
             unit = _told_unit(slots, as_here("pint", slots.night))

@@ -14,6 +14,7 @@ from assistant.slots import Slots
 from rules.clock import before, earlier, later
 from rules.figures import feeding_set
 from rules.hang_limit import clock_start, hang_limit
+from rules.quantity import qty
 
 TOLD = 0.5  # how plainly a time is said to be when it was opened or hung
 TO_COME = ("if (?:i|we) (?:pour|open|hang|mix|make|start|put|spike)", r"(?:i|we)(?:'ll| will|'m going to| am going to)",
@@ -81,7 +82,8 @@ def started_from(slots: Slots) -> str:
 def _first(slots: Slots) -> datetime | None:
     """ "Mixed at half seven, hung at nine": the earlier of the times told counts."""
     told_before = slots.carried.get("opened")
-    at = slots.instant("opened", "future" if slots.said.has(*TO_COME) and not slots.said.has(DONE) else "past")
+    to_come = slots.said.has(*TO_COME) and not slots.said.has(DONE)
+    at = slots.instant("opened", ("nearest" if slots.said.has("instead") else "future") if to_come else "past")
     of_a_set = "the_set" in slots.carried or slots.said.has(*THE_SET)
     another = slots.said.has(r"(?:an?|another|the next|a new|a fresh|one more) (?:bag|bottle|carton|can|pouch|one)")
     hung = slots.said.has(*ONLY_HUNG) and not another
@@ -159,6 +161,17 @@ def _by_a_later_fill(slots: Slots, began: datetime, origin: str) -> tuple[dateti
     return max(poured), "poured"
 
 
+SHORTEST = qty(1, "h")  # common practice, no source: no feed is given less than that to hang
+
+
+def _no_limit(slots: Slots) -> None:
+    """ "Got distracted for 45 minutes, and poured it at seven": that is how long something else took."""
+    told = slots.spoken.get("limit")
+    if told is not None and slots.used["limit"].value < SHORTEST and told.roles.get("limit", 0.0) < TOLD:
+        slots.spoken.pop("limit")
+        slots.used.pop("limit")
+
+
 def gather(slots: Slots) -> Mapping[str, Any]:
     of_before = "the_set" in slots.carried and not slots.said.has(*WHAT_HANGS)
     if "the_set" in slots.carried and not of_before:
@@ -169,6 +182,7 @@ def gather(slots: Slots) -> Mapping[str, Any]:
         limit=Want("time", ("limit", "over"), bare=False, told=True),
         now=Want("clock", ("clock_now",)),
     )
+    _no_limit(slots)
     plan, told_now = slots.night.plan, "opened" not in slots.spoken and _opened_now(slots)
     kept_cold = plan is not None and plan.formula.form != "powder"
     if told_now and kept_cold and "opened" in slots.carried:

@@ -10,6 +10,7 @@ from typing import Any
 
 from assistant.gather._bag import GIVEN, given_so_far, left_by_log, new_closed_bag, priming, share_gone
 from assistant.gather._counts import poured
+from assistant.gather._left_now import counts_from_now
 from assistant.gather._ordered import ordered_then, planned
 from assistant.gather._pause_known import by_the_log
 from assistant.gather._pauses import no_part, off_before, time_off
@@ -31,7 +32,7 @@ from assistant.gather._shared import (
     which_feed,
 )
 from assistant.gather._told_beside import began_before, since_later
-from assistant.gather._when import counts_from_now, ends_after, no_pause, now, start
+from assistant.gather._when import ends_after, no_pause, now, start
 from assistant.hear.clock import resolve
 from assistant.household.care_plan import CarePlan
 from assistant.message import Reading
@@ -140,6 +141,16 @@ def _one_too_many(slots: Slots) -> None:
         raise Ask("which_number", numbers=f"{over.amount.text}, {volume.amount.text}")
 
 
+IN_IT = (r"in (?:it|there|the (?:bag|bottle|container|pouch|syringe))", r"left", r"remaining", r"still to go")
+
+
+def _holds_now(slots: Slots) -> None:
+    """ "In it is 248", after the end by the plan was told: that much hangs now, whenever the run began."""
+    begun = slots.carried.get("start")
+    if begun is not None and begun.origin == "care plan" and "volume" in slots.spoken and slots.said.has(*IN_IT):
+        slots.carried.pop("start")
+
+
 def _from_now(slots: Slots) -> datetime | None:
     """ "4 hours left on it, done when?": the time that was said counts from now."""
     over = slots.spoken.get("over")
@@ -177,6 +188,7 @@ def gather(slots: Slots) -> Mapping[str, Any]:
     slots.assign(
         volume=LEFT, given=GIVEN, rate=RATE, start=START, now=NOW, over=OVER, finish=replace(FINISH, shy=0.15)
     )
+    _holds_now(slots)
     by_so_much(slots)
     no_pause(slots, "over")
     _one_too_many(slots)

@@ -11,7 +11,10 @@ from assistant.slots import Slots
 
 def gather(slots: Slots) -> Mapping[str, Any]:
     slots.assign(priming=Want("volume", ("priming",)))
-    plan = slots.night.plan
+    plan, told = slots.night.plan, slots.spoken.get("priming")
+    if told is not None and told.roles.get("missed_amount", 0.0) > told.roles.get("priming", 0.0):
+        slots.spoken.pop("priming")  # "lost about 10 mL bleeding it": asked about, and not what it holds
+        slots.used.pop("priming")
     found = slots.get("priming")
     if found is None and plan is not None:
         found = slots.fill("priming", plan.equipment.priming_volume, "care plan")

@@ -58,6 +58,8 @@ def _a_size_alone(slots: Slots, of: Feed | None) -> None:
     told, ordered = slots.spoken.get("volume"), volume_of(slots, of)
     if told is None or "syringe" in slots.spoken or ordered is None or slots.used["volume"].origin != "question":
         return
+    if told.roles.get("flush", 0.0) >= 1.0:  # "60 of water, with our little syringe"
+        return
     if told.after.startswith(("of ", "more", "left")):  # "just 60 mL of it by syringe": an amount of the feed
         return
     if slots.used["volume"].value.m_as("mL") in SIZES and slots.used["volume"].value < ordered / 2:

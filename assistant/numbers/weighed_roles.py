@@ -14,6 +14,7 @@ from itertools import pairwise
 from assistant.language.number_roles import BOUNDS, likely_roles, shares_of
 from assistant.message import Amount, Heard, Reading
 from assistant.numbers.number_pairs import beside
+from assistant.numbers.said_otherwise import said_otherwise
 from assistant.numbers.spoken import Spoken
 
 LIKELY, SURE, ALONE, CERTAIN = 0.6, 0.8, 0.9, 0.95
@@ -57,7 +58,6 @@ SPAN, DATED = frozenset({"went_off", "came_back"}), ("day", "date")
 NEVER_WEIGHED = (*DATED, "mass")  # the weights were not fitted on these: a child's own kilos were once left out
 SETTLED = frozenset({"false_start", "apart", "then", "not_until"})  # said by the words, whatever else it sounds like
 SEVERAL, LONG = 2, 8  # numbers, words from which on it is not plain what a number is about
-IN_A_TIME = (("in",), ("over",), ("into",), ("within",), ("across",))
 TO = (("to",), ("till",), ("until",), ("-",), ("through",))
 UNCERTAIN, HINTED, LEAST = 0.1, 0.9, 20  # a bare number up to here may be an hour or a count
 
@@ -74,7 +74,7 @@ def weigh(heard: Heard, words: Sequence[Spoken]) -> list[Spoken]:
     least = SURE if len(told) >= SEVERAL else ALONE
     likely = dict(zip(heard.amounts, likely_roles(heard), strict=True))
     weighed = [(one, *likely.get(one.amount, ("", 0.0))) for one in told]
-    weighed = [entry for entry in weighed if not (entry[1] == "given" and _in_so_long(heard, entry[0]))]
+    weighed = [entry for entry in weighed if not said_otherwise(heard, *entry[:2])]
     put_right = {id(new) for old, new in pairwise(words) if "false_start" in old.roles}
     weighed = [entry for entry in weighed if entry[1] != "noise" or id(entry[0]) not in put_right]
     sure = _one_each(weighed, least)
@@ -205,13 +205,6 @@ def _halves(sure: list[tuple[Spoken, str]], told: Sequence[Spoken], heard: Heard
 def _beside_it(heard: Heard, one: Amount, other: Amount) -> bool:
     first, last = sorted((one, other), key=lambda amount: amount.start)
     return last.start - first.end <= 1 and not BOUNDS & set(heard.tokens[first.end : last.start])
-
-
-def _in_so_long(heard: Heard, one: Spoken) -> bool:
-    """ "What rate gets 600 in in ten hours": an amount with the time that it is to take has not gone in."""
-    after = next((other for other in heard.amounts if other.start >= one.amount.end), None)
-    between = heard.tokens[one.amount.end : after.start] if after is not None else ()
-    return after is not None and after.readings[0].kind == "time" and between[-1:] in IN_A_TIME
 
 
 def _least(one: Spoken, role: str, least: float) -> float:
