@@ -35,7 +35,8 @@ def by_its_start(slots: Slots) -> Feed | None:
         return None
     reading, before = told[0]
     feeds = [f for f in slots.night.feeds if f.start and not (f.method == "syringe" and HOOKED.search(before))]
-    close = [f for f in feeds if _gap(_minutes(f), int(reading.value), HALF_DAY) <= CLOSE]
+    around = DAY if reading.unit == "24h" else HALF_DAY
+    close = [f for f in feeds if _gap(_minutes(f), int(reading.value), around) <= CLOSE]
     nearest = _the_nearest(slots, reading, feeds)
     if nearest is not None:
         rivals = [f for f in close if f is not nearest]

@@ -10,6 +10,8 @@ from assistant.message import Reading
 _A_DAY = {"a day", "a night", "each day", "each night"}
 _IS = {"is", "he's", "she's", "it's", "i'm", "they're", "now", "still", "sitting", "currently", "was", "up"}
 EARLY = 300  # minutes after midnight: "at nine fifteen", hardly 915 of anything; "at two fifty" may be a rate
+_UP = {"went up", "gone up", "goes up", "put up", "went on", "goes on", "came off", "comes off", "off by", "down by"}
+LATE, _BREAKS = 1200, frozenset(".,;-!:")  # from eight in the evening, told apart
 _SURELY = {"by", "since", "until", "till", "til", "'til"}
 
 
@@ -41,7 +43,7 @@ def also_clock(w: Words, i: int, end: int, after_clock: bool) -> tuple[bool, Rea
     _, half = part_of_day(w, i, end)
     day = lex.day.at(tokens, end + (tokens[end : end + 1] == ["on"])) is not None or bool(half)
     by_so_much = i > 1 and tokens[i - 1] == "by" and tokens[i - 2] in lex.lists["changed"]  # "going up by 5"
-    if by_so_much and not day and not (said.style == "pair" and tokens[i - 2] == "off"):
+    if by_so_much and not day and said.style != "four" and not (said.style == "pair" and tokens[i - 2] == "off"):
         return (False, on_clock(said.minutes, half, said.plain)) if tokens[i - 2] == "off" else None  # "off by nine"
     now = tokens[end : end + 1] == ["now"] and i > 0 and tokens[i - 1] in ("it's", "its", "is")
     until = till_so_much_past(w, end)
@@ -91,5 +93,8 @@ def _four(w: Words, i: int, end: int, reading: Reading, timely: bool) -> tuple[b
     if (ahead and FOUR_DIGITS.fullmatch(tokens[end + 1])) or (behind and FOUR_DIGITS.fullmatch(tokens[i - 2])):
         return True, reading
     likely = minutes % 60 and minutes % 5 == 0 and minutes >= 780
-    begun = i > 0 and tokens[i - 1] in lexicon().lists["begun"]
-    return (timely, reading) if timely or likely or begun or len(tokens) <= 2 else None
+    up = " ".join(tokens[max(0, i - 2) : i]) in _UP
+    begun = up or (i > 0 and tokens[i - 1] in lexicon().lists["begun"])
+    late = bool(likely and minutes >= LATE and i and tokens[i - 1] in _BREAKS)  # "wrong clock. 2210": hardly of mL
+    surely = timely or late or (begun and (up or minutes % 60 != 0))  # "commenced 2130"; "hung 1200" is an amount
+    return (surely, reading) if timely or likely or begun or len(tokens) <= 2 else None
