@@ -95,7 +95,8 @@ def _answer(message: Message, night: Night, tracker: Tracker) -> Reply:
         events.extend(result.events)
         unwritten = still_unwritten(talk, result.talk, part, result.events, result.record, night)
         words = told_so_far(talk, part, result.record)
-        talk = replace(result.talk, text=words, at=night.now, feed=night.talked_of, unwritten=unwritten)
+        of = night.talked_of if night.talked_of != talk.feed else result.talk.feed
+        talk = replace(result.talk, text=words, at=night.now, feed=of, unwritten=unwritten)
         talk = talk if question.name in ("repeat", "slower") else replace(talk, last=result.record)
     trouble = alarms or records[-1]["intent"] == "caution"
     if trouble and (entry := told_acts(text, hear(text), night.logged, alone=True)) is not None:

@@ -38,6 +38,7 @@ class Slots:
         self.counted: set[str] = set()  # slots whose number was changed by the words beside it, as they say
         self.remarks: list[str] = []
         self.confirmed = False  # a doubtful number was asked about and said again
+        self.feed_meant: str | None = None  # known by an amount or hour of its own, where none was named
         self.defers = False  # the words themselves ask for what is the care team's to decide
 
     # -- what was said ---------------------------------------------------------------------------------------------

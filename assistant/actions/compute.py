@@ -80,6 +80,7 @@ class Compute(TurnAction):
             choices=(),
             last_slot=_changed(slots, turn),
             answer=record,
+            feed=slots.feed_meant or turn.talk.feed,
         )
         return Result(record, talk)
 

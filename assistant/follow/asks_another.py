@@ -12,6 +12,7 @@ NAMED = {
     "asks_behind": frozenset({"catch_up", "intake", "water"}),
     "asks_drip_rate": frozenset({"drops", "rate_needed", "convert"}),
     "asks_per_kilo": frozenset({"per_kg", "convert"}),
+    "asks_whom": frozenset(),
     "asks_as_energy": frozenset({"energy", "intake"}),
 }
 

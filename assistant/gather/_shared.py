@@ -35,7 +35,9 @@ SAID_AGAIN = frozenset({"digit_swap", "swapped", "other"})  # believed when said
 
 def feed(slots: Slots, *, by_pump: bool = False) -> Feed | None:
     """The feed meant; where none is named and a rate or the pump is spoken of, the one feed that is by pump."""
-    found = slots.night.feed_for(slots.said.heard.text) or by_its_numbers(slots)
+    found = slots.night.feed_for(slots.said.heard.text)
+    if found is None and (found := by_its_numbers(slots)) is not None:
+        slots.feed_meant = found.name
     of_a_pump = by_pump or slots.said.has(r"(?:pump|screen|display|machine|readout)(?:'?s)?")
     other = found is not None and found.method != "pump" and of_a_pump  # the syringe feed that was talked of before
     runs = "rate" in slots.spoken or "rate" in slots.carried

@@ -198,7 +198,7 @@ def now(slots: Slots) -> datetime:
         found = resolve(reading, slots.night.now, "nearest", None)[0]
         slots.used["now"] = Used(found, "question", slots.used["now"].words)
         return found
-    return slots.night.now
+    return reading if isinstance(reading, datetime) else slots.night.now
 
 
 def planned_start(slots: Slots, of: Feed, when: str = "nearest") -> datetime | None:

@@ -166,7 +166,9 @@ def _a_vessel(text: str, at: int, unit: str) -> bool:
 
 def _from_unit(slots: Slots, kept: Any) -> str:
     """The unit of a number said bare: the last conversion's, or the counterpart of the unit asked for."""
-    named = [u for _, u in _named(slots.said.heard.text)]
+    text = slots.said.heard.text
+    units = [(_pointed_at(text[:at]), u) for at, u in _named(text)]
+    named = [u for _, u in sorted(units, key=lambda one: one[0])]  # "840 in ounces, she doesn't speak milliliter"
     if kept is not None and not named:
         from rules.quantity import unit_of
 

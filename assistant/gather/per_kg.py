@@ -16,7 +16,10 @@ from assistant.numbers.wants import Ask, Used, Want, measure
 from assistant.numbers.weighed_roles import WHOLE
 from assistant.slots import Slots
 
-WEIGHS = re.compile(r"\b(?:weigh(?:s|ed|ing)?|scales? (?:say|said|says|reads?))(?: (?:in|out|at|him|her|me|about))*$")
+WEIGHS = re.compile(
+    r"\b(?:wt|weight(?= (?:is|was|today|now))|weigh(?:s|ed|ing)?|scales? (?:say|said|says|reads?))"
+    r"(?: (?:in|out|at|him|her|me|about|is|was|today|now))*$"
+)
 CHANGE = re.compile(r"\b(?:put|gain\w*|lost|lose|losing|up|down|dropped|added)(?: \w+){0,2}$")
 
 

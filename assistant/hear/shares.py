@@ -6,7 +6,7 @@ from decimal import Decimal
 from typing import NamedTuple
 
 from assistant.hear.lexicon import lexicon
-from assistant.hear.numbers import read_fraction, read_number
+from assistant.hear.numbers import kind, read_fraction, read_number
 from assistant.hear.per import per_thing, per_time
 from assistant.hear.time_or_number import also_clock, led_to_time, till_so_much_past
 from assistant.hear.tokens import Words
@@ -209,9 +209,17 @@ def of_a_size(w: Words, i: int) -> Found | None:
     return Found(*done) if done and done[1] else None
 
 
+def _from_one(w: Words, i: int) -> bool:
+    """Does another number or hour stand here, as in "one to half two"?"""
+    word = w.tokens[i] if i < len(w.tokens) else ""
+    return not word[:1].isalpha() or bool(kind(w, i)) or word in ("half", "quarter", "noon", "midnight", "about", "a")
+
+
 def counts(w: Words, i: int, after_clock: bool) -> bool:
     """ "one" as a number, not as "the one": before a unit, after a word of time, or said alone."""
     tokens = w.tokens
+    if tokens[i + 1 : i + 2] == ["to"] and not _from_one(w, i + 2):
+        return False  # "ought one to start it"
     if len(tokens) <= 2 or unit_at(w, i, i + 1, Decimal(1)) or tokens[i + 1 : i + 2] in (["or"], ["to"], ["-"]):
         return True
     if per_time(w, i + 1) or per_thing(w, i + 1) or till_so_much_past(w, i + 1):

@@ -12,6 +12,7 @@ _IS = {"is", "he's", "she's", "it's", "i'm", "they're", "now", "still", "sitting
 EARLY = 300  # minutes after midnight: "at nine fifteen", hardly 915 of anything; "at two fifty" may be a rate
 _UP = {"went up", "gone up", "goes up", "put up", "went on", "goes on", "came off", "comes off", "off by", "down by"}
 LATE, _BREAKS = 1200, frozenset(".,;-!:")  # from eight in the evening, told apart
+_NOW_IS = {"now is", "time is", "clock says", "now its", "now it's"}
 _SURELY = {"by", "since", "until", "till", "til", "'til"}
 
 
@@ -46,6 +47,7 @@ def also_clock(w: Words, i: int, end: int, after_clock: bool) -> tuple[bool, Rea
     if by_so_much and not day and said.style != "four" and not (said.style == "pair" and tokens[i - 2] == "off"):
         return (False, on_clock(said.minutes, half, said.plain)) if tokens[i - 2] == "off" else None  # "off by nine"
     now = tokens[end : end + 1] == ["now"] and i > 0 and tokens[i - 1] in ("it's", "its", "is")
+    now = now or (" ".join(tokens[max(0, i - 2) : i]) in _NOW_IS and tokens[end : end + 1] in ([], ["."], [","], ["?"]))
     until = till_so_much_past(w, end)
     firmly = bool(led_to_time(w, i, after_clock, at_too=False) or day or now or until)  # "one till quarter past"
     timely = firmly or led_to_time(w, i, after_clock)

@@ -50,6 +50,8 @@ def after_another(
         roles["noise"] = 2.0  # "the last man's 125 and 1500": both are his
     if not before and _is_noise(last) and adjoining and not kinds_of(last.amount) & {"clock", "day", "date"}:
         roles["noise"] = 2.0  # "my number is 021 555 0188"
+    if before == "of" and _is_noise(last) and adjoining and kinds_of(amount) == {"number"}:
+        roles["noise"] = 2.0  # "page 9 of 31"
     if before in ("on", "on the") and kinds_of(amount) <= {"day", "date"} and _is_noise(last):
         roles["noise"] = 2.0  # "turned seventy on the third": the day is the birthday's
     if _is_range(last, amount, before) or _stood_from(last, amount, before):
