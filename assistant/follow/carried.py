@@ -187,6 +187,8 @@ def carried(text: str, heard: Heard, talk: Talk, best: Candidate) -> dict[str, U
         kept["total"] = kept["volume"]  # what was hung for a run that began: the whole that some is left of
     if best.intent in BY_NOW and talk.at is not None:  # a start still to come ("back on at ten") gave nothing
         kept = {n: used for n, used in kept.items() if not (n == "start" and _after(used.value, talk.at))}
+    if talk.question == "start_by" and best.intent == "rate_needed" and after_a_sum(talk) and "volume" in talk.slots:
+        return {**kept, "volume": talk.slots["volume"]}  # "nodded off. It's 9:15 now, what must it run at?": of that
     if _begun_then(heard, talk, best):
         return {n: used for n, used in kept.items() if n not in ("start", "now", "off")}
     same = best.intent == talk.question and len(heard.tokens) <= LONG

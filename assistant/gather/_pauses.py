@@ -22,6 +22,7 @@ WENT_OFF = re.compile(
     r"|dry|empty|idle|kinked|blocked|occlu\w*|detached|beep(?:ed|ing)|alarm(?:ed|ing)?|error|fault"
     r"|not (?:running|pumping|going|feeding|moving)"
     r"|(?:doing|did|does|done) nothing|stuck|jammed|stood still|standing still|sat there"
+    r"|(?:kick|knock|yank|tripp|pull|nudg|bump)\w*(?: \w+){0,3} (?:strip|plug|socket|lead|cord|cable|switch)(?: out)?"
     r"|(?:lights?|power|current|electric\w*|mains) (?:went|failed|was out|was gone|cut)|no (?:light|power|current))\b"
     r"(?: by (?:the |my |our |his |her |a )?\w+)?"
     r"(?: (?:it|him|her|them|everything|the|my|our|night|overnight|pump|feed|mum|mom"
@@ -32,6 +33,7 @@ CAME_BACK = re.compile(
     r"^(?:-|–|to|till?|til|until|and)$"
     r"|\b(?:off|stopped|paused|held|out|down|unhooked|unplugged|disconnected|dead|idle|stuck)(?: it| him| her)?"
     r" (?:till?|until)$"
+    r"|\b(?:notic|spot|reali[sz]|clock|find|found|saw|see)\w*(?: (?:it|that|this|anything))? (?:till?|until|at)$"
     r"|\b(?:back on|on again|again|restart\w*|resum\w*|started|hooked \w+ up|back)\b(?: \w+)?(?: (?:at|by|from))?$"
 )
 OFF_AFTER = re.compile(  # "from three to half past four it was off"

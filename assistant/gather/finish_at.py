@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
-import re
 from collections.abc import Mapping
 from dataclasses import replace
 from datetime import datetime, timedelta
 from typing import Any
 
+from assistant.gather._amount_and_time import TO_GO, feed_in_that_time, one_too_many
 from assistant.gather._bag import GIVEN, given_so_far, left_by_log, new_closed_bag, priming, share_gone
 from assistant.gather._counts import poured
 from assistant.gather._left_now import counts_from_now
@@ -129,18 +129,6 @@ def _to_end_that_day(
     return begins
 
 
-TO_GO = re.compile(r"(?:left|to go|remaining|to run)\b")
-
-
-def _one_too_many(slots: Slots) -> None:
-    """An amount, a rate and a time; "5 hours 10 to go": minutes, or mL?"""
-    if slots.has("over") and slots.has("volume") and slots.has("rate"):
-        raise Ask("which_number", code="unclaimed", numbers=slots.spoken["over"].amount.text)
-    over, volume = slots.spoken.get("over"), slots.spoken.get("volume")
-    if over is not None and volume is not None and volume.amount.start == over.amount.end:
-        raise Ask("which_number", numbers=f"{over.amount.text}, {volume.amount.text}")
-
-
 IN_IT = (r"in (?:it|there|the (?:bag|bottle|container|pouch|syringe))", r"left", r"remaining", r"still to go")
 
 
@@ -191,7 +179,8 @@ def gather(slots: Slots) -> Mapping[str, Any]:
     _holds_now(slots)
     by_so_much(slots)
     no_pause(slots, "over")
-    _one_too_many(slots)
+    feed_in_that_time(slots)
+    one_too_many(slots)
     share_gone(slots)
     of = feed(slots) or (on_by_the_plan(slots) if slots.night.state is None else None)
     state = slots.night.state

@@ -80,6 +80,22 @@ def _with_containers(slots: Slots, given: Quantity) -> Quantity:
     return given
 
 
+ALL_OF_IT = re.compile(r"\b(?:all|full|whole|all of its|complete)$")
+
+
+def _all_of_another(slots: Slots) -> list[Quantity] | None:
+    """ "Only 440 of the day one, then the night one ran through, all 680": a part, and a whole feed of the plan."""
+    told = slots.spoken.get("planned")
+    if told is None or "given" not in slots.spoken or not ALL_OF_IT.search(told.before):
+        return None
+    part, other = slots.used["given"].value, slots.used["planned"].value
+    if other not in [feed_volume(f) for f in slots.night.feeds] or len(slots.night.feeds_named(slots.said.lower)) < 2:
+        return None
+    slots.spoken["also"] = slots.spoken.pop("planned")
+    slots.used["also"] = slots.used.pop("planned")
+    return [part, other]
+
+
 PLUS = ("plus", "and", "&", "+", "and another", "then", "and then")
 LIKELY = 0.5  # how strongly the words speak for a rate
 
@@ -97,6 +113,9 @@ def gather(slots: Slots) -> Mapping[str, Any]:
     run = _ran_for(slots)
     slots.assign(given=Want("volume", ("given", "left")), planned=Want("volume", ("total",), shy=0.2))
     whole = slots.spoken.get("planned")
+    if (both := _all_of_another(slots)) is not None:
+        day = slots.fill("planned", day_volume(slots), "care plan")
+        return {"given": both, "planned": day, "density": plan.formula.energy if plan else None}
     if whole is not None and "given" in slots.spoken and not OF_A_WHOLE.search(whole.before):
         raise Ask("volume")  # "300 last night and the full 420 this morning": two amounts given, not one of the other
     if (whole is not None or "given" in slots.spoken) and slots.said.has(*OTHERS):

@@ -167,7 +167,8 @@ def _too_fast(slots: Slots, question: str, arguments: Mapping[str, Any]) -> None
     ):
         return
     fast: Quantity = (volume / over).to("mL/h")
-    if fast <= most:
+    by_hand = [f for f in slots.night.feeds if f.method != "pump"]
+    if fast <= most or any(feed_volume(f) == volume or f.over == over for f in by_hand):  # "her 180 over 20 minutes"
         return
     if question != "rate_needed":
         raise Ask("which_number", code="unclaimed", numbers=slots.used["over"].words or "that time")
