@@ -6,7 +6,7 @@ import re
 
 _SO_MANY = re.compile(
     r"^(?:(?:hi|hello|hey|right|ok|okay|so|just|i(?:'ve| have)?|we(?:'ve| have)?|got|there are|have)[ ,.!]+)*"
-    r"(?:two|2|three|3|a couple of|couple of) (?:quick |wee |little )?(?:things|questions|asks|queries)"
+    r"(?P<many>two|2|three|3|a couple of|couple of) (?:quick |wee |little )?(?:things|questions|asks|queries)"
     r"(?: for you| please| to ask)?\s*[.:;,!-]*\s*",
     re.IGNORECASE,
 )
@@ -34,7 +34,23 @@ def without_counting(text: str) -> str:
         return _IN_WORDS.sub(_parted, rest)
     if len(_BY_NAME.findall(rest)) >= FEWEST:
         return _BY_NAME.sub(lambda m: m["before"], rest)
+    if said is not None and (each := _named_only(rest, SO_MANY.get(said["many"].lower(), FEWEST))):
+        return each
     return rest if said is not None and rest.strip() else text
+
+
+SO_MANY = {"three": 3, "3": 3}
+_BETWEEN = re.compile(r"\s*[,;.?!\n]\s*(?:(?:and|also|plus|then)\s+)?|\s+(?:and|plus|also)\s+", re.IGNORECASE)
+_ASKS = re.compile(r"\b(?:what|when|how|which|where|who|why|is|are|do|does|can|could|should|will|if)\b", re.IGNORECASE)
+SHORT = 5  # words
+
+
+def _named_only(rest: str, many: int) -> str:
+    """ "3 things. Finish time, next flush, and scoops for 400": each as a question; "" where it is no such list."""
+    pieces = [p for p in _BETWEEN.split(rest.strip()) if p.strip()]
+    if len(pieces) != many or any(_ASKS.search(p) or len(p.split()) > SHORT for p in pieces):
+        return ""
+    return " ".join(f"{p}?" for p in pieces)
 
 
 def _parted(met: re.Match[str]) -> str:

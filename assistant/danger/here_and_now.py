@@ -16,6 +16,7 @@ from knowledge.library import table
 
 WHOLE = frozenset({"dry", "calm", "is_it_normal", "status", "thing_meant"})  # patterns that meet the whole of a text
 
+HIM = frozenset({"he", "she", "he's", "she's", "hes", "shes", "baby", "baby's", "i", "i'm", "im"})
 EARLY = 3  # words into a sentence: its subject; later an animal may only be likened to, or stand by
 KEPT = 32  # texts whose result is kept: both ears and the doubts look at the same message
 _LETTERS = re.compile(r"[a-z]+")
@@ -86,8 +87,18 @@ def _toys(text: str, things: frozenset[str]) -> set[str]:
 def plainly(text: str) -> str:
     """`text` without its hedges ("might just be the light", "my wife says I am fussing"), if anything is left."""
     kept = pattern("hedge").sub(" ", pattern("tired_excuse").sub(" ", text))
-    kept = pattern("no_longer").sub(r"\g<who> is not ", kept).strip(" ,.;")
+    kept = pattern("no_longer").sub(r"\g<who> is not ", kept)
+    kept = _without_others_cheer(kept).strip(" ,.;")
     return kept if len(kept.split()) > 1 else text
+
+
+def _without_others_cheer(text: str) -> str:
+    """ "He's choking and gran is laughing": that somebody else is well says nothing of him."""
+    other = pattern("others_cheer").search(text)
+    before = text[: other.start()].lower().split() if other is not None else []
+    if other is None or not HIM & set(before) or other["who"].lower() in before:
+        return text
+    return text[: other.start()] + text[other.end() :]
 
 
 def here_and_now(text: str, alarming: Callable[[str], bool]) -> str:
