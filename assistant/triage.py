@@ -19,7 +19,7 @@ from assistant.danger import ran_wrong
 from assistant.danger.enough import SUSPECTED, needed, says_something
 from assistant.danger.frames import frames
 from assistant.danger.hearing import Heard, hear
-from assistant.danger.here_and_now import as_somebody, here_and_now, plainly, told, whoever
+from assistant.danger.here_and_now import as_somebody, here_and_now, plainly, told, whoever, without_what_stands_beside
 from assistant.danger.only_asked import as_meant
 from assistant.danger.own_clause import of_a_person
 from assistant.danger.panic_asked import panic_asked
@@ -71,7 +71,10 @@ class Alarm:
 def triage(text: str, night: Night) -> tuple[Alarm, ...]:
     """The danger cards the words call for, worst first, at most two. Empty for everyday words."""
     somebody = whoever(text)
-    return _alarms(text, night) or (_alarms(somebody, night) if somebody != text else ())
+    heard = _alarms(text, night) or (_alarms(somebody, night) if somebody != text else ())
+    if heard or (alone := without_what_stands_beside(text)) == text:
+        return heard
+    return tuple(alarm for alarm in _alarms(alone, night) if alarm.certain)
 
 
 def _alarms(text: str, night: Night) -> tuple[Alarm, ...]:
