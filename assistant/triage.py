@@ -16,12 +16,13 @@ from assistant.asked.asked_for import outright
 from assistant.asked.terms import term_asked
 from assistant.cards import GRAVE, LEVELS, card, level_of
 from assistant.danger import ran_wrong
+from assistant.danger.clause_alone import clauses_alone
 from assistant.danger.enough import SUSPECTED, needed, says_something
 from assistant.danger.frames import frames
 from assistant.danger.hearing import Heard, hear
-from assistant.danger.here_and_now import as_somebody, here_and_now, plainly, told, whoever, without_what_stands_beside
+from assistant.danger.here_and_now import as_somebody, here_and_now, plainly, told, whoever
 from assistant.danger.only_asked import as_meant
-from assistant.danger.own_clause import of_a_person
+from assistant.danger.own_clause import NOT_BY_ONE, of_a_person
 from assistant.danger.panic_asked import panic_asked
 from assistant.danger.settled import settled
 from assistant.danger.tales import without_tales
@@ -72,9 +73,11 @@ def triage(text: str, night: Night) -> tuple[Alarm, ...]:
     """The danger cards the words call for, worst first, at most two. Empty for everyday words."""
     somebody = whoever(text)
     heard = _alarms(text, night) or (_alarms(somebody, night) if somebody != text else ())
-    if heard or (alone := without_what_stands_beside(text)) == text:
+    if heard or panic_asked(text, rank(text), danger(text)):
         return heard
-    return tuple(alarm for alarm in _alarms(alone, night) if alarm.certain)
+    alone = [c for c in clauses_alone(without_tales(_said(text, night))) if any(not f.hint for f in hear(c).found)]
+    heard = tuple(dict.fromkeys(a for clause in alone for a in _alarms(clause, night) if a.certain))
+    return tuple(alarm for alarm in heard if alarm.card not in NOT_BY_ONE)[:MOST]
 
 
 def _alarms(text: str, night: Night) -> tuple[Alarm, ...]:

@@ -101,15 +101,6 @@ def _without_others_cheer(text: str) -> str:
     return text[: other.start()] + text[other.end() :]
 
 
-def without_what_stands_beside(text: str) -> str:
-    """ "Her lips are blue. Last week she was grand", "the pump is fine, he's choking": the danger alone."""
-    kept = pattern("beside_it").sub(" ", text)
-    dated = pattern("beside_it_dated").sub(" ", kept)
-    if dated != kept and told("present", dated):
-        kept = dated
-    return kept if kept != text and _LETTERS.search(kept) else text
-
-
 def here_and_now(text: str, alarming: Callable[[str], bool]) -> str:
     """`text` without what is placed elsewhere; `alarming` tells whether a clause would raise an alarm by itself."""
     kept = _without_turns_of_phrase(text)

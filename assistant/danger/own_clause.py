@@ -16,7 +16,7 @@ from assistant.danger.words import fold
 from assistant.understand import danger
 
 LEAST = 0.05  # what the weights give to the clause alone
-_NOT_BY_ONE = {"panic", "carer_crisis", "overfeed", "wrong_formula", "infant_mixing"}  # told over several clauses
+NOT_BY_ONE = {"panic", "carer_crisis", "overfeed", "wrong_formula", "infant_mixing"}  # told over several clauses
 _ENDS = re.compile(r"[.?!\n]+(?!\d)")
 
 
@@ -35,7 +35,7 @@ def of_a_person(text: str) -> set[str]:
         return set()
     caused = hear(text).well if "animal" not in hits else frozenset()
     mine = "story" in hits  # "on telly a woman collapsed and my son went blue": of one's own, and no other
-    return {card for clauses in sentences if len(clauses) > 1 for card in _named(clauses, mine)} - caused - _NOT_BY_ONE
+    return {card for clauses in sentences if len(clauses) > 1 for card in _named(clauses, mine)} - caused - NOT_BY_ONE
 
 
 def _named(clauses: list[str], mine: bool) -> set[str]:
