@@ -36,6 +36,11 @@ TAKEN_AWAY = (
     "in the film he went blue and stopped breathing",
     "last year he had a seizure and he was in hospital",
     "he choked on his spit and he's fine now",
+    "he had a seizure in March, they changed his meds, none since",
+    "the tube came out on Tuesday, the nurse put a new one in, all good",
+    "we thought she was choking, it was hiccups",
+    "she bled a bit when they changed the button, stopped straight away",
+    "he pulled at the tube but it is still in, mark is the same",
 )
 
 
@@ -43,6 +48,23 @@ TAKEN_AWAY = (
 def test_danger_is_heard_beside_anything(beside: str) -> None:
     heard = {danger: {a.card for a in triage(plain(beside.format(danger)), NOBODY)} for danger in DANGERS}
     assert [danger for danger, card in DANGERS.items() if card not in heard[danger]] == []
+
+
+PLAINLY = (
+    "he's choking", "her lips are blue", "she's gone limp", "he is fitting", "dad has collapsed", "he's vomiting blood",
+    "the tube has come out", "his tongue is swelling",
+)
+OF_ANOTHER_THING = (  # in a sentence of its own, after or before, with or without a stop mark
+    "{}. last week he was grand", "{}. she was fine an hour ago", "{}. the pump is fine", "{}, his sister is giggling",
+    "{} and everything else is normal", "{}. no sign of a rash", "{}. he ate a biscuit last Christmas",
+    "we changed the button in March {}", "it was his birthday on Saturday {}", "the fridge broke last week, {}",
+    "he was laughing a minute ago {}", "what rate should it be at, {}", "the dog is asleep {}",
+)
+
+
+@pytest.mark.parametrize("beside", OF_ANOTHER_THING)
+def test_danger_is_heard_beside_what_was_or_is_well(beside: str) -> None:
+    assert [danger for danger in PLAINLY if not triage(plain(beside.format(danger)), NOBODY)] == []
 
 
 @pytest.mark.parametrize("said", TAKEN_AWAY)
