@@ -76,7 +76,7 @@ def triage(text: str, night: Night) -> tuple[Alarm, ...]:
     if heard or panic_asked(text, rank(text), danger(text)):
         return heard
     here = here_and_now(without_tales(_said(text, night)), _alarming)
-    alone = [c for c in clauses_alone(here) if any(not f.hint for f in hear(c).found)]
+    alone = [c for c in clauses_alone(here) if hear(c).found]
     heard = tuple(dict.fromkeys(a for clause in alone for a in _alarms(clause, night) if a.certain))
     return tuple(alarm for alarm in heard if alarm.card not in NOT_BY_ONE)[:MOST]
 
