@@ -15,7 +15,9 @@ _IN_WORDS = re.compile(
     r"|first off|first of all)\s*[,:;-]\s*(?=[a-z'])",
     re.IGNORECASE,
 )
-_IN_DIGITS = re.compile(r"(?P<before>^|\s)[(]?(?P<n>[1-3])[.)]\s+(?=[a-z'])", re.IGNORECASE)
+_IN_DIGITS = re.compile(r"(?P<before>^|\s)[(]?(?P<n>[1-4])[.)]\s+(?=[a-z'])", re.IGNORECASE)
+_IN_LETTERS = re.compile(r"(?P<before>^|[\s;,]+)[(](?P<n>[a-d])[)]\s+(?=[a-z'])", re.IGNORECASE)
+_HEADED = re.compile(r":\s*[(]?1[.)]\s")  # "I need, per 24 hours: 1. kcal 2. protein"
 _BY_NAME = re.compile(
     r"(?P<before>^|[.?!;\n]\s*)(?:first off|first of all|secondly|firstly|lastly)\s+(?=[a-z'])", re.IGNORECASE
 )
@@ -29,6 +31,11 @@ def without_counting(text: str) -> str:
     digits = [m["n"] for m in _IN_DIGITS.finditer(rest)]
     if digits == [str(n) for n in range(1, len(digits) + 1)] and len(digits) >= FEWEST and rest.lstrip(" (")[:1] == "1":
         return _IN_DIGITS.sub(lambda m: ". " if m["before"] and m.start() else "", rest)
+    if digits == [str(n) for n in range(1, len(digits) + 1)] and len(digits) >= FEWEST and _HEADED.search(rest):
+        return _IN_DIGITS.sub(lambda m: "? " if m["n"] != "1" else " ", rest)
+    lettered = "".join(m["n"].lower() for m in _IN_LETTERS.finditer(rest))
+    if len(lettered) >= FEWEST and "abcd".startswith(lettered):
+        return _IN_LETTERS.sub(_next_ask, rest)
     words = len(_IN_WORDS.findall(rest))
     if words >= FEWEST or (said is not None and words):
         return _IN_WORDS.sub(_parted, rest)
@@ -51,6 +58,11 @@ def _named_only(rest: str, many: int) -> str:
     if len(pieces) != many or any(_ASKS.search(p) or len(p.split()) > SHORT for p in pieces):
         return ""
     return " ".join(f"{p}?" for p in pieces)
+
+
+def _next_ask(met: re.Match[str]) -> str:
+    """A question mark after the ask before; what stood before the first has its own end."""
+    return "? " if met["n"].lower() != "a" else " "
 
 
 def _parted(met: re.Match[str]) -> str:

@@ -12,6 +12,7 @@ from assistant import gather
 from assistant.dialogue import Talk
 from assistant.follow.following import KIND_ASKED, standing
 from assistant.follow.in_context import no_alarm_here
+from assistant.follow.nearest import NEAR, NEAR_PLANNED, digits_moved
 from assistant.follow.turns import LOG_TALK, SURE, Question, after_a_sum, pattern
 from assistant.hear import hear
 from assistant.language.number_roles import likely_roles
@@ -50,6 +51,8 @@ def by_its_role(
     if role == "off":
         return _with_a_pause(told[0], heard, talk, feeds, logged)
     slots = SLOTS.get(role, ())
+    if role == "rate" and not _was_told(talk, "rate") and (amount := _amount_put_right(told[0], talk)) is not None:
+        slots = (amount,)
     slot = next((name for name in slots if _was_told(talk, name)), None)
     if slot is None and role in OF_THE_PLAN_TOO:
         slot = next((name for name in slots if name in talk.slots), None)  # what the plan had stood in for it
@@ -60,6 +63,18 @@ def by_its_role(
     counts = " ".join(a.text for a in heard.amounts)
     kept = standing(counts, hear(counts), talk, feeds)
     return Question(str(talk.question), carried=kept, favours=slot, follows=True, counts=counts)
+
+
+def _amount_put_right(told: Amount, talk: Talk) -> str | None:
+    """ "Sorry, 120", of a bag of 210 at the plan's rate: the amount, whose digits were moved, or that it is near."""
+    first = told.readings[0]
+    said = [name for name in AMOUNTS if _was_told(talk, name) and is_amount(talk.slots[name].value)]
+    if first.kind != "number" or len(said) != 1 or "rate" not in talk.slots:
+        return None
+    before, rate = talk.slots[said[0]], talk.slots["rate"].value.magnitude
+    near = max(first.value / before.value.magnitude, before.value.magnitude / first.value) <= NEAR
+    far_off = max(first.value / rate, rate / first.value) > NEAR_PLANNED
+    return said[0] if digits_moved(first.value, before) or (near and far_off) else None
 
 
 def only_puts_right(text: str, talk: Talk, cards: set[str], *, named: bool) -> bool:

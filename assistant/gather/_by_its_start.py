@@ -29,7 +29,7 @@ def by_its_start(slots: Slots) -> Feed | None:
     A feed that only the other half of the day has there makes it unsure.
     """
     told = [(c, s.before) for s in slots.said.spoken
-            if BEGUN.search(s.before) and s.roles.get("noise", 0.0) <= PLAINLY
+            if (BEGUN.search(s.before) or s.after.startswith("start")) and s.roles.get("noise", 0.0) <= PLAINLY
             and (c := s.reading("clock")) is not None and c.unit != "hand"]
     if len(told) != 1:
         return None

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from decimal import Decimal
 
 from assistant.numbers.wants import Used, measure
 from assistant.slots import Slots
@@ -14,6 +15,25 @@ IN_THEM = re.compile(
 A_SIZE = 90  # mL; hardly a number of containers
 HOW_MANY = re.compile(r"\bhow many(?: more)?(?: of)?(?: (?:the|these|those|them|our|my|his|her|your|big|new))*$")
 CONTAINERS = ("bag", "bottle", "carton", "can", "tin", "pack", "pouch", "box")
+
+
+OF_THE_SIZE = re.compile(r"of (?:the|them|those|our|her|his|my)(?: \w+)?$")
+
+
+def counted_by_size(slots: Slots) -> tuple[Decimal, None] | None:
+    """ "47 of the two hundreds in it": so many containers of that size, where the plan's are of it; none a day."""
+    plan = slots.night.plan
+    size = plan.formula.container if plan is not None else None
+    for many, of in zip(slots.said.spoken, slots.said.spoken[1:], strict=False):
+        held = of.reading("volume", "number")
+        if held is None or many.reading("number") is None or not OF_THE_SIZE.fullmatch(of.before):
+            continue
+        if size is not None and measure("volume", held, slots.night) == size:
+            slots.spoken |= {"stock": many, "container": of}
+            slots.used["stock"] = Used(Decimal(many.amount.readings[0].value), "question", many.amount.text)
+            slots.used["container"] = Used(size, "question", of.amount.text)
+            return slots.used["stock"].value, None
+    return None
 
 
 def called_by_its_size(slots: Slots) -> None:

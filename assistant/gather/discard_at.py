@@ -83,7 +83,8 @@ def _first(slots: Slots) -> datetime | None:
     """ "Mixed at half seven, hung at nine": the earlier of the times told counts."""
     told_before = slots.carried.get("opened")
     to_come = slots.said.has(*TO_COME) and not slots.said.has(DONE)
-    at = slots.instant("opened", ("nearest" if slots.said.has("instead") else "future") if to_come else "past")
+    when = ("nearest" if slots.said.has("instead") else "future") if to_come else "past"
+    at = slots.instant("opened", when)
     of_a_set = "the_set" in slots.carried or slots.said.has(*THE_SET)
     another = slots.said.has(r"(?:an?|another|the next|a new|a fresh|one more) (?:bag|bottle|carton|can|pouch|one)")
     hung = slots.said.has(*ONLY_HUNG) and not another
@@ -95,7 +96,7 @@ def _first(slots: Slots) -> datetime | None:
         told = max(spoken.roles.get("opened", 0.0), spoken.roles.get("start", 0.0))
         if clock is None or told < TOLD or noise >= told:
             continue
-        other = resolve(clock, slots.night.now, "past", slots.day())[0]
+        other = resolve(clock, slots.night.now, when, slots.day())[0]
         slots.spoken[f"told_{spoken.amount.start}"] = spoken
         if at is not None and before(other, at):
             at = other

@@ -113,6 +113,8 @@ def _start_or_end(slots: Slots) -> None:
     taken = slots.spoken.get("finish")
     if taken is None or taken.roles.get("start", 0.0) <= taken.roles.get("finish", 0.0):
         return
+    if taken.after.startswith("start"):
+        raise Ask("which_number", code="unclaimed", numbers=taken.amount.text)  # "with a nine o'clock start?"
     others = [s for s in slots.unused() if s.reading("clock") and s.roles.get("finish", 0.0) >= ENDS_PLAINLY]
     if others:
         raise Ask("which_number", numbers=f"{taken.amount.text}, {others[0].amount.text}")

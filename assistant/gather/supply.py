@@ -9,6 +9,7 @@ from decimal import Decimal
 from typing import Any
 
 from assistant.gather._amounts import day_volume
+from assistant.gather._container_size import counted_by_size
 from assistant.hear.clock import resolve
 from assistant.message import Reading
 from assistant.numbers.number_pairs import A_SIZE
@@ -23,7 +24,7 @@ FEEDING_BAGS = (r"feeding bags?", r"bag sets?", r"giving sets?", r"empty bags", 
 
 
 def gather(slots: Slots) -> Mapping[str, Any]:
-    stock, pieces = _counts(slots)
+    stock, pieces = counted_by_size(slots) or _counts(slots)
     if stock is None:
         _the_plans_count(slots)
         stock = slots.get("stock")

@@ -13,7 +13,10 @@ from assistant.hear.time_or_number import led_to_time
 from assistant.hear.tokens import Words
 from assistant.message import Reading
 
-AT_AN_HOUR = frozenset({"at", "on", "from", "since", "until", "till", "til", "before"})
+AT_AN_HOUR = frozenset({
+    "at", "on", "from", "since", "until", "till", "til", "before", "begin", "began", "begun", "start", "started",
+    "starting", "commenced", "hung", "connected", "restarted", "stopped",
+})
 NO_HOUR = frozenset({
     "ago", "back", "interval", "intervals", "later", "late", "early", "mark", "long", "min", "mins", "minutes", "feed",
     "limit",
