@@ -19,7 +19,7 @@ from assistant.gather._told_beside import count_told
 from assistant.hear import digit_by_digit, hear, misheard
 from assistant.numbers.doubts import doubts, left_out
 from assistant.numbers.nets import after_the_sum, before_the_sum
-from assistant.numbers.said import HINTED, Spoken
+from assistant.numbers.said import HINTED, Said, Spoken
 from assistant.numbers.wants import Ask, Used
 from assistant.numbers.weighed_roles import without_asides
 from assistant.slots import Slots
@@ -40,6 +40,7 @@ class Compute(TurnAction):
             return Result(turn.talk.last, turn.talk)
         favours = turn.question.favours if turn.question.favours != FIGURES else None
         said = replace(turn.said, spoken=without_asides(turn.said.spoken, name))
+        said = _once(said) if turn.question.carried else said
         as_put = with_the_rate_put(name, said.heard, turn.talk, night)
         night = night if as_put is None else as_put
         slots = Slots(said, night, _carried(turn), favours)
@@ -106,6 +107,13 @@ def _carried(turn: Turn) -> dict[str, Used]:
 def _on_top(turn: Turn) -> bool:
     same = turn.talk.question == turn.question.name and turn.talk.asks is None and "volume" in turn.talk.slots
     return same and not turn.said.heard.amounts and pattern("adds_a_feed").search(turn.said.lower) is not None
+
+
+def _once(said: Said) -> Said:
+    """ "The nurse put 80 this evening, so with 80", after a sum: a bare number that is said twice is one number."""
+    bare = [s for s in said.spoken if s.amount.readings[0].kind == "number"]
+    twice = len(bare) == 2 and bare[0].amount.text == bare[1].amount.text
+    return replace(said, spoken=tuple(s for s in said.spoken if s is not bare[1])) if twice else said
 
 
 def _none_claimed(turn: Turn, slots: Slots) -> None:

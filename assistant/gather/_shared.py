@@ -66,6 +66,9 @@ def rate(slots: Slots, *, may_be_plan: bool = True) -> Quantity | None:
     if "rate" not in slots.spoken and slots.said.has(*BACK_TO_IT):
         slots.carried.pop("rate", None)
     said = slots.get("rate")
+    told = slots.spoken.get("rate")
+    if told is not None and told.reading("rate") is None and said != ordered_rate(slots) and slots.said.has(*AS_USUAL):
+        raise Ask("which_number", code="unclaimed", numbers=told.amount.text)  # "at the usual speed ... at 71": an age?
     if said is not None:
         check_entry(slots, "rate", said, ordered_rate(slots))
         _hardly_a_rate(slots, said)

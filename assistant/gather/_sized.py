@@ -91,7 +91,9 @@ def one_measure(slots: Slots, name: str) -> Quantity | None:
     """ "Grams of protein per litre", "calories in each mL": one of it; None where none is named."""
     found = A_MEASURE.search(slots.said.lower)
     told = any(s.reading("concentration", "density") for s in slots.said.spoken)  # "22 g per litre" tells the label's
-    if found is None or told:
+    counted = found is not None and any(found["unit"] in (s.amount.text.lower().split() if found["unit"] else ())
+                                        for s in slots.said.spoken)  # "a litre and a half of fluid": its own amount
+    if found is None or told or counted:
         return None
     unit = "floz_us" if found["ounce"] else "L" if found["unit"].startswith("l") else "mL"
     one: Quantity = slots.fill(name, qty(1, unit), "question", found["ounce"] or found["unit"])

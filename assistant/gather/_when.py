@@ -38,7 +38,8 @@ JUST_NOW = (*STARTED_NOW, *FROM_NOW)
 BEGUN = re.compile(
     r"\b(?:opened|started|began|begun|hung|connected|spiked|kicked off|set (?:off|away|going)|went (?:on|up)|was on"
     r"|put (?:it|him|her|them|me|(?:the|his|her|my) (?:pump|feed|machine|bag|drip)) (?:on|up)"
-    r"|hooked|plugged|attached|clipped|switched on|turned on|got (?:going|on))\b[^.?!]*$"
+    r"|hooked|plugged|attached|clipped|switched on|turned on"
+    r"|got (?:(?:the|his|her|my|it|him|them) )?(?:\w+ )?(?:going|on))\b[^.?!]*$"
 )
 IS_ON = re.compile(r"\b(?:on|up|going|running|away)(?: (?:at|since|from|about|around|just))*$")
 TO_BEGIN = re.compile(r"\b(?:start(?:ing)?|begin(?:ning)?) (?:time|hour)(?: (?:is|of|at|about|around))*$")
@@ -102,7 +103,8 @@ def _usual_half(slots: Slots) -> datetime | None:
         return None
     spoken = slots.spoken.get("start")
     begun = spoken is not None and BEGUN.search(spoken.before) and not _supposed(slots, spoken)
-    when = "past" if begun else "future"
+    put = _supposed(slots, spoken) if spoken is not None else True
+    when = "past" if begun else "future" if put or day is not None or not named else "nearest"
     found = resolve(reading, slots.night.now, when, None if as_always and day == "tonight" else day)
     off = [abs((at.hour * 60 + at.minute - ordered + 720) % 1440 - 720) for at in found]
     near = [at for at, minutes in zip(found, off, strict=True) if minutes <= NEAR_ORDERED]

@@ -210,6 +210,9 @@ def gather(slots: Slots) -> Mapping[str, Any]:
     if begins is not None:
         slots.used.pop("late", None)  # the start that was said holds it already
     begins = _from_now(slots) if begins is None else begins
+    on = state is not None and state.running and (of is None or state.feed in (None, of.name))
+    if begins is None and "over" in slots.spoken and on and state is not None:
+        begins = slots.fill("start", state.started, "feed log")  # "it runs over 40 minutes": from when it began
     if begins is None:
         if volume is not None and slots.used["volume"].origin == "question":
             begins = slots.fill("start", now(slots), "clock")  # "500 in it at 60, when is it done?"

@@ -41,6 +41,7 @@ def gather(slots: Slots) -> Mapping[str, Any]:
         over=OVER,
         now=NOW,
     )
+    _done_by(slots)
     _the_hour_asked_for(slots)
     by_so_much(slots)
     _start_or_end(slots)
@@ -106,6 +107,23 @@ def _near(of: Feed, begins: datetime) -> bool:
         return False
     off = (begins.hour * 60 + begins.minute - of.start.hour * 60 - of.start.minute + 720) % 1440 - 720
     return abs(off) <= NEAR
+
+
+BY = (" by", " before", " till", " until")
+
+
+def _done_by(slots: Slots) -> None:
+    """ "All in by half past four, as we have a train at quarter past five": the hour by which it is to be done."""
+    taken = slots.spoken.get("finish")
+    if taken is None or f" {taken.before}".endswith(BY):
+        return
+    by = [s for s in slots.unused() if s.reading("clock") and f" {s.before}".endswith(BY)]
+    if len(by) == 1 and by[0].roles.get("noise", 0.0) < PLAIN_NOISE:
+        slots.spoken["event"], slots.spoken["finish"] = taken, by[0]
+        slots.used["finish"] = Used(by[0].reading("clock"), "question", by[0].amount.text)
+
+
+PLAIN_NOISE = 0.9
 
 
 def _start_or_end(slots: Slots) -> None:

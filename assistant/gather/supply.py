@@ -105,6 +105,7 @@ TO_COME = (r"arriv(?:e|es|ing)", "due", "coming", "will", "next", "get here", "t
 NOT_THERE = ("short", "missing", "damaged", "broken", "burst", "late", "too few")  # "three boxes short": not the stock
 NOW_DAYS = ("today", "tonight", "tomorrow")
 UNTIL = re.compile(r"\b(?:until|till?|to|by|before|reach|see|through|past)(?: the| about| around)*$")
+SAID_BY = re.compile(r"\b(?:said|says|reckon\w*|promised|delivery|driver)\b")  # "the driver said the 11th"
 COUNT_BESIDE = re.compile(r"\b(?:count\w*|stock ?take|as of)\b")
 
 
@@ -112,7 +113,7 @@ def _counted_on(slots: Slots) -> Any:
     """ "54 cartons, counted on the 20th": the day of the count; today where none is told."""
     if "counted" in slots.carried and "stock" not in slots.spoken:
         return slots.get("counted")
-    days = [s for s in _days(slots) if not UNTIL.search(s.before)]
+    days = [s for s in _days(slots) if not UNTIL.search(s.before) and not SAID_BY.search(s.before)]
     plainly = [s for s in days if COUNT_BESIDE.search(s.before) or COUNT_BESIDE.search(s.after)]
     plainly = plainly or [s for s in days if _right_after_the_stock(s, slots)]
     days = plainly or ([] if slots.said.has(*TO_COME) or not slots.said.has(*COUNTED) else days)
@@ -214,22 +215,8 @@ def _counts(slots: Slots) -> tuple[Decimal | None, Any]:
         if reading is None or (spoken.reading("volume") is not None and spoken.roles.get("container", 0) > 0.3):
             continue
         daily = spoken.after.startswith(
-            (
-                "a day", "in a day", "in the day", "in a night",
-                "a night",
-                "per day",
-                "per night",
-                "/night",
-                "/day",
-                "each day",
-                "each night",
-                "every day",
-                "every night",
-                "daily",
-                "nightly",
-                "/ night",
-                "/ day",
-            )
+            ("a day", "in a day", "in the day", "in a night", "a night", "per day", "per night", "/night", "/day",
+             "each day", "each night", "every day", "every night", "daily", "nightly", "/ night", "/ day")
         ) or reading.unit in ("mL/d", "mL/day")
         if daily and pieces is None and Decimal(reading.value) > 0:
             pieces = Decimal(reading.value)

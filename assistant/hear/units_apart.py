@@ -73,6 +73,8 @@ def _unit(w: Words, at: int) -> tuple[int, tuple[Reading, ...]] | None:
     """ "mL per minute", "per minute": where it ends, and its readings."""
     unit = lexicon().unit.at(w.tokens, at)
     per = per_time(w, unit[0] if unit is not None else at)
+    if per is None and unit is not None and w.tokens[unit[0] : unit[0] + 2] == ["in", "hour"]:
+        per = unit[0] + 2, "h"  # "840 on the pump, ml in hour"
     if per is None:
         return None
     if unit is None:  # "a minute" alone is said of many things
