@@ -27,7 +27,7 @@ def left_a_while_ago(turn: Turn, name: str, slots: Slots) -> None:
     talk, hangs, begins = turn.talk, slots.used.get("volume"), slots.used.get("start")
     if name not in OF_WHAT_HANGS or hangs is None or talk.at is None or talk.asks is not None or slots.has("over"):
         return
-    kept = hangs.origin == "question" and hangs is talk.slots.get("volume")
+    kept = hangs.origin == "question" and "volume" in turn.question.carried and "volume" not in slots.spoken
     from_now = begins is None or begins.origin == "clock"
     since = turn.night.now - talk.at
     if kept and from_now and since > SOON:

@@ -162,13 +162,14 @@ def _by_a_later_fill(slots: Slots, began: datetime, origin: str) -> tuple[dateti
     return max(poured), "poured"
 
 
+OF_A_LIMIT = (r"limit", r"hang time", r"good for", r"no more than", r"at most", r"max\w*", r"not longer than", r"rule")
 SHORTEST = qty(1, "h")  # common practice, no source: no feed is given less than that to hang
 
 
 def _no_limit(slots: Slots) -> None:
     """ "Got distracted for 45 minutes, and poured it at seven": that is how long something else took."""
     told = slots.spoken.get("limit")
-    if told is not None and slots.used["limit"].value < SHORTEST and told.roles.get("limit", 0.0) < TOLD:
+    if told is not None and slots.used["limit"].value < SHORTEST and not slots.said.has(*OF_A_LIMIT):
         slots.spoken.pop("limit")
         slots.used.pop("limit")
 
