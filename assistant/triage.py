@@ -78,7 +78,8 @@ def triage(text: str, night: Night) -> tuple[Alarm, ...]:
     here = here_and_now(without_tales(_said(text, night)), _alarming)
     alone = [c for c in clauses_alone(here) if hear(c).found]
     heard = tuple(dict.fromkeys(a for clause in alone for a in _alarms(clause, night) if a.certain))
-    return tuple(alarm for alarm in heard if alarm.card not in NOT_BY_ONE)[:MOST]
+    caused = hear(here).well if "creature" not in frames(here) else frozenset()  # "blue for a party, face paint"
+    return tuple(alarm for alarm in heard if alarm.card not in NOT_BY_ONE | caused)[:MOST]
 
 
 def _alarms(text: str, night: Night) -> tuple[Alarm, ...]:
