@@ -7,20 +7,20 @@ from dataclasses import replace
 
 from assistant import gather, word
 from assistant.actions import Result, Turn, TurnAction
+from assistant.actions.carried_over import OF_A_FEED, carried_over, points_back
 from assistant.actions.gone_by import gone_by, left_a_while_ago
 from assistant.actions.talk import unclear
 from assistant.asked.general_limits import told_in_general
 from assistant.clauses.feed_hours import hour_of_none
 from assistant.follow.follow_ons import FIGURES
 from assistant.follow.rate_supposed import with_the_rate_put
-from assistant.follow.turns import pattern
 from assistant.gather._left_of_whole import claim_whole
 from assistant.gather._told_beside import count_told
 from assistant.hear import digit_by_digit, hear, misheard
 from assistant.numbers.doubts import doubts, left_out
 from assistant.numbers.nets import after_the_sum, before_the_sum
 from assistant.numbers.said import HINTED, Said, Spoken
-from assistant.numbers.wants import Ask, Used
+from assistant.numbers.wants import Ask
 from assistant.numbers.weighed_roles import without_asides
 from assistant.slots import Slots
 from assistant.wording import asking
@@ -43,7 +43,7 @@ class Compute(TurnAction):
         said = _once(said) if turn.question.carried else said
         as_put = with_the_rate_put(name, said.heard, turn.talk, night)
         night = night if as_put is None else as_put
-        slots = Slots(said, night, _carried(turn), favours)
+        slots = Slots(said, night, carried_over(turn), favours)
         slots.remarks.extend(["at_the_rate_put"] if as_put is not None else [])
         slots.confirmed = turn.question.follows and str(turn.talk.code).startswith(
             ("slip_", "misheard", "too_much", "unread")
@@ -84,29 +84,6 @@ class Compute(TurnAction):
             feed=slots.feed_meant or turn.talk.feed,
         )
         return Result(record, talk)
-
-
-BARE = 2  # words
-OF_A_FEED = ("energy", "protein")
-
-
-def _carried(turn: Turn) -> dict[str, Used]:
-    """What was told before and still counts: no amount of before for a feed that is named only now."""
-    named = turn.night.feeds_named(turn.said.heard.text)
-    anew = len(named) == 1 and named[0].name != turn.talk.feed and turn.talk.asks is None
-    carried = dict(turn.question.carried)
-    if named and turn.question.name in OF_A_FEED and _on_top(turn):
-        carried["on_top_of"] = turn.talk.slots["volume"]  # "and with the overnight on top"
-    if anew and turn.question.name in OF_A_FEED:
-        carried.pop("volume", None)
-    if turn.question.name in OF_A_FEED and "given" in carried and _points_back(turn.said.lower):
-        carried["volume"] = carried.pop("given")  # "and that's how many calories?": what went in
-    return carried
-
-
-def _on_top(turn: Turn) -> bool:
-    same = turn.talk.question == turn.question.name and turn.talk.asks is None and "volume" in turn.talk.slots
-    return same and not turn.said.heard.amounts and pattern("adds_a_feed").search(turn.said.lower) is not None
 
 
 def _once(said: Said) -> Said:
@@ -169,14 +146,8 @@ def _of_what_is_open(turn: Turn, slots: Slots) -> None:
     waits = talk.asks not in (None, "which_question", "sure") and not turn.question.follows
     waits = waits or (bool(talk.just_looked_up()) and talk.looked_up_of is None)  # of several feeds
     said = any(used.origin == "question" for used in slots.used.values())
-    if waits and not said and turn.question.name in OF_A_FEED and _points_back(turn.said.lower):
+    if waits and not said and turn.question.name in OF_A_FEED and points_back(turn.said.lower):
         raise Ask("volume", code=asking.HOW_MUCH_IN)
-
-
-def _points_back(text: str) -> bool:
-    """ "How many calories is that?", "calories-wise", and not another word."""
-    ways = ("of_that", "adds_to_it", "that_is_what")
-    return len(text.split()) <= BARE or any(pattern(name).search(text) for name in ways)
 
 
 FILLED = re.compile(

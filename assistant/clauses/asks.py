@@ -15,6 +15,9 @@ NOT_CLEAR = ("unclear", "out_of_scope")
 GIVES = re.compile(r"(?:and |so )*(?:the )?(?:start(?:ing)?|begin(?:ning)?) (?:time|hour)\b", re.IGNORECASE)
 SAYS_OF_WHAT = frozenset({"intake", "water"})  # whose answers hold what is planned, and what is missing of it
 KEEPING = {"discard_at", "opened_until"}
+ASKS_ITSELF = re.compile(  # "if I press start at 9 when does he finish", and more is asked after it
+    r"\b(?:when (?:does|do|will|is|would)|how (?:much|many|long)|what (?:time|rate))\b", re.IGNORECASE
+)
 LEAST = 3  # words of a piece that is asked about where it is not understood
 #: asks that use nothing of what was told of a feed's times or amounts; of a flush
 NOT_OF_THE_FEED = frozenset({
@@ -60,7 +63,7 @@ def _with_what_if(pieces: tuple[str, ...]) -> tuple[str, ...]:
             joined[-1] += f", {piece}"  # its answer says so
             continue
         leads = any(pattern(name).match(joined[-1]) for name in ("what_if", "reminds_of")) if joined else False
-        if leads and not joined[-1].endswith("?"):
+        if leads and not joined[-1].endswith("?") and not ASKS_ITSELF.search(joined[-1]):
             joined[-1] += f", {piece}"
         else:
             joined.append(piece)

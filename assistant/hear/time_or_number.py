@@ -13,6 +13,7 @@ EARLY = 300  # minutes after midnight: "at nine fifteen", hardly 915 of anything
 _UP = {"went up", "gone up", "goes up", "put up", "went on", "goes on", "came off", "comes off", "off by", "down by"}
 LATE, _BREAKS = 1200, frozenset(".,;-!:")  # from eight in the evening, told apart
 _NOW_IS = {"now is", "time is", "clock says", "now its", "now it's"}
+_STARTED = {"started", "commenced", "began", "start", "starting"}
 _SURELY = {"by", "since", "until", "till", "til", "'til"}
 
 
@@ -98,5 +99,7 @@ def _four(w: Words, i: int, end: int, reading: Reading, timely: bool) -> tuple[b
     up = " ".join(tokens[max(0, i - 2) : i]) in _UP
     begun = up or (i > 0 and tokens[i - 1] in lexicon().lists["begun"])
     late = bool(likely and minutes >= LATE and i and tokens[i - 1] in _BREAKS)  # "wrong clock. 2210": hardly of mL
-    surely = timely or late or (begun and (up or minutes % 60 != 0))  # "commenced 2130"; "hung 1200" is an amount
+    started = i > 0 and tokens[i - 1] in _STARTED and minutes >= 960  # "started 2100 at 54"
+    begun_then = begun and (up or minutes % 60 != 0)  # "commenced 2130"; "hung 1200" is an amount
+    surely = timely or late or started or begun_then
     return (surely, reading) if timely or likely or begun or len(tokens) <= 2 else None
