@@ -34,7 +34,7 @@ from assistant.gather._shared import (
 from assistant.gather._told_beside import began_before, since_later
 from assistant.gather._when import ends_after, no_pause, now, start
 from assistant.hear.clock import resolve
-from assistant.household.care_plan import CarePlan
+from assistant.household.care_plan import CarePlan, Feed
 from assistant.message import Reading
 from assistant.night import feed_time
 from assistant.numbers.wants import Ask, Used, Want, measure
@@ -148,6 +148,23 @@ def _from_now(slots: Slots) -> datetime | None:
     return begins
 
 
+def _begun_or_planned(
+    slots: Slots, of: Feed | None, volume: Quantity | None, late: Quantity | None
+) -> datetime | None:
+    """The start where none is said: now for what is left, the log's for a time that was told, else the plan's."""
+    begins, state = _from_now(slots), slots.night.state
+    on = state is not None and state.running and (of is None or state.feed in (None, of.name))
+    if begins is None and "over" in slots.spoken and on and state is not None:
+        begins = slots.fill("start", state.started, "feed log")  # "it runs over 40 minutes": from when it began
+    if begins is not None:
+        return begins
+    if volume is not None and slots.used["volume"].origin == "question":
+        begins = slots.fill("start", now(slots), "clock")  # "500 in it at 60, when is it done?"
+    elif of is not None:
+        begins = planned(slots, of, late)
+    return begins
+
+
 def _counted(slots: Slots, off: Quantity | None, begins: datetime) -> Quantity | None:
     """The pause told, where it is one of the run that is counted."""
     if "case" in slots.carried:
@@ -209,15 +226,7 @@ def gather(slots: Slots) -> Mapping[str, Any]:
         raise Ask("rate")
     if begins is not None:
         slots.used.pop("late", None)  # the start that was said holds it already
-    begins = _from_now(slots) if begins is None else begins
-    on = state is not None and state.running and (of is None or state.feed in (None, of.name))
-    if begins is None and "over" in slots.spoken and on and state is not None:
-        begins = slots.fill("start", state.started, "feed log")  # "it runs over 40 minutes": from when it began
-    if begins is None:
-        if volume is not None and slots.used["volume"].origin == "question":
-            begins = slots.fill("start", now(slots), "clock")  # "500 in it at 60, when is it done?"
-        elif of is not None:
-            begins = planned(slots, of, late)
+    begins = _begun_or_planned(slots, of, volume, late) if begins is None else begins
     begins = _to_end_that_day(slots, begins, over, volume, runs_at)
     slots.used["start"] = Used(begins, slots.used["start"].origin, slots.used["start"].words)
     plan = slots.night.plan
