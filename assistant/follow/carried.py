@@ -179,6 +179,9 @@ def carried(text: str, heard: Heard, talk: Talk, best: Candidate) -> dict[str, U
         given = last.get("figures", {}).get("delivered") if last.get("intent") == "delivered" else None
         if given is not None:  # "so what's left of the 648?": the whole less what was just worked out
             kept = {n: used for n, used in talk.slots.items() if n in ("rate", "total")}  # of the same run
+            rest = last.get("figures", {}).get("remaining")
+            if rest is not None and "total" not in kept and not heard.amounts:  # the log's own amount, not the plan's
+                kept["total"] = Used(qty(Decimal(str(given["value"])) + Decimal(str(rest["value"])), "mL"), "feed log")
             return {**kept, "given": Used(qty(Decimal(str(given["value"])), "mL"), "question", "")}
     if best.intent == "change_rate" and talk.question in ABOUT_A_BAG and after_a_sum(talk):
         return {n: used for n, used in said_slots(talk.slots).items() if n in WHAT_RUNS}  # "and at 75 instead?"

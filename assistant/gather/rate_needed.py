@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import replace
+from datetime import datetime
 from typing import Any
 
 from assistant.gather._bag import left_by_log
@@ -92,6 +93,26 @@ def _is_on(slots: Slots, of: Feed) -> bool:
     return before(begins, slots.night.now) and before(slots.night.now, later(begins, length))
 
 
+def _from_another_hour(slots: Slots) -> None:
+    """ "Back at 23:30, she is to be off by 5": an hour between now and the end may be the start: it is asked about.
+
+    Not one that is plainly of something else.
+    """
+    end = slots.used.get("finish")
+    if end is None or not isinstance(end.value, datetime) or slots.has("start") or "over" in slots.spoken:
+        return
+    for spoken in slots.unused():
+        clock = spoken.reading("clock")
+        if clock is None or max(spoken.roles.get("noise", 0.0), spoken.roles.get("event", 0.0)) > PLAINLY_OTHER:
+            continue
+        at = resolve(clock, now(slots), "future", None)[0]
+        if before(now(slots), at) and before(at, end.value):
+            raise Ask("which_number", code="unclaimed", numbers=spoken.amount.text)
+
+
+PLAINLY_OTHER = 0.9
+
+
 def gather(slots: Slots) -> Mapping[str, Any]:
     amount_told = Want("volume", ("total", "left", "hung", "at_a_feed"))
     slots.assign(volume=amount_told, over=OVER, finish=FINISH, start=START, now=NOW)
@@ -104,6 +125,7 @@ def gather(slots: Slots) -> Mapping[str, Any]:
     over = _beyond_the_pump(slots, amount, over)
     if over is None:
         raise Ask("over")
+    _from_another_hour(slots)
     plan = slots.night.plan
     return {
         "volume": amount,

@@ -28,6 +28,9 @@ THIS_BAG = (r"(?:this|that) (?:bag|bottle|pouch|one|lot)", r"(?:in|on) (?:the|hi
 NEARLY = qty(10, "min")
 
 
+OF_THE_CONTAINER = (r"not the feed", r"actual (?:bottle|bag|container|pouch)", r"(?:bottle|bag|pouch) itself")
+
+
 def elapsed(slots: Slots) -> Any:
     """How long it has run: said ("5 hours have passed"), or from the start said."""
     no_pause(slots, "ago")
@@ -167,6 +170,8 @@ def gather(slots: Slots) -> Mapping[str, Any]:
         start=START,
         now=NOW,
     )
+    if slots.said.has(*OF_THE_CONTAINER) and "total" not in slots.spoken:
+        raise Ask("volume")  # "in the actual bottle, not the feed": more hangs than is ordered
     of, state = feed(slots), slots.night.state
     given = _given(slots)
     total = slots.get("total")

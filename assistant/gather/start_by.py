@@ -109,7 +109,7 @@ def _near(of: Feed, begins: datetime) -> bool:
     return abs(off) <= NEAR
 
 
-BY = (" by", " before", " till", " until")
+BY, DONE_BY = (" by", " before", " till", " until"), ("in by", "done by", "finished by", "over by", "off by")
 
 
 def _done_by(slots: Slots) -> None:
@@ -118,12 +118,9 @@ def _done_by(slots: Slots) -> None:
     if taken is None or f" {taken.before}".endswith(BY):
         return
     by = [s for s in slots.unused() if s.reading("clock") and f" {s.before}".endswith(BY)]
-    if len(by) == 1 and by[0].roles.get("noise", 0.0) < PLAIN_NOISE:
+    if len(by) == 1 and (by[0].roles.get("noise", 0.0) < ENDS_PLAINLY or by[0].before.endswith(DONE_BY)):
         slots.spoken["event"], slots.spoken["finish"] = taken, by[0]
         slots.used["finish"] = Used(by[0].reading("clock"), "question", by[0].amount.text)
-
-
-PLAIN_NOISE = 0.9
 
 
 def _start_or_end(slots: Slots) -> None:
