@@ -22,7 +22,7 @@ from assistant.danger.frames import frames
 from assistant.danger.hearing import Heard, hear
 from assistant.danger.here_and_now import as_somebody, here_and_now, plainly, told, whoever
 from assistant.danger.only_asked import as_meant
-from assistant.danger.own_clause import NOT_BY_ONE, of_a_person
+from assistant.danger.own_clause import CLAUSES, NOT_BY_ONE, of_a_person, standing
 from assistant.danger.panic_asked import panic_asked
 from assistant.danger.settled import settled
 from assistant.danger.tales import without_tales
@@ -36,7 +36,6 @@ from assistant.understand import danger, rank
 FRAMED = 0.5  # ... in words told as past, over, asked in general, or a story
 HARMLESS = 0.10  # summed share below which a mere hint is a turn of phrase
 DOUBTFUL = 0.20  # ... and a plain rule too, but only in words that also place it elsewhere: FRAMES
-OVER = frozenset({"long_ago", "over_now", "all_well", "asked_by_others"})  # said of what came before, too
 CLEAR_TOP = 0.2  # ... and one card of at least this much among them,
 SPREAD = 0.6  # unless all of them together make this much
 WORRYING = 0.15  # from here up, and where a rule was doubted, the answer also says whom to call
@@ -53,11 +52,6 @@ _PIECES = re.compile(r"(?<=[.?!;])\s+|\s*\n\s*|\s+(?:also|but|anyway|oh and?|and
 AND_NOW = re.compile(
     r"\b(?:and|but|so) now (?=(?:he|she|they|i|we|mum|mam|mom|dad|the baby|baby|my \w+)\b)", re.IGNORECASE
 )
-_CLAUSES = re.compile(
-    r"[;?!\n]+|[,.:](?!\d)|\s(?:and|but|while|because|though)\s"
-    r"|\s(?=(?:how (?:do|long|much|many)|what (?:time|rate)|when (?:do|does|will|is))\b)",
-    re.IGNORECASE,
-)
 
 
 @dataclass(frozen=True)
@@ -73,12 +67,20 @@ def triage(text: str, night: Night) -> tuple[Alarm, ...]:
     """The danger cards the words call for, worst first, at most two. Empty for everyday words."""
     somebody = whoever(text)
     heard = _alarms(text, night) or (_alarms(somebody, night) if somebody != text else ())
-    if heard or panic_asked(text, rank(text), danger(text)):
-        return heard
+    return heard or _clause_by_clause(text, night)
+
+
+def _clause_by_clause(text: str, night: Night) -> tuple[Alarm, ...]:
+    """What a clause names that stands alone, where the whole message raised nothing."""
     here = here_and_now(without_tales(_said(text, night)), _alarming)
+    signs = hear(here)
+    if not (signs.found or signs.over or signs.well or signs.framed):
+        return ()
     alone = [c for c in clauses_alone(here) if hear(c).found]
+    if not alone or panic_asked(text, rank(text), danger(text)):
+        return ()
     heard = tuple(dict.fromkeys(a for clause in alone for a in _alarms(clause, night) if a.certain))
-    caused = hear(here).well if "creature" not in frames(here) else frozenset()  # "blue for a party, face paint"
+    caused = signs.well if "creature" not in frames(here) else frozenset()  # "blue for a party, face paint"
     return tuple(alarm for alarm in heard if alarm.card not in NOT_BY_ONE | caused)[:MOST]
 
 
@@ -93,7 +95,7 @@ def _alarms(text: str, night: Night) -> tuple[Alarm, ...]:
     heard = hear(text)
     plain_cards = {f.card for f in heard.found if not f.hint}
     if loudest < DOUBTFUL and frames(text):
-        named = plain_cards & (_standing(text) | {OF_DESPAIR})
+        named = plain_cards & (standing(text) | {OF_DESPAIR})
     else:
         hinted = {f.card for f in heard.found if f.hint and loudest >= HARMLESS}
         hinted = as_meant(hinted, said)
@@ -177,7 +179,7 @@ def _not_done(text: str, night: Night) -> set[str]:
 
 def _likely(second: Alarm, text: str, night: Night) -> bool:
     """Do the weights hear the second card too, in the whole or, where a rule named it, in a clause of its own?"""
-    parts = [text, *(clause for clause in _CLAUSES.split(text) if second.certain and len(clause.split()) > 1)]
+    parts = [text, *(clause for clause in CLAUSES.split(text) if second.certain and len(clause.split()) > 1)]
     return any(second.card in fitting([c.card], text, night) for part in parts for c in rank(part) if c.p >= FAINT)
 
 
@@ -214,22 +216,6 @@ def _alarming(clause: str) -> bool:
 def _harmless(text: str) -> bool:
     heard = hear(text)
     return danger(text) < HARMLESS and not heard.found and not heard.over
-
-
-def _standing(text: str) -> set[str]:
-    """The cards that a clause names where nothing in it, or after it, places them elsewhere.
-
-    "The neighbour is here and he is not breathing": the neighbour stands in another clause, and takes nothing away.
-    "He had bleeding after it was placed, years ago": what is over may be said last.
-    """
-    standing: set[str] = set()
-    here, clauses = "", [clause for clause in _CLAUSES.split(text) if clause.strip()]
-    for at, clause in enumerate(clauses):
-        away = frames(clause) or any(frames(later) & OVER for later in clauses[at + 1 :])
-        here = "" if away else f"{here} and {clause}" if here else clause  # a sign may go over two clauses
-        for part in {here, clause} if here else ():
-            standing |= {found.card for found in hear(part).found if not found.hint}
-    return standing
 
 
 def worrying(text: str, night: Night | None = None) -> bool:

@@ -18,6 +18,12 @@ from assistant.understand import danger
 LEAST = 0.05  # what the weights give to the clause alone
 NOT_BY_ONE = {"panic", "carer_crisis", "overfeed", "wrong_formula", "infant_mixing"}  # told over several clauses
 _ENDS = re.compile(r"[.?!\n]+(?!\d)")
+OVER = frozenset({"long_ago", "over_now", "all_well", "asked_by_others"})  # said of what came before, too
+CLAUSES = re.compile(
+    r"[;?!\n]+|[,.:](?!\d)|\s(?:and|but|while|because|though)\s"
+    r"|\s(?=(?:how (?:do|long|much|many)|what (?:time|rate)|when (?:do|does|will|is))\b)",
+    re.IGNORECASE,
+)
 
 
 def of_a_person(text: str) -> set[str]:
@@ -59,3 +65,19 @@ def _takes_away(clause: str, other: str, *, after: bool) -> bool:
     if past and not told("present", clause):
         return True
     return "animal" in hits and told("animal_harmed", other)
+
+
+def standing(text: str) -> set[str]:
+    """The cards that a clause names where nothing in it, or after it, places them elsewhere.
+
+    "The neighbour is here and he is not breathing": the neighbour stands in another clause, and takes nothing away.
+    "He had bleeding after it was placed, years ago": what is over may be said last.
+    """
+    standing: set[str] = set()
+    here, clauses = "", [clause for clause in CLAUSES.split(text) if clause.strip()]
+    for at, clause in enumerate(clauses):
+        away = frames(clause) or any(frames(later) & OVER for later in clauses[at + 1 :])
+        here = "" if away else f"{here} and {clause}" if here else clause  # a sign may go over two clauses
+        for part in {here, clause} if here else ():
+            standing |= {found.card for found in hear(part).found if not found.hint}
+    return standing

@@ -31,6 +31,12 @@ NEARLY = qty(10, "min")
 OF_THE_CONTAINER = (r"not the feed", r"actual (?:bottle|bag|container|pouch)", r"(?:bottle|bag|pouch) itself")
 
 
+def _not_of_the_container(slots: Slots) -> None:
+    """ "In the actual bottle, not the feed": more may hang than is ordered, so it is asked for."""
+    if slots.said.has(*OF_THE_CONTAINER) and "total" not in slots.spoken:
+        raise Ask("volume")
+
+
 def elapsed(slots: Slots) -> Any:
     """How long it has run: said ("5 hours have passed"), or from the start said."""
     no_pause(slots, "ago")
@@ -170,8 +176,7 @@ def gather(slots: Slots) -> Mapping[str, Any]:
         start=START,
         now=NOW,
     )
-    if slots.said.has(*OF_THE_CONTAINER) and "total" not in slots.spoken:
-        raise Ask("volume")  # "in the actual bottle, not the feed": more hangs than is ordered
+    _not_of_the_container(slots)
     of, state = feed(slots), slots.night.state
     given = _given(slots)
     total = slots.get("total")
