@@ -82,7 +82,8 @@ def _answer(message: Message, night: Night, tracker: Tracker) -> Reply:
     for part in _parts(text, alarms, talk, night):
         heard = hear(part)  # 4 amounts and times
         known = (night.feed_names, night.logged)
-        question = _alarmed(alarms) if alarms else decide(part, heard, talk, *known)  # 5 which question
+        before = replace(talk, asks=None, code=None, choices=()) if records else talk  # a later ask answers no question
+        question = _alarmed(alarms) if alarms else decide(part, heard, before, *known)  # 5 which question
         question = question if alarms else held_against(stays(question, part, heard, talk), heard, night)
         question = with_what_was_told(question, part, talk, night.now)
         heard = heard if question.counts is None else hear(question.counts)

@@ -30,7 +30,7 @@ from assistant.follow.by_its_kind import by_its_kind
 from assistant.follow.by_its_role import by_its_role
 from assistant.follow.carried import carried, in_the_last_answer, told_before
 from assistant.follow.follow_ons import flush_done, follows_on
-from assistant.follow.following import answers, resumed, standing, turns
+from assistant.follow.following import answers, resumed, resumed_by_name, standing, turns
 from assistant.follow.in_context import by_context
 from assistant.follow.nearest import meant_slot
 from assistant.follow.pointing import one_of_a_pair, still_open
@@ -94,6 +94,8 @@ def _by_the_words(
         return takes_back
     if (theirs := _for_the_team(text, heard, talk)) is not None:
         return theirs
+    if (of_a_feed := resumed_by_name(heard, talk, feeds)) is not None:
+        return of_a_feed
     ranked = of_what_ran(text, of_the_run(heard, logged) or what_it_may_ask(text, heard), logged)
     if (plainly := _plainly(text, heard, talk, ranked)) is not None:
         return plainly

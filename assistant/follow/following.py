@@ -212,6 +212,16 @@ def resumed(heard: Heard, talk: Talk) -> Question | None:
     return Question(name, carried=slots, favours=asks, follows=True) if kind == KIND_ASKED.get(asks) else None
 
 
+def resumed_by_name(heard: Heard, talk: Talk, feeds: tuple[str, ...]) -> Question | None:
+    """ "Which feed do you mean?", another ask of the message answered, and then "overnight": the sum that waits."""
+    if talk.waiting is None or heard.amounts or len(heard.tokens) > SHORT or "?" in heard.tokens:
+        return None
+    name, slots, asks = talk.waiting
+    if asks != "which_feed" or talk.asks == "which_feed" or not named_feed(heard, feeds):
+        return None
+    return Question(name, carried=slots, favours=asks, follows=True)
+
+
 def standing(text: str, heard: Heard, talk: Talk, feeds: tuple[str, ...]) -> dict[str, Used]:
     """Of the slots of the last question, those that stand in a turn of it.
 
