@@ -92,10 +92,8 @@ def _by_the_words(
     text = pattern("remind_of").sub("", text)
     if talk.guide is None and (takes_back := _takes_back(text, heard, talk)):
         return takes_back
-    if (theirs := _for_the_team(text, heard, talk)) is not None:
-        return theirs
-    if (of_a_feed := resumed_by_name(heard, talk, feeds)) is not None:
-        return of_a_feed
+    if (at_once := _for_the_team(text, heard, talk) or resumed_by_name(heard, talk, feeds)) is not None:
+        return at_once
     ranked = of_what_ran(text, of_the_run(heard, logged) or what_it_may_ask(text, heard), logged)
     if (plainly := _plainly(text, heard, talk, ranked)) is not None:
         return plainly
