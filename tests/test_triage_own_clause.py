@@ -77,3 +77,10 @@ def test_what_the_words_take_away_stays_away(said: str) -> None:
 )
 def test_a_fit_in_a_place_is_no_thing_that_fits(said: str) -> None:
     assert [a.card for a in triage(plain(said), NOBODY)] == ["seizure"]
+
+
+def test_of_two_clauses_the_worse_danger_is_said_first() -> None:
+    said = "he's vomiting green. her lips are blue. last week they were grand. the pump is fine"
+    levels = [alarm.level for alarm in triage(plain(said), NOBODY)]
+    assert len(levels) == 2
+    assert levels == sorted(levels, key=("emergency", "urgent").index)
