@@ -8,6 +8,7 @@ from __future__ import annotations
 from dataclasses import replace
 
 from assistant import gather
+from assistant.asked.ask_alone import asked_alone
 from assistant.asked.borne_out import bears_out
 from assistant.asked.last_words import asked_last
 from assistant.asked.likeliest import CLEAR, clear, together, what_it_may_ask
@@ -31,7 +32,7 @@ from assistant.follow.by_its_role import by_its_role
 from assistant.follow.carried import carried, in_the_last_answer, told_before
 from assistant.follow.follow_ons import flush_done, follows_on
 from assistant.follow.following import answers, resumed, resumed_by_name, standing, turns
-from assistant.follow.in_context import by_context
+from assistant.follow.in_context import OPEN, by_context
 from assistant.follow.nearest import meant_slot
 from assistant.follow.pointing import one_of_a_pair, still_open
 from assistant.follow.same_sum import another_value, right_after
@@ -80,7 +81,10 @@ def decide(
     `feeds`: the names of the plan's feeds; `logged`: the kinds of the log's entries, in order.
     """
     question = _by_the_words(text, heard, talk, feeds, logged)
-    return by_context(question, text, heard, talk, rank(text) or (Candidate("unclear", None, 1.0),), feeds)
+    question = by_context(question, text, heard, talk, rank(text) or (Candidate("unclear", None, 1.0),), feeds)
+    if question.name in OPEN and talk.guide is None and (alone := asked_alone(heard)) is not None:
+        return Question(alone.intent, p=alone.p, carried=carried(text, heard, talk, alone))
+    return question
 
 
 def _by_the_words(
