@@ -77,28 +77,7 @@ def _answer(message: Message, night: Night, tracker: Tracker) -> Reply:
     beside: tuple[str, ...] = ()
     if not (alarms or talk.asks is not None or guide_turn(text, talk) or time_just_told(text, hear(text), talk)):
         text, beside = without_asides(whole, night.feed_names)
-    records: list[dict[str, Any]] = []
-    events: list[dict[str, Any]] = []
-    for part in _parts(text, alarms, talk, night):
-        heard = hear(part)  # 4 amounts and times
-        known = (night.feed_names, night.logged)
-        before = replace(talk, asks=None, code=None, choices=()) if records else talk  # a later ask answers no question
-        question = _alarmed(alarms) if alarms else decide(part, heard, before, *known)  # 5 which question
-        question = question if alarms else held_against(stays(question, part, heard, talk), heard, night)
-        question = with_what_was_told(question, part, talk, night.now)
-        heard = heard if question.counts is None else hear(question.counts)
-        night = replace(night, talked_of=_feed_meant(part, night, talk))
-        result = actions.act(
-            question, said(heard), night, talk, alarms, tracker
-        )  # 5 slots, 6 action, 7 caution, 8 word
-        records.append(asking.with_open_question(result.record, talk))
-        night = replace(night, counted=night.counted | counted_with(result.record, result.talk))
-        events.extend(result.events)
-        unwritten = still_unwritten(talk, result.talk, part, result.events, result.record, night)
-        words = told_so_far(talk, part, result.record)
-        of = night.talked_of if night.talked_of != talk.feed else result.talk.feed
-        talk = replace(result.talk, text=words, at=night.now, feed=of, unwritten=unwritten)
-        talk = talk if question.name in ("repeat", "slower") else replace(talk, last=result.record)
+    records, events, talk, night = _each(_parts(text, alarms, talk, night), night, tracker, talk, alarms)
     trouble = alarms or records[-1]["intent"] == "caution"
     if trouble and (entry := told_acts(text, hear(text), night.logged, alone=True)) is not None:
         result = actions.act(entry, said(hear(text)), night, talk, (), tracker)  # what was done is written down as well
@@ -113,6 +92,49 @@ def _answer(message: Message, night: Night, tracker: Tracker) -> Reply:
     elif not alarms and records[-1]["intent"] != "caution" and hinted:
         records[-1] = asking.with_worry(records[-1], night)
     return _reply(message, night, tracker, talk, records, events)
+
+
+def _each(
+    parts: tuple[str, ...], night: Night, tracker: Tracker, talk: dialogue.Talk, alarms: tuple[Alarm, ...]
+) -> tuple[list[dict[str, Any]], list[Any], dialogue.Talk, Night]:
+    """Each ask of the message in order.
+
+    Where one asks back and a later one counted with further numbers ("mixed at 8:40 ... when does it end, when is it
+    thrown away?"), all are answered once more, knowing that.
+    """
+    first = talk, night
+    records: list[dict[str, Any]] = []
+    events: list[Any] = []
+    for part in parts:
+        record, talk, night, happened = _one(part, night, tracker, talk, alarms, alone=not records)
+        records.append(record)
+        events.extend(happened)
+    counted = night.counted - first[1].counted
+    if len(parts) > 1 and counted and any(record["outcome"] == "asked_back" for record in records[:-1]):
+        return _each(parts, replace(first[1], counted=night.counted), tracker, first[0], alarms)
+    return records, events, talk, night
+
+
+def _one(
+    part: str, night: Night, tracker: Tracker, talk: dialogue.Talk, alarms: tuple[Alarm, ...], *, alone: bool
+) -> tuple[dict[str, Any], dialogue.Talk, Night, tuple[Any, ...]]:
+    """One ask, through stations 4 to 8; `alone`: none stands before it, so it may answer what was asked back."""
+    heard = hear(part)  # 4 amounts and times
+    known = (night.feed_names, night.logged)
+    before = talk if alone else replace(talk, asks=None, code=None, choices=())
+    question = _alarmed(alarms) if alarms else decide(part, heard, before, *known)  # 5 which question
+    question = question if alarms else held_against(stays(question, part, heard, talk), heard, night)
+    question = with_what_was_told(question, part, talk, night.now)
+    heard = heard if question.counts is None else hear(question.counts)
+    night = replace(night, talked_of=_feed_meant(part, night, talk))
+    result = actions.act(question, said(heard), night, talk, alarms, tracker)  # 5 slots, 6 action, 7 caution, 8 word
+    night = replace(night, counted=night.counted | counted_with(result.record, result.talk))
+    unwritten = still_unwritten(talk, result.talk, part, result.events, result.record, night)
+    words = told_so_far(talk, part, result.record)
+    of = night.talked_of if night.talked_of != talk.feed else result.talk.feed
+    after = replace(result.talk, text=words, at=night.now, feed=of, unwritten=unwritten)
+    after = after if question.name in ("repeat", "slower") else replace(after, last=result.record)
+    return asking.with_open_question(result.record, talk), after, night, result.events
 
 
 def _parts(text: str, alarms: tuple[Alarm, ...], talk: dialogue.Talk, night: Night) -> tuple[str, ...]:

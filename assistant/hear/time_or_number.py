@@ -14,6 +14,7 @@ _UP = {"went up", "gone up", "goes up", "put up", "went on", "goes on", "came of
 LATE, _BREAKS = 1200, frozenset(".,;-!:")  # from eight in the evening, told apart
 _NOW_IS = {"now is", "time is", "clock says", "now its", "now it's"}
 _STARTED = {"started", "commenced", "began", "start", "starting"}
+_BEGAN, _THEN = {"started", "began", "commenced"}, {"so", "and", "how", "when", "what", "at", "?"}
 _SURELY = {"by", "since", "until", "till", "til", "'til"}
 
 
@@ -54,7 +55,8 @@ def also_clock(w: Words, i: int, end: int, after_clock: bool) -> tuple[bool, Rea
     timely = firmly or led_to_time(w, i, after_clock)
     reading = on_clock(said.minutes, half, said.plain)
     if said.style == "hour":
-        if not timely or (said.minutes == 0 and not tokens[i].startswith("00")):
+        begun = i > 0 and tokens[i - 1] in _BEGAN and (end == len(tokens) or tokens[end] in _BREAKS | _THEN)
+        if not (timely or begun) or (said.minutes == 0 and not tokens[i].startswith("00")):
             return None
         return not said.plain or tokens[i][0] == "0", reading
     if said.style == "three":

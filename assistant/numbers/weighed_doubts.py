@@ -8,7 +8,7 @@ from decimal import Decimal
 from assistant.numbers.beside_the_point import harmless, said_again
 from assistant.numbers.spoken import Spoken
 from assistant.numbers.wants import Ask, measure
-from assistant.numbers.weighed_roles import ADDED_UP, AMOUNTS, LEFT, LEFT_OUT
+from assistant.numbers.weighed_roles import ADDED_UP, AMOUNTS, LEFT, LEFT_OUT, WHOLE
 from assistant.slots import Slots
 from rules.quantity import is_amount
 
@@ -88,6 +88,8 @@ def plan_instead(slots: Slots, question: str) -> None:
     which it might be meant: "the nurse OK'd 70 for tonight only", of a feed ordered at 64."""
     for spoken in slots.unused():
         left = LEFT in spoken.roles
+        if spoken.roles.get(LEFT, spoken.roles.get("noise", 0.0)) >= WHOLE:
+            continue  # the words themselves say that it is of something else: "£310"
         if not (left or likely_aside(spoken, question)) or (said_again if left else harmless)(spoken, slots):
             continue
         if _an_hour_instead(slots, spoken, question) or _an_amount_instead(slots, spoken):
