@@ -109,8 +109,8 @@ def _each(
         record, talk, night, happened = _one(part, night, tracker, talk, alarms, alone=not records)
         records.append(record)
         events.extend(happened)
-    counted = night.counted - first[1].counted
-    if len(parts) > 1 and counted and any(record["outcome"] == "asked_back" for record in records[:-1]):
+    open_still = any(r["outcome"] == "asked_back" and r["intent"] != records[-1]["intent"] for r in records[:-1])
+    if open_still and night.counted - first[1].counted:
         return _each(parts, replace(first[1], counted=night.counted), tracker, first[0], alarms)
     return records, events, talk, night
 

@@ -81,7 +81,7 @@ def _clause_by_clause(text: str, night: Night) -> tuple[Alarm, ...]:
         return ()
     heard = tuple(dict.fromkeys(a for clause in alone for a in _alarms(clause, night) if a.certain))
     caused = signs.well if "creature" not in frames(here) else frozenset()  # "blue for a party, face paint"
-    kept = [alarm for alarm in heard if alarm.card not in NOT_BY_ONE | caused]
+    kept = [alarm for alarm in heard if alarm.card not in NOT_BY_ONE | caused | settled(text)]
     return tuple(sorted(kept, key=lambda alarm: -LEVELS.index(alarm.level))[:MOST])
 
 

@@ -74,8 +74,12 @@ def _names_what_is_meant(piece: str, feeds: tuple[str, ...]) -> bool:
 
 
 def _counts_in(piece: str, asking: list[str]) -> bool:
-    """ "We go ten days to the coast. How many cans do I carry?", "I'm up at six. What will be left then?"."""
+    """ "We go ten days to the coast. How many cans do I carry?", "I'm up at six. What will be left then?", "Counted the
+    shelf, 41 of them. When do I order?"."""
     told = [r for a in hear(piece).amounts for r in a.readings]
+    counts = any(r.kind in ("number", "count") for r in told) and pattern("stock_told").search(piece)
+    if counts and any(pattern("asks_of_stock").search(one) for one in asking):
+        return True
     if any(r.kind == "clock" for r in told) and any(pattern("asks_of_then").search(one) for one in asking):
         return True
     days = any(r.unit in ("day", "week", "night") and r.kind in ("time", "count") for r in told)

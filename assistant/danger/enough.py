@@ -33,7 +33,7 @@ _WORD = re.compile(r"[^\W\d_]+(?:'[a-z]+)*")
 def needed(piece: str, card: str, text: str, night: Night) -> float:
     """The share from which a piece of `text` is suspected of a card."""
     dry = told("dry", piece)
-    if card == "overfeed" and (_too_much(piece, night) or (dry and _too_fast(piece, night))):
+    if card == "overfeed" and (too_much(piece, night) or (dry and _too_fast(piece, night))):
         return SUSPECTED
     if dry and card == "overfeed" and _slow(piece, night):
         return NEVER  # "ran at 60 by mistake" of 72
@@ -50,7 +50,7 @@ def _too_fast(text: str, night: Night) -> bool:
     return any(n is not None and n > most and unit not in units for n, unit in zip(said.number, after, strict=True))
 
 
-def _too_much(text: str, night: Night) -> bool:
+def too_much(text: str, night: Night) -> bool:
     """ "All 600 of lunch in": a number far above what the one feed named is ordered at."""
     named = night.feeds_named(text)
     volume = feed_volume(named[0]) if len(named) == 1 else None

@@ -1,13 +1,20 @@
-"""A rate that ran and was not the one meant ("typed 550 not 55, and it ran since two"): too fast, said outright."""
+"""A rate that ran and was not the one meant ("typed 550 not 55, and it ran since two"): too fast, said outright.
+
+So is a feed of which far more went in than is ordered ("all 600 of lunch in", where 200 are).
+"""
 
 from __future__ import annotations
 
+import re
+
+from assistant.danger.enough import too_much
 from assistant.danger.frames import frames
 from assistant.danger.here_and_now import pattern, told
 from assistant.night import Night, feed_rate
 from rules.quantity import number
 
 CARD = "overfeed"
+_CLAUSE = re.compile(r",(?!\d)\s*|[.!?;]\s+")
 TOO_FAST = 1.5  # times the rate that was meant
 
 
@@ -15,6 +22,8 @@ def ran_too_fast(text: str, night: Night) -> bool:
     """Has the feed run too fast, or at a rate far above the one meant? Only where it is told, never put as a case."""
     if told("not_yet_run", text):
         return False
+    if any(told("of_a_meal", clause) and too_much(clause, night) for clause in _CLAUSE.split(text)):
+        return True
     if told("all_gone", text) and _far_above_the_order(text, night):
         return True
     if told("gone_in_minutes", text) and night.feeds and all(f.method == "pump" for f in night.feeds):

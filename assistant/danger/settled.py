@@ -1,4 +1,5 @@
-"""A fever of some weeks ago with a normal reading since, a pump that runs again: told as over, it calls for no card.
+"""A fever of weeks ago with a normal reading since, heat denied by a normal reading, a pump that runs again: told as
+over, it calls for no card.
 
 Only where the one reading of a fever stands in the clause of that time, and nothing in the message says it is back.
 """
@@ -24,6 +25,9 @@ def settled(text: str) -> frozenset[str]:
 
 
 def _fever(text: str) -> frozenset[str]:
+    denied = told("not_hot", text) and not told("fever_reading", text)
+    if denied and not told("not_settled", pattern("not_hot").sub(" ", text)):
+        return FEVER  # "he isn't hot, 36.7"
     if len(pattern("fever_reading").findall(text)) != 1 or told("not_settled", text):
         return frozenset()
     sentences = [s for s in _SENTENCE.findall(text) if told("normal_since", s)]
