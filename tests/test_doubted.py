@@ -37,6 +37,8 @@ VAGUE = (
     "heart fluttering, could be the coffee",
     "can somebody say if this is normal",  # nothing named at all
     "I'm worried about him and I don't know why",
+    "he isn't how he was yesterday",
+    "she is awfully quiet, and it is bothering me",
 )
 CALM = (
     "can you speak slower, she writes it down",
@@ -76,6 +78,12 @@ def test_what_is_asked_comes_first_and_says_whom_to_call() -> None:
     assert plan.contacts.nurse_line in asked["text"] and plan.contacts.emergency in asked["text"]
     named = session.say("1", NOW)  # the first of the cards that were offered
     assert (named["intent"], named["card"]) == ("caution", "belly_hard")
+
+
+def test_a_worry_about_the_plan_s_own_person_by_name() -> None:
+    plan = read_plan(DEMO / "child_overnight_pump.toml")
+    record = Session(plan, now=NOW).say("Juniper isn't how she was yesterday", NOW)
+    assert record["outcome"] == "asked_back" and "902-555-0117" in record["text"]
 
 
 def test_a_sum_in_the_same_message_follows() -> None:

@@ -14,6 +14,7 @@ from assistant.asked.general_limits import told_in_general
 from assistant.clauses.feed_hours import hour_of_none
 from assistant.follow.follow_ons import FIGURES
 from assistant.follow.rate_supposed import with_the_rate_put
+from assistant.follow.turns import pattern
 from assistant.gather._left_of_whole import claim_whole
 from assistant.gather._told_beside import count_told
 from assistant.hear import digit_by_digit, hear, misheard
@@ -113,7 +114,7 @@ def _open_still(turn: Turn, slots: Slots) -> None:
     """ "I am not sure what 80 stands for." "It's 400 in the bag.", "So until when?": 80 is asked about again, and not
     dropped."""
     talk, last = turn.talk, turn.talk.last or {}
-    goes_on = turn.question.follows or turn.question.carried
+    goes_on = turn.question.follows or turn.question.carried or pattern("goes_on_so").match(turn.said.lower)
     if talk.code != "unclaimed" or not goes_on or turn.question.counts == "":
         return
     asked = [a for a in hear(talk.text).amounts if _named(a.text, str(last.get("text")))]

@@ -25,6 +25,8 @@ def stays(question: Question, text: str, heard: Heard, talk: Talk) -> Question:
     again = Question("caution", last["card"])
     if question.name in NOT_UNDERSTOOD and pattern("may_feed").search(text):
         return again  # "so is it ok to give half only?"
+    if pattern("still_call").search(text) and not heard.amounts:
+        return again  # "he's a bit pinker now, do I still need to call?"
     if pattern("danger_over").search(text):
         nothing_else = question.name in NOT_UNDERSTOOD or pattern("false_alarm").search(text)
         return Question("thanks", favours=OVER) if nothing_else and not heard.amounts else question

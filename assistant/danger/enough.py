@@ -37,7 +37,7 @@ def needed(piece: str, card: str, text: str, night: Night) -> float:
         return SUSPECTED
     if dry and card == "overfeed" and _slow(piece, night):
         return NEVER  # "ran at 60 by mistake" of 72
-    if _of_other_things(piece) or dry or card in NAMES_NO_SIGN:
+    if _of_other_things(piece) or dry or card in NAMES_NO_SIGN or told("off_a_line", piece):
         return SURE
     return _least(text) if piece == text else IN_ONE_SENTENCE
 

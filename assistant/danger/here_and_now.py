@@ -20,6 +20,7 @@ HIM = frozenset({"he", "she", "he's", "she's", "hes", "shes", "baby", "baby's", 
 EARLY = 3  # words into a sentence: its subject; later an animal may only be likened to, or stand by
 KEPT = 32  # texts whose result is kept: both ears and the doubts look at the same message
 _LETTERS = re.compile(r"[a-z]+")
+_LISTED = re.compile(r"(\s*(?:,|/|\bor\b|\band\b|\bnor\b)\s*)")
 _ENDS = re.compile(r"[.!?;\n]")
 _CLAUSE = re.compile(r"((?:[.!?;\n]|,(?!\d)|\s(?:and|but|now|so)(?=\s))+\s*)", re.IGNORECASE)
 
@@ -86,10 +87,20 @@ def _toys(text: str, things: frozenset[str]) -> set[str]:
 @lru_cache(maxsize=KEPT)
 def plainly(text: str) -> str:
     """`text` without its hedges ("might just be the light", "my wife says I am fussing"), if anything is left."""
+    text = pattern("denies").sub(_each_denied, text)
     kept = pattern("hedge").sub(" ", pattern("tired_excuse").sub(" ", text))
     kept = pattern("no_longer").sub(r"\g<who> is not ", kept)
     kept = _without_others_cheer(kept).strip(" ,.;")
     return kept if len(kept.split()) > 1 else text
+
+
+def _each_denied(listed: re.Match[str]) -> str:
+    """ "Denies SOB, chest pain, fever": no SOB, no chest pain, no fever. It ends at the first that is no symptom."""
+    said = _LISTED.split(listed["of"])
+    items = said[::2]
+    last = next((i for i, item in enumerate(items) if not pattern("denied_one").fullmatch(item.strip())), len(items))
+    denied = ", ".join(f"no {item.strip()}" for item in items[:last])
+    return ", ".join(part for part in (denied, "".join(said[2 * last :]).strip()) if part) or listed[0]
 
 
 def _without_others_cheer(text: str) -> str:

@@ -195,6 +195,7 @@ def carried(text: str, heard: Heard, talk: Talk, best: Candidate) -> dict[str, U
     if _begun_then(heard, talk, best):
         return {n: used for n, used in kept.items() if n not in ("start", "now", "off")}
     same = best.intent == talk.question and len(heard.tokens) <= LONG
-    if len(heard.tokens) <= SHORT or same or _of_that_bag(heard, talk, best) or pattern("refers").search(text):
+    on = after_a_sum(talk) and len(heard.tokens) <= LONG and pattern("goes_on_so").match(text)
+    if len(heard.tokens) <= SHORT or same or on or _of_that_bag(heard, talk, best) or pattern("refers").search(text):
         return kept
     return {}

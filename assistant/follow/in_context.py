@@ -14,7 +14,7 @@ from assistant.dialogue import Talk
 from assistant.follow.carried import carried
 from assistant.follow.following import standing
 from assistant.follow.nearest import meant_slot
-from assistant.follow.turns import LOG_TALK, Question, pattern
+from assistant.follow.turns import LOG_TALK, SHORT, Question, pattern
 from assistant.hear import hear
 from assistant.language.number_roles import likely_roles
 from assistant.language.turn_features import Before, features
@@ -26,7 +26,7 @@ from assistant.told.acts import acts_told
 from assistant.understand import Candidate, rank
 
 OPEN = frozenset({"unclear", "out_of_scope"})
-SURE, CERTAIN = 0.6, 0.9  # where nothing was found; where another question was
+SURE, LIKELY, CERTAIN = 0.6, 0.8, 0.9  # where nothing was found; of a few words; where another question was
 NO_DANGER = 0.02  # the share of a caution up to which an alarm of the weights alone may be a value of the last sum
 ITS_OWN = 0.97  # a question that the words ask so surely is asked
 MOVED = "moved_to"  # what a remind order favours, where one that is set is put at another time
@@ -68,9 +68,12 @@ def no_alarm_here(text: str, talk: Talk) -> bool:
     if talk.danger is not None or (talk.last or {}).get("intent") == "caution":
         return False
     name, share, caution = likely_turn(text, talk)
-    numbers = any(a.readings[0].kind not in ("day", "date") for a in hear(text).amounts)
-    of_the_sum = name == _last_sum(talk) and bool(name) and numbers
-    return (of_the_sum or name == "undo") and share >= CERTAIN and caution <= NO_DANGER
+    heard = hear(text)
+    numbers = any(a.readings[0].kind not in ("day", "date") for a in heard.amounts)
+    of_the_sum = name == _last_sum(talk) and bool(name)
+    if of_the_sum and len(heard.tokens) <= SHORT and pattern("one_more_of_them").match(text):
+        return share >= LIKELY and caution <= NO_DANGER  # "and both of the daytime ones", of the calories
+    return ((of_the_sum and numbers) or name == "undo") and share >= CERTAIN and caution <= NO_DANGER
 
 
 def by_context(

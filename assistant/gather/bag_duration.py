@@ -30,6 +30,7 @@ from assistant.numbers.wants import Ask, Used, size_of
 from assistant.slots import Slots
 from rules.quantity import Quantity, number
 
+ALL_OF_IT = (r"all (?:of )?(?:the|his|her|my|this) feed", r"(?:whole|entire|full|complete) (?:\w+ )?feed")
 OF_A_BAG = (r"(?:bag|pouch|bottle|container|carton|pack|syringe)s?", *HANGS_NOW)
 
 
@@ -46,8 +47,8 @@ def volume(slots: Slots) -> Any:
 
 
 def _whole_feed(slots: Slots, of: Feed | None) -> Quantity | None:
-    """ "What would happen to the overnight at 70": all of a feed that is called by its name or by its amount, from its
-    planned start, where no bag is spoken of.
+    """ "What would happen to the overnight at 70", "the whole feed": all of one that is called by its name, its amount
+    or so, from its planned start, where no bag is spoken of.
 
     Not where one runs by the log: what has gone in of it counts.
     """
@@ -55,7 +56,8 @@ def _whole_feed(slots: Slots, of: Feed | None) -> Quantity | None:
         return None
     whole = volume_of(slots, of)
     told = [s for s in slots.unused() if s.roles.get("total", 0.0) >= PLAIN and _of_amount(s, whole)]
-    if not told and of not in slots.night.feeds_named(slots.said.heard.text):
+    named = of in slots.night.feeds_named(slots.said.heard.text) or slots.said.has(*ALL_OF_IT)
+    if not told and not named:
         return None
     if told:
         slots.spoken["volume"] = told[0]

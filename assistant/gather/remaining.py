@@ -201,7 +201,7 @@ def gather(slots: Slots) -> Mapping[str, Any]:
         return {
             "total": total,
             "given": state.given,
-            "rate": state.rate,
+            "rate": rate(slots) if slots.has("rate") else state.rate,  # "and if it were on 85?": the rest, at that
             "now": now(slots),
             "accuracy": accuracy(slots),
         }

@@ -1,17 +1,21 @@
-""" "60 tonight rather than 66", of a feed ordered at 66: the number that takes the place of an ordered rate is one."""
+""" "60 tonight rather than 66", of a feed ordered at 66: the number that takes the place of an ordered rate is one.
+
+So is what takes the place of an ordered amount ("only four fifty, not six hundred") the amount of the feed.
+"""
 
 from __future__ import annotations
 
 from collections.abc import Sequence
 from decimal import Decimal
 
-from assistant.message import Reading
-from assistant.night import Night
+from assistant.night import Night, feed_rate
 from assistant.numbers.number_pairs import beside
 from assistant.numbers.spoken import Spoken
+from rules.quantity import number
 
-LEAST, MOST = Decimal("0.5"), Decimal(2)  # times the ordered rate, which a number in its place may be
+LEAST, MOST = Decimal("0.5"), Decimal(2)  # times the ordered rate or amount, which a number in its place may be
 PLAIN = 2.0
+NO_AMOUNT = ("left", "given", "hung", "rate", "noise", "container", "start", "finish", "clock_now")
 NO_RATE = ("left", "given", "hung", "total", "noise", "container", "start")
 
 
@@ -21,6 +25,7 @@ def in_place_of(spoken: Sequence[Spoken], night: Night) -> tuple[Spoken, ...]:
         for one in spoken:
             if _an_hour_begun(one):
                 one.roles["rate"] = 0.0
+    _amount_in_its_place(spoken, night)
     rates = [rate for rate in night.ordered_rates if any(_put_aside(one, rate) for one in spoken)]
     ordered = rates[0] if len(rates) == 1 else None
     if ordered is None:
@@ -29,6 +34,18 @@ def in_place_of(spoken: Sequence[Spoken], night: Night) -> tuple[Spoken, ...]:
     for one in near if len(near) == 1 else ():
         one.roles.update(dict.fromkeys(NO_RATE, 0.0) | {"rate": PLAIN})
     return tuple(spoken)
+
+
+def _amount_in_its_place(spoken: Sequence[Spoken], night: Night) -> None:
+    aside = {volume for volume in night.ordered_volumes if any(_put_aside(one, volume, "volume") for one in spoken)}
+    ordered = aside.pop() if len(aside) == 1 else None
+    pumped = {number(rate, "mL/h") for feed in night.feeds if feed.method == "pump" and (rate := feed_rate(feed))}
+    if ordered is None or ordered in pumped:
+        return
+    told = [(one, reading.value) for one in spoken if (reading := one.reading("volume", "number")) is not None]
+    near = [one for one, value in told if value != ordered and LEAST <= Decimal(value) / ordered <= MOST]
+    for one in near if len(near) == 1 else ():
+        one.roles.update(dict.fromkeys(NO_AMOUNT, 0.0) | {"total": PLAIN})
 
 
 LAST_HOUR = 15  # a rate up to here may be a small child's
@@ -41,14 +58,10 @@ def _an_hour_begun(one: Spoken) -> bool:
     return begun and bare is not None and one.amount.readings[0].kind != "rate" and bare.value <= 12
 
 
-def _put_aside(one: Spoken, rate: Decimal) -> bool:
+def _put_aside(one: Spoken, ordered: Decimal, kind: str = "rate") -> bool:
     """ "... rather than 66", "and not 64": said to be what it is not to be."""
-    reading = _rate(one)
-    return reading is not None and reading.value == rate and bool(beside("denied").search(one.before))
-
-
-def _rate(one: Spoken) -> Reading | None:
-    return next((r for r in one.amount.readings[:1] if r.kind == "rate" or r.kind == "number"), None)
+    first = one.amount.readings[0]
+    return first.kind in (kind, "number") and first.value == ordered and bool(beside("denied").search(one.before))
 
 
 def _bare(one: Spoken) -> bool:

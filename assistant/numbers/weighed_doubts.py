@@ -36,7 +36,9 @@ def held_otherwise(slots: Slots, question: str) -> None:
     for name, spoken in slots.spoken.items():
         if name not in slots.used:
             continue
-        other = question in OF_A_RUN and not alone and spoken.likely not in ("", *HOLDS.get(name, (spoken.likely,)))
+        held = HOLDS.get(name, (spoken.likely,))
+        outright = max((spoken.roles.get(role, 0.0) for role in held), default=0.0) >= WHOLE
+        other = question in OF_A_RUN and not alone and not outright and spoken.likely not in ("", *held)
         if other or _of_something_else(spoken, name, slots):
             raise Ask("which_number", code="unclaimed", numbers=spoken.amount.text)
 
