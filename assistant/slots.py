@@ -161,12 +161,15 @@ class Slots:
 
     def unused(self) -> list[Spoken]:
         taken = {id(s) for s in self.spoken.values()}
-        first = {s.amount.text: s for s in reversed(self.said.spoken)}  # what the asks share stands first in each
         return [
-            s for s in self.said.spoken
-            if id(s) not in taken and s.amount.readings[0].kind not in ("day", "date")
-            and not (s.amount.text in self.night.counted and first[s.amount.text] is s)
+            s for s in self.said.spoken if id(s) not in taken and s.amount.readings[0].kind not in ("day", "date")
         ]
+
+    def unclaimed(self) -> list[Spoken]:
+        """What is left over, without what another ask of the same message counted with."""
+        first = {s.amount.text: s for s in reversed(self.said.spoken)}  # what the asks share stands first in each
+        counted = self.night.counted
+        return [s for s in self.unused() if s.amount.text not in counted or first[s.amount.text] is not s]
 
 
 def _gap(one: Spoken, other: Spoken) -> int:

@@ -29,7 +29,7 @@ def asks_of_the_world(intent: str, text: str, heard: Heard) -> bool:
     if _pattern("the_time").search(text):
         return True
     ours = _pattern("named_too").sub(" ", text.lower())
-    if intent in NUTRITION and _pattern("foods").search(text):
+    if intent in NUTRITION and (_pattern("foods").search(text) or _pattern("of_a_food").search(text)):
         rest = _pattern("of_nutrition").sub(" ", ours)
         return not (beside("tied").search(rest) or beside("half_tied").search(rest))
     if beside("tied").search(ours):

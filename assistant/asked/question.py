@@ -193,6 +193,8 @@ def _plainly(text: str, heard: Heard, talk: Talk, ranked: tuple[Candidate, ...])
     looks = next((c.intent for c in ranked[:3] if c.intent in _LOOKS), None)
     if talk.asks is None and looks is not None and asks_of_the_world(looks, text, heard):
         return Question("out_of_scope", p=1.0)
+    if talk.guide is None and pattern("says_hello").match(text):
+        return Question("greet", p=1.0)
     if talk.guide is None and pattern("reminder_ordered").match(text):
         return Question("remind", p=1.0)
     if talk.guide is None and pattern("done_when").match(text):

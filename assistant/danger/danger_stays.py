@@ -20,6 +20,10 @@ def stays(question: Question, text: str, heard: Heard, talk: Talk) -> Question:
     was none, changes nothing here.
     """
     last = talk.last or {}
+    asked_about = (last.get("intent"), last.get("level")) == ("unclear", "urgent")  # a worry that named no sign
+    awake = question.name in NOT_UNDERSTOOD and pattern("awake_and_pink").search(text)
+    if (awake or (asked_about and question.name in (*ANSWERS, "caution"))) and pattern("reassures").match(text):
+        return Question("thanks", favours=OVER)
     if last.get("intent") != "caution" or last.get("level") not in GRAVE or talk.asks is not None:
         return question
     again = Question("caution", last["card"])

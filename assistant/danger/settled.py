@@ -25,6 +25,8 @@ def settled(text: str) -> frozenset[str]:
 
 
 def _fever(text: str) -> frozenset[str]:
+    if told("heat_set", text) and not told("fever_reading", text):
+        return FEVER  # "set the temperature to 20"
     denied = told("not_hot", text) and not told("fever_reading", text)
     if denied and not told("not_settled", pattern("not_hot").sub(" ", text)):
         return FEVER  # "he isn't hot, 36.7"

@@ -156,7 +156,7 @@ def _unclaimed(slots: Slots, question: str) -> None:
     counted = any(is_amount(slots.used[n].value) for n in slots.spoken if n in slots.used and n != "now")
     lost = [
         spoken.amount.text
-        for spoken in slots.unused()
+        for spoken in slots.unclaimed()
         if (counts_in(spoken, question) and not _told_again(spoken, slots, question))
         or (not (_amount_kind(spoken) in no_part or harmless(spoken, slots) or _in_time(spoken, question))
         and not _an_hour_of_nothing(spoken, question, counted=counted)
@@ -189,7 +189,7 @@ def beside_the_entry(slots: Slots) -> None:
     Without a time that was heard as one, what may be a time is no thing beside the point ("off bang on six").
     """
     timed = bool({"start", "ago", "now"} & slots.spoken.keys()) or slots.said.has("now", "just", "just now")
-    for spoken in slots.unused():
+    for spoken in slots.unclaimed():
         kinds = {r.kind for r in spoken.amount.readings}
         may_be_its_time = not timed and _may_be_a_time(spoken)
         if not kinds & {"volume", "rate", "share", "percent", "number", "clock"}:
@@ -226,7 +226,7 @@ def _rivals(slots: Slots) -> None:
         mine = slots.spoken[name]
         if kind is None or not any(r.kind == kind for r in mine.amount.readings[:1]):
             continue
-        for other in slots.unused():
+        for other in slots.unclaimed():
             reading = other.amount.readings[0]
             if reading.kind == kind and isinstance(reading.value, Decimal) and _close(mine.roles, other.roles, name):
                 raise Ask("which_number", slot=name, numbers=f"{mine.amount.text}, {other.amount.text}")
@@ -240,5 +240,5 @@ def _close(mine: dict[str, float], other: dict[str, float], name: str) -> bool:
 def left_out(slots: Slots) -> list[str]:
     """Numbers that played no part, said back so that nothing is dropped unseen."""
     denied = (" not", "rather than", "instead of")  # "72, not 69": taken back by the words themselves
-    idle = [s for s in slots.unused() if not f" {s.before}".endswith(denied)]
+    idle = [s for s in slots.unclaimed() if not f" {s.before}".endswith(denied)]
     return [s.amount.text for s in idle if s.amount.text not in ("a day", "one day", "each day", "per day")]

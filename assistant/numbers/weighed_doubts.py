@@ -88,7 +88,7 @@ def likely_aside(spoken: Spoken, question: str) -> bool:
 def plan_instead(slots: Slots, question: str) -> None:
     """Ask, where a number is left out by the weights alone, and the plan's value or the clock's stands in the sum for
     which it might be meant: "the nurse OK'd 70 for tonight only", of a feed ordered at 64."""
-    for spoken in slots.unused():
+    for spoken in slots.unclaimed():
         left = LEFT in spoken.roles
         if spoken.roles.get(LEFT, spoken.roles.get("noise", 0.0)) >= WHOLE:
             continue  # the words themselves say that it is of something else: "£310"
