@@ -67,7 +67,7 @@ def _danger_alone(message: Message, night: Night) -> dict[str, Any] | None:
 
 def _answer(message: Message, night: Night, tracker: Tracker) -> Reply:
     talk = dialogue.talk_of(tracker, night.now)
-    text = named_so = plain(message.text)  # 2 plain words
+    text = as_said = plain(message.text)  # 2 plain words
     alarms = triage(text, night) if message.card is None else (picked(message.card, night),)  # 3 danger is heard first
     named = any(alarm.certain for alarm in alarms)
     alarms = () if only_puts_right(text, talk, {alarm.card for alarm in alarms}, named=named) else alarms
@@ -86,8 +86,8 @@ def _answer(message: Message, night: Night, tracker: Tracker) -> Reply:
             events.extend(result.events)
     talk = noted(talk, events, whole)
     records[-1] = asking.with_left_out(records[-1], beside)
-    hinted = worrying(named_so, night) or asking.offers_danger(records[-1])
-    if not alarms and (doubted := doubts(named_so, night)):
+    hinted = worrying(as_said, night) or asking.offers_danger(records[-1])
+    if not alarms and (doubted := doubts(as_said, night)):
         records, talk = asked_about(doubted, records, talk, night)
     elif not alarms and records[-1]["intent"] != "caution" and hinted:
         records[-1] = asking.with_worry(records[-1], night)

@@ -53,6 +53,7 @@ from assistant.message import Heard
 from assistant.numbers.said import said
 from assistant.told.acts import act_named
 from assistant.told.fed_told import fed_told
+from assistant.told.only_planned import only_planned
 from assistant.told.put_right import put_right, time_just_told
 from assistant.understand import Candidate, elsewhere, rank
 from assistant.walk.guide_choice import asks_to_be_led, names_kit
@@ -82,6 +83,8 @@ def decide(
     """
     question = _by_the_words(text, heard, talk, feeds, logged)
     question = by_context(question, text, heard, talk, rank(text) or (Candidate("unclear", None, 1.0),), feeds)
+    if question.name in LOG_TALK and only_planned(text):
+        return Question("unclear", choices=tuple(Candidate(name, None, 0.0) for name in ("catch_up", "start_by")))
     if question.name in OPEN and talk.guide is None and (alone := asked_alone(heard)) is not None:
         return Question(alone.intent, p=alone.p, carried=carried(text, heard, talk, alone))
     return question
@@ -193,13 +196,10 @@ def _plainly(text: str, heard: Heard, talk: Talk, ranked: tuple[Candidate, ...])
     looks = next((c.intent for c in ranked[:3] if c.intent in _LOOKS), None)
     if talk.asks is None and looks is not None and asks_of_the_world(looks, text, heard):
         return Question("out_of_scope", p=1.0)
-    if talk.guide is None and pattern("says_hello").match(text):
-        return Question("greet", p=1.0)
-    if talk.guide is None and pattern("reminder_ordered").match(text):
-        return Question("remind", p=1.0)
     if talk.guide is None and pattern("done_when").match(text):
         return Question("finish_at", carried=told_before(talk) if talk.question in gather.names() else {})
-    return None
+    said_so = (name for name in ("greet", "remind") if talk.guide is None and pattern(f"says_{name}").match(text))
+    return next(map(Question, said_so), None)
 
 
 def _for_the_team(text: str, heard: Heard, talk: Talk) -> Question | None:

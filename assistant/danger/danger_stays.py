@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from assistant.cards import GRAVE, card
+from assistant.danger.hearing import hear as signs
 from assistant.dialogue import Talk
 from assistant.follow.turns import Question, pattern
 from assistant.message import Heard
@@ -20,10 +21,9 @@ def stays(question: Question, text: str, heard: Heard, talk: Talk) -> Question:
     was none, changes nothing here.
     """
     last = talk.last or {}
-    asked_about = (last.get("intent"), last.get("level")) == ("unclear", "urgent")  # a worry that named no sign
-    awake = question.name in NOT_UNDERSTOOD and pattern("awake_and_pink").search(text)
-    if (awake or (asked_about and question.name in (*ANSWERS, "caution"))) and pattern("reassures").match(text):
-        return Question("thanks", favours=OVER)
+    worried = (last.get("intent"), last.get("level")) == ("unclear", "urgent") or bool(signs(talk.text or "").doubted)
+    if worried and question.name in (*ANSWERS, "caution") and pattern("reassures").match(text):
+        return Question("thanks", favours=OVER)  # "no, she's awake and pink", after a worry that named no sign
     if last.get("intent") != "caution" or last.get("level") not in GRAVE or talk.asks is not None:
         return question
     again = Question("caution", last["card"])

@@ -27,12 +27,16 @@ IN_SUMS = 0.7  # ... in words that speak of nothing but sums and clocks
 TOO_FAST = Decimal("1.5")  # times the fastest rate of the plan: above it a bare number may be an overfeed
 LETTERS = 3  # shorter words are at home everywhere
 
+_INSTEAD = re.compile(r"\b(?P<had>\d+(?:\.\d+)?) ?(?:mls? )?(?:instead of|rather than|not|out of) "
+                      r"(?:the |his |her |usual |full )*(?P<meant>\d+(?:\.\d+)?)\b", re.IGNORECASE)
 _WORD = re.compile(r"[^\W\d_]+(?:'[a-z]+)*")
 
 
 def needed(piece: str, card: str, text: str, night: Night) -> float:
     """The share from which a piece of `text` is suspected of a card."""
     dry = told("dry", piece)
+    if card == "overfeed" and _less_than_meant(piece):
+        return NEVER  # "lunch was 300 instead of 330"
     if card == "overfeed" and (too_much(piece, night) or (dry and _too_fast(piece, night))):
         return SUSPECTED
     if dry and card == "overfeed" and _slow(piece, night):
@@ -56,6 +60,12 @@ def too_much(text: str, night: Night) -> bool:
     volume = feed_volume(named[0]) if len(named) == 1 else None
     told = [n for n in fold(text).number if n is not None]
     return volume is not None and bool(told) and max(told) > TOO_FAST * Decimal(volume.m_as("mL"))
+
+
+def _less_than_meant(text: str) -> bool:
+    """Is each amount told to have been had smaller than the one it was had instead of?"""
+    told_so = [(float(met["had"]), float(met["meant"])) for met in _INSTEAD.finditer(text)]
+    return bool(told_so) and all(had < meant for had, meant in told_so)
 
 
 def _slow(text: str, night: Night) -> bool:

@@ -13,6 +13,7 @@ from rules.quantity import is_amount, qty, unit_of
 NEAR, FAR = 2, 4  # times the value of before
 AMOUNTS = ("volume", "total", "given", "hung")
 OTHERWISE = {"intake": "given", "supply": "stock"}  # the slot that a bare number moves, however near it is to others
+OF_A_SIZE, A_SIZE = ("supply", "containers"), 50  # sums in which "the 500s" are containers; mL that one holds at least
 OF_A_WHOLE = {"of", "out", "from"}
 LAST_HOUR = 12  # a bare number up to here may be an hour
 NEAR_PLANNED = Decimal("1.5")  # times: what nobody said is meant only by a number that is nearly it
@@ -45,6 +46,8 @@ def meant_slot(heard: Heard, talk: Talk) -> str | None:
     """The slot a bare number is meant for: the one whose last value is nearest to it, else the one changed last."""
     if talk.question == "per_kg":
         return "weight"
+    if talk.question in OF_A_SIZE and any(a.text.endswith("s") and _of_a_hundred(a) for a in heard.amounts):
+        return "container"  # "they're 500s": what each of them holds
     if talk.question in OTHERWISE and not OF_A_WHOLE & set(heard.tokens):
         return OTHERWISE[talk.question]
     bare = next((r for a in heard.amounts for r in a.readings if r.kind == "number"), None)
@@ -69,6 +72,10 @@ def meant_slot(heard: Heard, talk: Talk) -> str | None:
         times = [n for n, u in talk.slots.items() if isinstance(u.value, datetime) and u.origin == "question"]
         return times[0] if len(times) == 1 else talk.last_slot
     return talk.last_slot
+
+
+def _of_a_hundred(amount: Amount) -> bool:
+    return any(r.kind == "number" and r.value >= A_SIZE for r in amount.readings)
 
 
 def as_told(amount: Amount, before: object) -> Used | None:

@@ -18,6 +18,7 @@ from assistant.numbers.wants import Used
 from assistant.told.acts import act_named, acts_told
 from assistant.told.acts_numbers import FOUR_DIGITS
 from assistant.told.acts_places import STRETCHED
+from assistant.told.only_planned import only_planned
 from assistant.understand import Candidate
 from knowledge.library import table
 
@@ -164,7 +165,7 @@ def told(text: str, heard: Heard, logged: tuple[str, ...] = ()) -> Question | No
         return acts
     text = pattern("asks_nothing").sub("", pattern("write_it").sub("", text))
     asks = ("question", "asks_any", "asks_of_a_state", "asks_of_keeping", "cannot_do")
-    if any(pattern(name).search(text) for name in asks):
+    if any(pattern(name).search(text) for name in asks) or only_planned(text):
         return None
     dated = any(a.readings[0].kind == "clock" for a in heard.amounts) or any(
         pattern(name).search(text) for name in ("dated", "beside_an_event"))
@@ -185,7 +186,7 @@ def told_acts(text: str, heard: Heard, logged: tuple[str, ...], *, alone: bool =
     """
     text = pattern("asks_nothing").sub("", text)
     asks = ("asks_any", "asks_of_a_sum", "asks_of_a_state", "cannot_do")
-    if "?" in text or any(pattern(name).search(text) for name in asks):
+    if "?" in text or any(pattern(name).search(text) for name in asks) or only_planned(text):
         return None
     acts = acts_told(said(heard))
     timed = sum(act.timed for act in acts)

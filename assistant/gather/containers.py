@@ -237,4 +237,4 @@ def _days(slots: Slots) -> Any:
     ):
         if slots.said.has(*words):
             return slots.fill("days", qty(days, "day"), "question")
-    return None
+    return slots.get("days")  # "they're 250s", after how many for a week
