@@ -60,6 +60,7 @@ from assistant.walk.guide_choice import asks_to_be_led, names_kit
 from assistant.walk.guides import guide_turn
 
 __all__ = ["CLEAR", "Question", "decide"]
+SAYS = {"says_greet": ("greet", None), "says_remind": ("remind", None), "asks_of_air": ("caution", "air_in_line")}
 
 SURELY_OUTSIDE, NEXT = 0.93, 0.03  # ... unless the words are all ours, and a sum or a record comes next
 
@@ -198,8 +199,7 @@ def _plainly(text: str, heard: Heard, talk: Talk, ranked: tuple[Candidate, ...])
         return Question("out_of_scope", p=1.0)
     if talk.guide is None and pattern("done_when").match(text):
         return Question("finish_at", carried=told_before(talk) if talk.question in gather.names() else {})
-    said_so = (name for name in ("greet", "remind") if talk.guide is None and pattern(f"says_{name}").match(text))
-    return next(map(Question, said_so), None)
+    return next((Question(*q) for name, q in SAYS.items() if talk.guide is None and pattern(name).match(text)), None)
 
 
 def _for_the_team(text: str, heard: Heard, talk: Talk) -> Question | None:
