@@ -29,7 +29,6 @@ from assistant.danger.tales import without_tales
 from assistant.danger.told_calmly import mark_in_place, nothing_else
 from assistant.danger.tube_out import TUBE_OUT, fitting
 from assistant.follow.turns import number_put_right, only_a_value
-from assistant.follow.turns import pattern as of_the_sum
 from assistant.hear import hear as amounts
 from assistant.night import Night
 from assistant.understand import danger, rank
@@ -152,8 +151,6 @@ def _suspected(said: str, text: str, shares: dict[str, float], heard: Heard, nig
     numbers = amounts(said)
     of_age = any(a.readings[0].kind == "age" for a in numbers.amounts)  # "it is only 2 days old", of a stoma
     bare = only_a_value(numbers) and not of_age and " on " not in f" {said} "
-    if not heard.found and of_the_sum("and_of_it").match(said):
-        return set()  # "and in her feed?": what it is said of stands before it
     if bare or number_put_right(said, numbers) or term_asked(said, numbers):
         return set()
     found = {

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from typing import Any
+
 from assistant.cards import GRAVE, card
 from assistant.danger.hearing import hear as signs
 from assistant.dialogue import Talk
@@ -21,9 +23,8 @@ def stays(question: Question, text: str, heard: Heard, talk: Talk) -> Question:
     was none, changes nothing here.
     """
     last = talk.last or {}
-    worried = (last.get("intent"), last.get("level")) == ("unclear", "urgent") or bool(signs(talk.text or "").doubted)
-    if worried and question.name in (*ANSWERS, "caution") and pattern("reassures").match(text):
-        return Question("thanks", favours=OVER)  # "no, she's awake and pink", after a worry that named no sign
+    if question.name in ANSWERS and pattern("reassures").match(text) and _worried(last, talk):
+        return Question("thanks", favours=OVER)  # "no, she's awake and pink"
     if last.get("intent") != "caution" or last.get("level") not in GRAVE or talk.asks is not None:
         return question
     again = Question("caution", last["card"])
@@ -45,3 +46,8 @@ def stays(question: Question, text: str, heard: Heard, talk: Talk) -> Question:
         return again if pattern("of_the_one_told_of").search(text) and last["level"] == "emergency" else question
     bare = pattern("bare_answer").match(text)
     return again if last["level"] == "emergency" or (question.name == "yes" and not bare) else question
+
+
+def _worried(last: dict[str, Any], talk: Talk) -> bool:
+    """Was a worry that named no sign told just before?"""
+    return (last.get("intent"), last.get("level")) == ("unclear", "urgent") or bool(signs(talk.text or "").doubted)

@@ -41,7 +41,8 @@ def needed(piece: str, card: str, text: str, night: Night) -> float:
         return SUSPECTED
     if dry and card == "overfeed" and _slow(piece, night):
         return NEVER  # "ran at 60 by mistake" of 72
-    if _of_other_things(piece) or dry or card in NAMES_NO_SIGN or told("off_a_line", piece):
+    leaning = pattern("and_of_it").match(piece)  # "and in her feed?": what it is said of stands before it
+    if _of_other_things(piece) or dry or card in NAMES_NO_SIGN or leaning or told("off_a_line", piece):
         return SURE
     return _least(text) if piece == text else IN_ONE_SENTENCE
 
@@ -65,7 +66,8 @@ def too_much(text: str, night: Night) -> bool:
 def _less_than_meant(text: str) -> bool:
     """Is each amount told to have been had smaller than the one it was had instead of?"""
     told_so = [(float(met["had"]), float(met["meant"])) for met in _INSTEAD.finditer(text)]
-    return bool(told_so) and all(had < meant for had, meant in told_so)
+    slow = "min" not in text.lower()  # however little it was, it may have gone in too fast
+    return slow and bool(told_so) and all(had < meant for had, meant in told_so)
 
 
 def _slow(text: str, night: Night) -> bool:

@@ -25,11 +25,10 @@ def settled(text: str) -> frozenset[str]:
 
 
 def _fever(text: str) -> frozenset[str]:
-    if told("heat_set", text) and not told("fever_reading", text):
-        return FEVER  # "set the temperature to 20"
-    denied = told("not_hot", text) and not told("fever_reading", text)
-    if denied and not told("not_settled", pattern("not_hot").sub(" ", text)):
-        return FEVER  # "he isn't hot, 36.7"
+    for calm in ("heat_set", "not_hot"):  # "set the heating to 20", "he isn't hot, 36.7"
+        rest = pattern(calm).sub(" ", text)
+        if rest != text and not told("fever_reading", text) and not told("not_settled", rest):
+            return FEVER
     if len(pattern("fever_reading").findall(text)) != 1 or told("not_settled", text):
         return frozenset()
     sentences = [s for s in _SENTENCE.findall(text) if told("normal_since", s)]

@@ -14,7 +14,7 @@ _UP = {"went up", "gone up", "goes up", "put up", "went on", "goes on", "came of
 LATE, _BREAKS = 1200, frozenset(".,;-!:")  # from eight in the evening, told apart
 _NOW_IS = {"now is", "time is", "clock says", "now its", "now it's"}
 _STARTED = {"started", "commenced", "began", "start", "starting"}
-_BEGAN, _THEN = {"started", "began", "commenced"}, {"so", "and", "how", "when", "what", "at", "?"}
+_BEGAN, _THEN = _STARTED - {"start", "starting"}, {"so", "and", "how", "when", "what", "at", "?"}
 _SURELY = {"by", "since", "until", "till", "til", "'til"}
 
 
