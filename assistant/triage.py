@@ -20,13 +20,13 @@ from assistant.danger.clause_alone import clauses_alone
 from assistant.danger.enough import SUSPECTED, needed, says_something
 from assistant.danger.frames import frames
 from assistant.danger.hearing import Heard, hear
-from assistant.danger.here_and_now import as_somebody, here_and_now, plainly, told, whoever
+from assistant.danger.here_and_now import as_somebody, here_and_now, plainly, told, whoever, without_denied
 from assistant.danger.only_asked import as_meant
 from assistant.danger.own_clause import CLAUSES, NOT_BY_ONE, of_a_person, standing
 from assistant.danger.panic_asked import panic_asked
 from assistant.danger.settled import settled
 from assistant.danger.tales import without_tales
-from assistant.danger.told_calmly import mark_in_place, nothing_else
+from assistant.danger.told_calmly import mark_in_place, nothing_else, with_its_unit
 from assistant.danger.tube_out import TUBE_OUT, fitting
 from assistant.follow.turns import number_put_right, only_a_value
 from assistant.hear import hear as amounts
@@ -90,7 +90,8 @@ def _alarms(text: str, night: Night) -> tuple[Alarm, ...]:
     text = here_and_now(without_tales(said), _alarming)
     if not says_something(text):
         return ()
-    pieces = _pieces(text)
+    weighed = without_denied(text)
+    pieces = _pieces(weighed)
     shares = {piece: danger(piece) for piece in pieces}
     loudest = max(shares.values())
     heard = hear(text)
@@ -106,7 +107,7 @@ def _alarms(text: str, night: Night) -> tuple[Alarm, ...]:
     named |= of_a_person(text) | ({ran_wrong.CARD} if ran_wrong.ran_too_fast(text, night) else set())
     suspected = _suspected(said, text, shares, heard, night, alone=not named)
     suspected -= TUBE_OUT if named & TUBE_OUT else set()  # which of them it is, words and plan say better
-    only_asked = panic_asked(text, rank(text), shares[text]) | settled(said)
+    only_asked = panic_asked(text, rank(text), shares[weighed]) | settled(said)
     named, suspected = named - only_asked, suspected - only_asked
     alarms = [Alarm(c, level_of(c, night), True) for c in fitting(named, text, night)]
     alarms += [
@@ -128,7 +129,8 @@ def _alarms(text: str, night: Night) -> tuple[Alarm, ...]:
 
 
 def _said(text: str, night: Night) -> str:
-    return plainly(as_somebody(text, night.plan.person.nickname if night.plan else None))
+    named = as_somebody(text, night.plan.person.nickname if night.plan else None)
+    return plainly(with_its_unit(named, night))
 
 
 def _not_a_person(before: str) -> bool:
@@ -148,6 +150,8 @@ def _suspected(said: str, text: str, shares: dict[str, float], heard: Heard, nig
     """
     if max(map(danger, _pieces(said))) < SUSPECTED or nothing_else(text, night, _harmless) or outright(text):
         return set()
+    if told("only_who", said):
+        return set()  # "pt is 8 months old"
     numbers = amounts(said)
     of_age = any(a.readings[0].kind == "age" for a in numbers.amounts)  # "it is only 2 days old", of a stoma
     bare = only_a_value(numbers) and not of_age and " on " not in f" {said} "
@@ -158,7 +162,7 @@ def _suspected(said: str, text: str, shares: dict[str, float], heard: Heard, nig
         for piece, share in shares.items()
         if (likeliest := _likeliest(piece)) is not None
         and share >= needed(piece, likeliest, text, night)
-        and _stands(likeliest, shares[text], share, heard)
+        and _stands(likeliest, next(iter(shares.values())), share, heard)
         and (_pointed(piece, likeliest, share) or not alone)
     }
     found = as_meant(found, said) - _not_done(text, night)

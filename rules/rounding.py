@@ -1,7 +1,8 @@
 """Rounding for display: half up, once, at the very end. No sum is ever done with a rounded amount.
 
-Whole mL from 10 mL up and one decimal below (common practice); whole drops; times to the minute, and a finish or
-discard time is never rounded later than it is.
+Whole mL from 10 mL up and one decimal below (common practice); a rate ordered with a tenth keeps it (38.5 mL/h is never
+shown as 39); powder and protein to a tenth of a gram; whole drops; times to the minute, and a finish or discard time
+is never rounded later than it is.
 """
 
 from __future__ import annotations
@@ -14,7 +15,7 @@ from rules.quantity import Quantity, number, qty, unit_of
 TEN = Decimal(10)
 
 #: units that are read to fixed decimals whatever their size; every other unit follows the rule above
-PLACES = {"1": 2, "kcal/mL": 2, "kJ/mL": 2, "degC": 1, "degF": 1, "kg": 1, "lb": 1, "drop/min": 0, "cm": 1,
+PLACES = {"1": 2, "g": 1, "kcal/mL": 2, "kJ/mL": 2, "degC": 1, "degF": 1, "kg": 1, "lb": 1, "drop/min": 0, "cm": 1,
           "mm": 1, "floz_us": 1, "floz_uk": 1, "oz": 1, "tsp": 1, "tbsp": 1, "cup": 2, "pint": 2, "pint_uk": 2, "L": 3,
           "in": 1, "stone": 2}
 FINE = {"kcal": 2}  # of one mL: places below ten, whole above
@@ -35,6 +36,8 @@ def shown(amount: Quantity) -> Quantity:
     """An amount as people see it: whole from 10 up and one decimal below, or the places its unit is read to."""
     unit = unit_of(amount)
     value = number(amount, unit)
+    if unit == "mL/h" and -int(value.normalize().as_tuple().exponent) <= 1:
+        return amount  # as a pump is set
     fine = unit in FINE and abs(value) < TEN
     if unit not in PLACES and not fine:
         return qty(shown_number(value), unit)

@@ -38,5 +38,5 @@ class Caution(TurnAction):
         talk = turn.talk.remember()  # an open question stays open
         told = bool(alarms) or not pattern("question").search(turn.said.heard.text)
         if told and record["level"] in GRAVE:  # no walk-through goes on over it
-            talk = replace(talk, danger={"card": name, "said": record["speech"]})
+            talk = replace(talk, danger={"card": name, "said": record["speech"], "at": night.now.isoformat()})
         return Result(record, talk)

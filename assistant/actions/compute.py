@@ -25,10 +25,11 @@ from assistant.numbers.wants import Ask
 from assistant.numbers.weighed_roles import without_asides
 from assistant.slots import Slots
 from assistant.wording import asking
-from assistant.wording.unwritten import listed
+from assistant.wording.unwritten import listed, of_the_run
 from rules.outcome import CannotAnswer
 from rules.quantity import is_amount, number, unit_of
 
+NOT_WRITTEN = "told_not_written"
 UNSURE = 0.7  # below this share, what is missing is not asked before which sum was meant
 
 
@@ -162,11 +163,13 @@ def _by_the_plan_alone(turn: Turn, name: str, slots: Slots) -> None:
     told = turn.talk.unwritten
     opened = slots.used.get("opened")
     if told and name == "discard_at" and opened is not None and opened.origin == "feed log" and FILLED.search(told):
-        raise Ask("which_question", code="told_not_written", told=listed(told))  # the milk may be another one
+        raise Ask("which_question", code=NOT_WRITTEN, told=listed(told))  # the milk may be another one
     nothing_said = not any(u.origin == "question" for u in slots.used.values())
     by_log = any(u.origin == "feed log" for u in slots.used.values())
+    if by_log:  # said once, and what changes nothing in a run: the figure says that it is left out
+        told = "\n".join(line for line in of_the_run(told) if line not in turn.talk.refused.split("\n"))
     if told and nothing_said and name in asking.ABOUT_NOW and (by_log or name == "catch_up" or not turn.night.events):
-        raise Ask("which_question", code="told_not_written", told=listed(told))
+        raise Ask("which_question", code=NOT_WRITTEN, told=listed(told))
 
 
 def asked(turn: Turn, ask: Ask, slots: Slots) -> Result:
@@ -190,7 +193,7 @@ def asked(turn: Turn, ask: Ask, slots: Slots) -> Result:
     )
     if ask.asks == "which_number" and "slot" in ask.facts:
         talk = replace(talk, asks=ask.facts["slot"])
-    return Result(record, talk)
+    return Result(record, replace(talk, refused=talk.unwritten) if ask.code == NOT_WRITTEN else talk)
 
 
 def _doubted(ask: Ask, slots: Slots) -> set[str]:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from datetime import datetime, timedelta
 from typing import Any
 
 from assistant.cards import GRAVE, card
@@ -13,6 +14,15 @@ from assistant.message import Heard
 ANSWERS = ("yes", "no", "unclear", "out_of_scope")
 NOT_UNDERSTOOD = ("unclear", "out_of_scope")
 OVER = "over"  # what is said to it: whom to tell, and what if it comes back
+COMING = "help_coming"  # ... and to help that was called
+#: what is so however well somebody looks: "no, he's fine, giggling", of a tube that is out
+NOT_BY_LOOKS = frozenset({
+    "tube_out", "tube_out_new", "tube_out_nasal", "tube_out_jejunal", "tube_broken", "tube_mark_moved", "tube_in_airway",
+    "buried_bumper", "medicine_error", "overfeed", "poisoning", "infant_mixing", "button_battery", "wrong_line",
+    "wrong_port", "wrong_formula", "foreign_body", "balloon",
+})
+OPEN_FOR = timedelta(hours=2)
+LOOKED_UP = frozenset({"contact", "log_lookup", "plan_lookup", "undo", "repeat", "slower", "explain", "handoff", "remind"})
 MOST = 10  # words of a telling that nothing else was made of
 
 
@@ -25,6 +35,8 @@ def stays(question: Question, text: str, heard: Heard, talk: Talk) -> Question:
     last = talk.last or {}
     if question.name in ANSWERS and pattern("reassures").match(text) and _worried(last, talk):
         return Question("thanks", favours=OVER)  # "no, she's awake and pink"
+    if (while_open := _while_open(question, text, heard, talk)) is not None:
+        return while_open
     if last.get("intent") != "caution" or last.get("level") not in GRAVE or talk.asks is not None:
         return question
     again = Question("caution", last["card"])
@@ -32,7 +44,8 @@ def stays(question: Question, text: str, heard: Heard, talk: Talk) -> Question:
         return again  # "so is it ok to give half only?"
     if pattern("still_call").search(text) and not heard.amounts:
         return again  # "he's a bit pinker now, do I still need to call?"
-    if pattern("danger_over").search(text):
+    by_looks = last["card"] in NOT_BY_LOOKS and not pattern("false_alarm").search(text)
+    if pattern("danger_over").search(text) and not by_looks:
         nothing_else = question.name in NOT_UNDERSTOOD or pattern("false_alarm").search(text)
         return Question("thanks", favours=OVER) if nothing_else and not heard.amounts else question
     if pattern("what_now").match(text):
@@ -46,6 +59,23 @@ def stays(question: Question, text: str, heard: Heard, talk: Talk) -> Question:
         return again if pattern("of_the_one_told_of").search(text) and last["level"] == "emergency" else question
     bare = pattern("bare_answer").match(text)
     return again if last["level"] == "emergency" or (question.name == "yes" and not bare) else question
+
+
+def _while_open(question: Question, text: str, heard: Heard, talk: Talk) -> Question | None:
+    """ "Do I put it back on?", "should I still do the midnight one?", "I've rung, they're coming", while a danger is open.
+
+    The first two bring its card again: what it says not to do still holds.
+    """
+    danger = talk.danger
+    if danger is None or talk.at is None or talk.guide is not None or question.name in LOOKED_UP:
+        return None
+    if "at" in danger and talk.at - datetime.fromisoformat(danger["at"]) > OPEN_FOR:
+        return None
+    amounts = {a.readings[0].kind for a in heard.amounts} & {"volume", "rate", "number"}
+    if question.name != "caution" and pattern("help_is_coming").search(text) and not pattern("question").search(text):
+        return Question("thanks", favours=COMING)
+    goes_on = pattern("asks_to_go_on").match(text) and not amounts and not pattern("danger_over").search(text)
+    return Question("caution", danger["card"]) if goes_on else None
 
 
 def _worried(last: dict[str, Any], talk: Talk) -> bool:

@@ -14,7 +14,7 @@ from itertools import pairwise
 from assistant.language.features import take_apart
 from knowledge.library import table
 
-WHOLE = frozenset({"dry", "calm", "is_it_normal", "status", "thing_meant"})  # patterns that meet the whole of a text
+WHOLE = frozenset({"dry", "calm", "is_it_normal", "status", "thing_meant", "only_who"})  # patterns that meet the whole of a text
 
 HIM = frozenset({"he", "she", "he's", "she's", "hes", "shes", "baby", "baby's", "i", "i'm", "im"})
 EARLY = 3  # words into a sentence: its subject; later an animal may only be likened to, or stand by
@@ -92,6 +92,18 @@ def plainly(text: str) -> str:
     kept = pattern("no_longer").sub(r"\g<who> is not ", kept)
     kept = _without_others_cheer(kept).strip(" ,.;")
     return kept if len(kept.split()) > 1 else text
+
+
+def without_denied(text: str) -> str:
+    """`text` without the symptoms it denies one by one ("nil vomiting, no SOB, fed well") and who it is of ("8 months
+    old, NGT"), if words are left.
+
+    For the weights alone, to which the words of a denied sign still sound like it.
+    """
+    kept = pattern("lists_none").sub("", text)
+    items = [item.strip() for item in re.split(r"[,;]", kept)]
+    kept = ", ".join(i for i in items if i and not pattern("only_who").fullmatch(i)) if items[1:] else kept
+    return kept if kept != text and len(kept.split()) > 1 else text
 
 
 def _each_denied(listed: re.Match[str]) -> str:

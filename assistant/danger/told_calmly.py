@@ -16,6 +16,7 @@ from assistant.night import Night, feed_volume
 from rules.quantity import number
 
 TOO_MUCH = Decimal("1.5")  # times the ordered amount: above it a telling may be of an overfeed
+FEVER_FROM, FEVER_TO = Decimal(37), Decimal(43)  # °C
 CLOCK = Decimal(24)  # a number up to this may be an hour
 
 _CLOCKS = re.compile(r"\b\d{1,2}[:.]\d\d\b|\b\d{1,2} ?(?:am|pm)\b", re.IGNORECASE)
@@ -30,6 +31,19 @@ def nothing_else(text: str, night: Night, harmless: Callable[[str], bool]) -> bo
     if len(rest) == len([s for s in _SENTENCES.split(text) if s.strip()]):
         return False
     return all((harmless(s) or told("next_asked", s)) and not told("once_more", s) for s in rest)
+
+
+def with_its_unit(text: str, night: Night) -> str:
+    """`text` with "mL/h" after a rate of the plan that could be read as a fever: "dad's put it right, 38.5 now".
+
+    Where heat is spoken of, only right after a word for the rate.
+    """
+    for rate in night.ordered_rates:
+        figure = f"{rate.normalize():f}"
+        if FEVER_FROM <= rate < FEVER_TO and figure in text:
+            led = r"(?:(?<=rate )|(?<=rate of )|(?<=rate is )|(?<=pump at )|(?<=pump on ))" if told("of_heat", text) else ""
+            text = re.sub(rf"{led}(?<![\d.,]){re.escape(figure)}(?![\d]|[.,]\d| ?(?:°|deg|c\b|ml))", f"{figure} mL/h", text)
+    return text
 
 
 def mark_in_place(text: str, night: Night) -> bool:

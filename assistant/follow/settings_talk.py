@@ -8,6 +8,7 @@ from assistant.clauses.own_words import named_feed
 from assistant.dialogue import Talk
 from assistant.follow.nearest import meant_slot
 from assistant.follow.turns import Question, pattern, said_slots, shown
+from assistant.hear import hear
 from assistant.message import Heard
 
 SETTINGS = ("rate", "volume")
@@ -35,6 +36,18 @@ def settings_turn(text: str, heard: Heard, talk: Talk, feeds: tuple[str, ...]) -
     if talk.asks is not None or len(before) < len(SETTINGS):
         return Question("check_settings", follows=True)  # the number that was asked about, read once more
     return Question("check_settings", carried=before, favours=meant_slot(heard, talk), follows=True)
+
+
+def which_setting(text: str, talk: Talk) -> Question | None:
+    """ "The rate", "it's the amount": what the one number is that was asked about; None where that is not said."""
+    if talk.code != "rate_or_amount" or talk.question != "check_settings":
+        return None
+    called = [name for name in SETTINGS if pattern(f"setting_{name}").search(text)]
+    told = [a.text for a in hear(talk.text).amounts if a.readings[0].kind == "number"]
+    if len(called) != 1 or len(told) != 1:
+        return None
+    word = "rate" if called[0] == "rate" else "amount"
+    return Question("check_settings", counts=f"{word} {told[0]}", follows=True)
 
 
 def _named(text: str, before: Mapping[str, object]) -> str | None:

@@ -71,6 +71,8 @@ def _rate_in_a_slip(spoken: Spoken, slots: Slots, ordered: Quantity, planned: Qu
         return False
     volume = slots.used["volume"].value
     by_rate = slip(measure("rate", bare, slots.night), ordered) in ("tenfold", "hundredfold", "digit_swap")
+    if by_rate and slots.said.has("rate", "speed", "flow"):
+        return True  # "rate check: it says 385", of 38.5 an hour and 385 in all
     return by_rate and not (planned is not None and (volume == planned or slip(volume, planned) in A_SLIP))
 
 
@@ -101,12 +103,20 @@ def _told_again(slots: Slots) -> None:
 
 
 def _of_what(slots: Slots, ordered: Quantity | None, planned: Quantity | None) -> None:
-    """ "It says 400": one number that nothing names and that is far from the order of what it is taken for."""
+    """ "It says 400": one number that nothing names and that is far from the order of what it is taken for.
+
+    Or one that is the ordered amount and ten times the ordered rate: a yes would let the feed run in ten times too fast.
+    """
     spoken = slots.spoken.get("rate") or slots.spoken.get("volume")
-    if len(slots.said.spoken) != 1 or spoken is None or slots.said.has(*NAMED) or slots.confirmed:
+    if len(slots.said.spoken) != 1 or spoken is None or slots.confirmed:
         return
     bare = spoken.amount.readings[0]
     if bare.kind != "number" or slots.favours is not None:
+        return
+    as_rate = ordered is not None and slip(measure("rate", bare, slots.night), ordered) in ("tenfold", "hundredfold")
+    if as_rate and "volume" in slots.spoken and not slots.said.has(*OF_AN_AMOUNT):
+        raise Ask("which_number", code="rate_or_amount", numbers=spoken.amount.text)
+    if slots.said.has(*NAMED):
         return
     order, kind = (ordered, "rate") if "rate" in slots.spoken else (planned, "volume")
     said = measure(kind, bare, slots.night)

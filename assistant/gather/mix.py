@@ -5,11 +5,12 @@ from __future__ import annotations
 import re
 from collections.abc import Mapping
 from decimal import Decimal
+from itertools import pairwise
 from typing import Any
 
-from assistant.gather._counts import said_count, with_others
+from assistant.gather._counts import give_back, said_count, with_others
 from assistant.night import feed_volume
-from assistant.numbers.wants import Ask, Used, Want
+from assistant.numbers.wants import Ask, Used, Want, measure
 from assistant.slots import Slots
 from rules.quantity import Quantity, qty
 
@@ -67,8 +68,10 @@ def gather(slots: Slots) -> Mapping[str, Any]:
         makes=Want("volume", ("total", "hung", "left", "given")),
     )
     _made_of_both(slots)
+    _water_beside_scoops(slots)
     if "makes" in slots.spoken:
         with_others(slots, "makes")
+    _for_so_many_feeds(slots)
     slots.defers = slots.said.has(*ANOTHER_RECIPE)
     scoops = said_count(slots, "scoop")
     for name in ("powder", "water", "makes", "scoop"):
@@ -99,6 +102,45 @@ def _of_feeds(slots: Slots) -> Quantity | None:
     whole: Quantity = sum((v for v in volumes if v is not None), qty(0, "mL")).to("mL")
     slots.fill("makes", whole, "care plan")
     return whole
+
+
+def _for_so_many_feeds(slots: Slots) -> None:
+    """ "Two feeds of 110", "for three feeds": so many times the amount told, or the one that every feed of the plan has.
+
+    Raises Ask where the plan's feeds differ.
+    """
+    for spoken in slots.said.spoken:
+        many = spoken.reading("count")
+        if many is None or many.unit != "feed" or many.value > MOST_TIMES:
+            continue
+        each = slots.get("makes")
+        if each is None:
+            planned = {feed_volume(feed) for feed in slots.night.feeds}
+            each = planned.pop() if len(planned) == 1 else None
+        if each is None:
+            raise Ask("makes", code="how_much_made")
+        slots.spoken["feeds"] = spoken
+        slots.used["feeds"] = Used(Decimal(many.value), "question", spoken.amount.text)
+        slots.counted.add("feeds")
+        slots.used["makes"] = Used((each * Decimal(many.value)).to("mL"), "question")
+        return
+
+
+INTO = re.compile(r"(?:of (?:the |that )?powder )?(?:to|in|into|with|for every|per)(?: the| a)?")
+OF_MILK = re.compile(r"(?:mls? )?(?:of )?(?:the |his |her |made[- ]up )?(?:milk|feed|formula|mix)\b")
+
+
+def _water_beside_scoops(slots: Slots) -> None:
+    """ "6 scoops to 180": the amount that scoops go into is the water, not what both make."""
+    for scoops, spoken in pairwise(slots.said.spoken):
+        many, told = scoops.reading("count"), spoken.reading("volume", "number")
+        if many is None or many.unit != "scoop" or told is None or OF_MILK.match(spoken.after):
+            continue
+        if INTO.fullmatch(spoken.before):
+            give_back(slots, "makes")
+            slots.spoken["water"] = spoken
+            slots.used["water"] = Used(measure("volume", told, slots.night), "question", spoken.amount.text)
+            return
 
 
 BOTH = (r"powder and (?:how much |the )?water", r"(?:scoops|tins?) and (?:how much |the )?water",

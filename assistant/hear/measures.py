@@ -33,6 +33,7 @@ RATES = {
 }
 _DROPS = {"min": "drop/min", "s": "drop/s"}
 _OUNCES_A_POUND = 16
+_GRAMS = (100, 1000)  # what may follow whole kilos as grams
 
 
 def per_kilo(w: Words, end: int, value: Decimal, unit: str) -> Found | None:
@@ -170,7 +171,7 @@ def drops(w: Words, end: int, value: Decimal, unit: str) -> Found:
 
 
 def mass(w: Words, end: int, value: Decimal, unit: str) -> Found:
-    """ "6 lb 4 oz", "9 stone 4": one weight."""
+    """ "6 lb 4 oz", "9 stone 4", "6 kilo 400": one weight."""
     per = per_time(w, end)
     thing = None if per else per_thing(w, end)
     kilo = per_kilo(w, end, value, unit) if unit == "g" else None
@@ -187,7 +188,12 @@ def mass(w: Words, end: int, value: Decimal, unit: str) -> Found:
         return (per or thing)[0], UNREAD  # type: ignore[index]
     parts = {"lb": ("oz", _OUNCES_A_POUND, "oz"), "stone": ("lb", 14, "lb")}.get(unit)
     after = end + (w.tokens[end : end + 1] == ["and"])
-    more = read_number(w, after) if parts and after < len(w.tokens) else None
+    more = read_number(w, after) if (parts or unit == "kg") and after < len(w.tokens) else None
+    if unit == "kg" and more and len(more.values) == 1 and _GRAMS[0] <= more.values[0] < _GRAMS[1] and value % 1 == 0:
+        named = lexicon().unit.at(w.tokens, more.end)
+        grams = named is not None and (named[1].kind, named[1].unit) == ("mass", "g")
+        if grams or (named is None and after == end):
+            return named[0] if named else more.end, (Reading("mass", value + more.values[0] / 1000, "kg"),)
     if parts and more and len(more.values) == 1 and more.values[0] < parts[1]:
         named = lexicon().unit.at(w.tokens, more.end)
         if named and named[1].unit in (parts[0], "floz_us") and (named[1].kind in ("mass", "ounce")):

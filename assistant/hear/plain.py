@@ -126,6 +126,14 @@ def _phrases() -> re.Pattern[str]:
     return re.compile(rf"(?<![\w'])(?:{'|'.join(map(re.escape, longest_first))})(?![\w'])", re.IGNORECASE)
 
 
+_SPANS = {"7": "days", "52": "weeks", "12": "months"}
+#: a nurse's "2/7", "3/52", "8/12 old": days, weeks, months; without a word for a span beside it, it may be a date
+_SHORT_SPAN = re.compile(
+    r"(?<![\d/.])(?:(?<=for )|(?<=past )|(?<=last )|(?<=next )|(?<=x)|(?<=x )|(?=\d{1,2}/(?:7|12|52) (?:ago|old|of|hx|history|hist"
+    r"|post|since|supply|worth)\b)|(?=\d{1,2}/52\b))(\d{1,2})/(7|12|52)(?![\d/])"
+)
+
+
 def _everyday(text: str) -> str:
     """ "Frae half nine tae the noo" is "from half nine to now" (knowledge/dialect_en.toml)."""
     words, phrases = table("dialect_en")["words"], table("dialect_en")["phrases"]
@@ -138,6 +146,7 @@ def _everyday(text: str) -> str:
     text = _OFF_TO.sub(r"\1:\2 to \3:\4", text)
     text = _DIGIT_AND_TENS.sub(lambda met: f"{_UNITS[int(met[1])]} ", text)
     text = _SO_MANY_HOURLY.sub(r"every \1 hours", text)
+    text = _SHORT_SPAN.sub(lambda met: f"{met[1]} {_SPANS[met[2]]}", text)
     text = _TO_ONE.sub(r"\1 1 o'clock", text)
     text = _FOR_ONE_HOUR.sub(r"\1 an hour", text)
     text = _IN_THE_HOUR.sub(r"\1 over 1 hour", text)

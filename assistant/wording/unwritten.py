@@ -13,6 +13,8 @@ from assistant.night import Night
 
 HALF_A_DAY = 720  # minutes
 OF_A_RUN = frozenset({"pump", "feed", "bag", "started", "paused", "resumed", "stopped"})  # with an hour: a telling
+MORE_OF_A_RUN = frozenset({"resumed", "finish", "change_rate", "delivered"})
+OF_NO_RUN = frozenset({"flush", "medicine", "blood_sugar", "vomit", "fever", "water"})  # alone they move no end
 
 
 def still_unwritten(
@@ -38,6 +40,16 @@ def still_unwritten(
     return "\n".join([*kept, " ".join(told.split())])
 
 
+def of_the_run(unwritten: str) -> list[str]:
+    """Of what was told, the lines that may change a run: a start, a pause, an amount; no flush, medicine or sign alone."""
+    return [line for line in unwritten.split("\n") if line and _may_change_a_run(line)]
+
+
+def _may_change_a_run(line: str) -> bool:
+    hits = {name for name, _, _ in take_apart(line).hits}
+    return bool(hits & (OF_A_RUN | MORE_OF_A_RUN)) or not hits & OF_NO_RUN
+
+
 def listed(unwritten: str) -> str:
     """Several of what was told, in one line."""
     return unwritten.replace("\n", '" and "')
@@ -57,13 +69,14 @@ def _not_taken_down(record: dict[str, Any], told: str) -> bool:
         return not told.rstrip().endswith("?")
     if record["intent"] != "unclear":
         return record["intent"] in LOG_TALK
+    hits = {name for name, _, _ in take_apart(told).hits}
     if any(choice["intent"] in LOG_TALK for choice in (record.get("choices") or ())[:1]):
-        return not told.rstrip().endswith("?")
+        return bool(hits & (OF_A_RUN | MORE_OF_A_RUN | OF_NO_RUN) or _clocks(told)) and not told.rstrip().endswith("?")
     kinds = {r.kind for a in hear(told).amounts for r in a.readings[:1]}
     if "clock" not in kinds or told.rstrip().endswith("?") or pattern("asks_first").search(told):
         return False
     amount = bool(kinds & {"volume", "number"}) and not pattern("question").search(told)
-    return amount or bool(OF_A_RUN & {name for name, _, _ in take_apart(told).hits})
+    return amount or bool(OF_A_RUN & hits)
 
 
 def _clocks(told: str) -> list[int]:
