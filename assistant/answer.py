@@ -73,7 +73,7 @@ def _answer(message: Message, night: Night, tracker: Tracker) -> Reply:
     alarms = () if only_puts_right(text, talk, {alarm.card for alarm in alarms}, named=named) else alarms
     if not alarms and (other := asking.not_ours(text, night)):  #   nothing to read: empty, another language
         return _reply(message, night, tracker, talk, [other], ())
-    whole = text = with_feed_names(without_counting(night.unnamed(text)), night.feeds)
+    whole = text = with_feed_names(without_counting(night.unnamed(text)), night.feeds, night.now)
     beside: tuple[str, ...] = ()
     if not (alarms or talk.asks is not None or guide_turn(text, talk) or time_just_told(text, hear(text), talk)):
         text, beside = without_asides(whole, night.feed_names)

@@ -14,12 +14,14 @@ from typing import Any
 from assistant.hear.clock import resolve
 from assistant.message import Reading
 from assistant.night import Night
+from assistant.numbers.no_start import of_no_start
 from assistant.numbers.said import Said, Spoken
 from assistant.numbers.share_out import reading_for, share_out
 from assistant.numbers.wants import Ask, Used, Want, measure
 from rules.quantity import is_amount, number, qty, unit_of
 
 NEAR_IT = 4  # times
+ONLY_A_START = ("start",)
 MOST_NUMBERS = 14  # more numbers than any feed has: asked about, not shared out
 
 
@@ -52,6 +54,8 @@ class Slots:
         claimed = {id(s) for s in self.spoken.values()}
         free = [s for s in self.said.spoken if id(s) not in claimed]
         for name, spoken in share_out(open_wants, free, self.night, self.favours).items():
+            if wants[name].roles == ONLY_A_START and of_no_start(spoken, self.said.heard, asked=self.favours == name):
+                raise Ask("which_number", code="unclaimed", numbers=spoken.amount.text)
             self.spoken[name] = spoken
             value = self._value(name, wants[name], spoken)
             self.used[name] = Used(value, "question", spoken.amount.text, spoken.amount.in_words)

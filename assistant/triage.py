@@ -117,7 +117,7 @@ def _alarms(text: str, night: Night) -> tuple[Alarm, ...]:
     ]
     grave = [a for a in alarms if a.level in GRAVE]
     likely = {c.card: c.p for c in rank(text) if c.card}
-    grave.sort(key=lambda a: (-LEVELS.index(a.level), -likely.get(a.card, 0.0), not a.certain))
+    grave.sort(key=lambda a: (-LEVELS.index(a.level), not a.certain, -likely.get(a.card, 0.0)))
     if len(grave) > 1 and grave[0].card not in UNNAMED:
         grave = [a for a in grave if a.card not in UNNAMED]
     if any(a.certain and a.card not in {*UNNAMED, *FRIGHT} for a in grave):

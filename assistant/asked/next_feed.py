@@ -1,4 +1,4 @@
-"""Which feed comes next, asked beside one that is told to be done ("her lunch is done, so what time's next?")."""
+"""Which feed comes next ("when's he next due"), also beside one that is done ("her lunch is done, what's next?")."""
 
 from __future__ import annotations
 
@@ -15,6 +15,9 @@ PLAINLY = "when is the next one"  # what is asked, without the feed that is done
 
 def asks_for_the_next(text: str, talk: Talk, feeds: tuple[str, ...]) -> Question | None:
     """The look-up of the next feed of the plan; the feed that is done is not the one that is asked for."""
+    if pattern("next_due").match(text) and talk.asks is None:
+        look_up = of_the_plan(PLAINLY, hear(PLAINLY), talk, feeds)
+        return replace(look_up, counts=PLAINLY) if look_up is not None else None
     met = pattern("done_then_next").match(text)
     if met is None or pattern("done_of_its_own").search(met["told"]):
         return None  # "flush done, when's the next"

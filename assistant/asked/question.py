@@ -14,6 +14,7 @@ from assistant.asked.last_words import asked_last
 from assistant.asked.likeliest import CLEAR, clear, together, what_it_may_ask
 from assistant.asked.log_asked import of_the_log
 from assistant.asked.next_feed import asks_for_the_next
+from assistant.asked.only_if_done import only_if_done
 from assistant.asked.outside import asks_of_the_world
 from assistant.asked.plan_talk import of_the_plan, of_the_plan_perhaps
 from assistant.asked.plausible import by_structure
@@ -53,7 +54,6 @@ from assistant.message import Heard
 from assistant.numbers.said import said
 from assistant.told.acts import act_named
 from assistant.told.fed_told import fed_told
-from assistant.told.only_planned import only_planned
 from assistant.told.put_right import put_right, time_just_told
 from assistant.understand import Candidate, elsewhere, rank
 from assistant.walk.guide_choice import asks_to_be_led, names_kit
@@ -84,8 +84,7 @@ def decide(
     """
     question = _by_the_words(text, heard, talk, feeds, logged)
     question = by_context(question, text, heard, talk, rank(text) or (Candidate("unclear", None, 1.0),), feeds)
-    if question.name in LOG_TALK and only_planned(text):
-        return Question("unclear", choices=tuple(Candidate(name, None, 0.0) for name in ("catch_up", "start_by")))
+    question = only_if_done(question, text)
     if question.name in OPEN and talk.guide is None and (alone := asked_alone(heard)) is not None:
         return Question(alone.intent, p=alone.p, carried=carried(text, heard, talk, alone))
     return question

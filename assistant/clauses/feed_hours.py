@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from datetime import datetime
 
 from assistant.hear import hear
 from assistant.household.care_plan import Feed
@@ -10,6 +11,7 @@ from assistant.numbers.said import NOONS
 
 NEAR, APART = 45, 30  # minutes: from its ordered start; nearer than any other feed by so much
 HALF_DAY, DAY = 720, 1440
+A_PAIR, NEAR_NOW = 2, 180  # minutes
 _HOUR = r"(?:one|two|three|four|five|six|seven|eight|nine|ten|eleven|twelve|\d{1,2}(?:[:.]\d\d)?)"
 _CLOCK = (
     rf"(?:(?:half|quarter|five|ten|twenty|twenty[ -]five|\d{{1,2}})(?: past| to| after| till)? )?{_HOUR}"
@@ -30,12 +32,15 @@ _OTHER_ONES = re.compile(
 )
 
 
-def with_feed_names(text: str, feeds: tuple[Feed, ...]) -> str:
-    """`text` with each hour that stands for one feed of the plan as that feed's name; as it is where none or two do."""
+def with_feed_names(text: str, feeds: tuple[Feed, ...], now: datetime | None = None) -> str:
+    """`text` with each hour that stands for one feed of the plan as that feed's name; as it is where none or two do.
+
+    Of one at three in the night and one at three in the afternoon, the one that is much nearer to `now` is meant.
+    """
 
     def named(met: re.Match[str]) -> str:
         noun = met[3].lower() if met.re is _CALLED else "feed"
-        of = None if noun == "one" and _OTHER_ONES.search(text) else _due_at(met[2], feeds)
+        of = None if noun == "one" and _OTHER_ONES.search(text) else _due_at(met[2], feeds, now)
         whose = re.sub(r"^4 ", "for ", met[1])
         return met.group() if of is None else f"{whose} {of.name} {'feed' if noun == 'one' else noun}"
 
@@ -54,7 +59,7 @@ def hour_of_none(text: str) -> str | None:
     return called.group() if called and len(told) == 1 and told[0].readings[0].kind == "clock" else None
 
 
-def _due_at(hour: str, feeds: tuple[Feed, ...]) -> Feed | None:
+def _due_at(hour: str, feeds: tuple[Feed, ...], now: datetime | None) -> Feed | None:
     """The one feed whose ordered start is that hour, or near it: of either half of the day, unless it is told."""
     amounts = hear(hour).amounts
     if len(amounts) != 1 or amounts[0].readings[0].kind != "clock":
@@ -65,8 +70,13 @@ def _due_at(hour: str, feeds: tuple[Feed, ...]) -> Feed | None:
         for at, feed in enumerate(feeds)
         if feed.start is not None
     )
-    if not gaps or gaps[0][0] > NEAR or (len(gaps) > 1 and gaps[1][0] - gaps[0][0] < APART):
+    if not gaps or gaps[0][0] > NEAR:
         return None
+    if len(gaps) > 1 and gaps[1][0] - gaps[0][0] < APART:
+        minute = now.hour * 60 + now.minute if now is not None else None
+        both = sorted((_gap(feeds[at], minute, DAY), at) for gap, at in gaps if gap <= NEAR) if minute is not None else []
+        alike = len(both) == A_PAIR and both[0][0] <= NEAR_NOW and both[1][0] - both[0][0] >= HALF_DAY // 2
+        return feeds[both[0][1]] if alike else None
     return feeds[gaps[0][1]]
 
 

@@ -17,12 +17,14 @@ OVER = "over"  # what is said to it: whom to tell, and what if it comes back
 COMING = "help_coming"  # ... and to help that was called
 #: what is so however well somebody looks: "no, he's fine, giggling", of a tube that is out
 NOT_BY_LOOKS = frozenset({
-    "tube_out", "tube_out_new", "tube_out_nasal", "tube_out_jejunal", "tube_broken", "tube_mark_moved", "tube_in_airway",
-    "buried_bumper", "medicine_error", "overfeed", "poisoning", "infant_mixing", "button_battery", "wrong_line",
+    "tube_out", "tube_out_new", "tube_out_nasal", "tube_out_jejunal", "tube_broken", "tube_mark_moved",
+    "tube_in_airway", "buried_bumper", "medicine_error", "overfeed", "poisoning", "infant_mixing", "button_battery", "wrong_line",
     "wrong_port", "wrong_formula", "foreign_body", "balloon",
 })
 OPEN_FOR = timedelta(hours=2)
-LOOKED_UP = frozenset({"contact", "log_lookup", "plan_lookup", "undo", "repeat", "slower", "explain", "handoff", "remind"})
+LOOKED_UP = frozenset({
+    "contact", "log_lookup", "plan_lookup", "undo", "repeat", "slower", "explain", "handoff", "remind",
+})
 MOST = 10  # words of a telling that nothing else was made of
 
 
@@ -37,6 +39,8 @@ def stays(question: Question, text: str, heard: Heard, talk: Talk) -> Question:
         return Question("thanks", favours=OVER)  # "no, she's awake and pink"
     if (while_open := _while_open(question, text, heard, talk)) is not None:
         return while_open
+    if pattern("asks_how_urgent").match(text):  # of a calm card that was just told; else whom to call, and when
+        return Question("caution", last["card"]) if last.get("intent") == "caution" else Question("contact")
     if last.get("intent") != "caution" or last.get("level") not in GRAVE or talk.asks is not None:
         return question
     again = Question("caution", last["card"])
@@ -62,7 +66,7 @@ def stays(question: Question, text: str, heard: Heard, talk: Talk) -> Question:
 
 
 def _while_open(question: Question, text: str, heard: Heard, talk: Talk) -> Question | None:
-    """ "Do I put it back on?", "should I still do the midnight one?", "I've rung, they're coming", while a danger is open.
+    """ "Do I put it back on?", "should I still do the midnight one?", "I've rung them", while a danger is open.
 
     The first two bring its card again: what it says not to do still holds.
     """
@@ -74,6 +78,8 @@ def _while_open(question: Question, text: str, heard: Heard, talk: Talk) -> Ques
     amounts = {a.readings[0].kind for a in heard.amounts} & {"volume", "rate", "number"}
     if question.name != "caution" and pattern("help_is_coming").search(text) and not pattern("question").search(text):
         return Question("thanks", favours=COMING)
+    if pattern("asks_how_urgent").match(text):
+        return Question("caution", danger["card"])
     goes_on = pattern("asks_to_go_on").match(text) and not amounts and not pattern("danger_over").search(text)
     return Question("caution", danger["card"]) if goes_on else None
 

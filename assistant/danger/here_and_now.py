@@ -14,7 +14,8 @@ from itertools import pairwise
 from assistant.language.features import take_apart
 from knowledge.library import table
 
-WHOLE = frozenset({"dry", "calm", "is_it_normal", "status", "thing_meant", "only_who"})  # patterns that meet the whole of a text
+#: patterns that meet the whole of a text
+WHOLE = frozenset({"dry", "calm", "is_it_normal", "status", "thing_meant", "only_who"})
 
 HIM = frozenset({"he", "she", "he's", "she's", "hes", "shes", "baby", "baby's", "i", "i'm", "im"})
 EARLY = 3  # words into a sentence: its subject; later an animal may only be likened to, or stand by

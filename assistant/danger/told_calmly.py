@@ -16,6 +16,7 @@ from assistant.night import Night, feed_volume
 from rules.quantity import number
 
 TOO_MUCH = Decimal("1.5")  # times the ordered amount: above it a telling may be of an overfeed
+LED_BY_A_RATE = r"(?:(?<=rate )|(?<=rate of )|(?<=rate is )|(?<=pump at )|(?<=pump on ))"
 FEVER_FROM, FEVER_TO = Decimal(37), Decimal(43)  # °C
 CLOCK = Decimal(24)  # a number up to this may be an hour
 
@@ -41,8 +42,9 @@ def with_its_unit(text: str, night: Night) -> str:
     for rate in night.ordered_rates:
         figure = f"{rate.normalize():f}"
         if FEVER_FROM <= rate < FEVER_TO and figure in text:
-            led = r"(?:(?<=rate )|(?<=rate of )|(?<=rate is )|(?<=pump at )|(?<=pump on ))" if told("of_heat", text) else ""
-            text = re.sub(rf"{led}(?<![\d.,]){re.escape(figure)}(?![\d]|[.,]\d| ?(?:°|deg|c\b|ml))", f"{figure} mL/h", text)
+            led = LED_BY_A_RATE if told("of_heat", text) else ""
+            alone = rf"{led}(?<![\d.,]){re.escape(figure)}(?![\d]|[.,]\d| ?(?:°|deg|c\b|ml))"
+            text = re.sub(alone, f"{figure} mL/h", text)
     return text
 
 

@@ -7,6 +7,7 @@ from dataclasses import replace
 from datetime import datetime
 
 from assistant.hear.clock import resolve
+from assistant.numbers.no_start import of_no_start
 from assistant.numbers.said import Spoken
 from assistant.numbers.wants import Ask, Used
 from assistant.slots import Slots
@@ -73,6 +74,29 @@ def at_that_hour(slots: Slots, *, left: bool = False) -> FeedState | None:
     return _then(slots, state, at)
 
 
+AT = re.compile(r"(?:^|\b(?:at|by|come|around|about|till|until))(?: about| around)?$")
+TO_COME = (r"will", r"would", r"\w+'ll", "gonna", "going to", "when", "by then", "be")
+
+
+def as_of(slots: Slots, *, left: bool = False) -> FeedState | None:
+    """ "What would he have had at 7?", "whats in him at midnight": as it stood then, or will if nothing stops it.
+
+    Of a feed that runs by the log; None where the hour may be a start, or is not of this run.
+    """
+    state, told = slots.night.state, _told(slots)
+    if state is None or not state.running or state.started is None or len(told) != 1 or slots.said.has(*NOT_THIS):
+        return None
+    if not AT.search(told[0].before) or not of_no_start(told[0], slots.said.heard, asked=False):
+        return None
+    gone, ahead = _one_hour(slots, "past"), _one_hour(slots, "future")
+    if gone is None or ahead is None:
+        return None
+    ahead_meant = before(gone, state.started) or slots.said.has(*TO_COME)
+    then = _then(slots, state, ahead if ahead_meant else gone, of_all=left)
+    slots.remarks += ["by_then"] * (then is not None and ahead_meant)
+    return then
+
+
 def log_till(slots: Slots) -> FeedState | None:
     """Up to an hour, of a feed of the log: each of its rates for its own time, not the present one for all of it."""
     by, begun = slots.get("by"), slots.used.get("start")
@@ -96,9 +120,9 @@ def _told(slots: Slots) -> list[Spoken]:
     return [s for s in slots.said.spoken if s.amount.readings[0].kind not in ("day", "date")]
 
 
-def _then(slots: Slots, state: FeedState, at: datetime) -> FeedState | None:
+def _then(slots: Slots, state: FeedState, at: datetime, *, of_all: bool = True) -> FeedState | None:
     then = replace(slots.night, now=at).state
-    if then is None or then.started != state.started or then.given is None or then.limit is None:
+    if then is None or then.started != state.started or then.given is None or (of_all and then.limit is None):
         return None
     spoken = _told(slots)[0]
     slots.spoken["at_hour"] = spoken

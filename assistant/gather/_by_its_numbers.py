@@ -27,6 +27,7 @@ def by_its_numbers(slots: Slots) -> Feed | None:
         c
         for s in slots.said.spoken
         if max(s.roles.get("noise", 0.0), s.roles.get("event", 0.0)) <= PLAINLY
+        and not s.before.endswith((" by", " till", " until", " before"))  # an end
         if s.after.startswith(("feed", "one", "bolus", "bottle")) or s.roles.get("start", 0.0) >= PLAINLY
         or (not s.after and s.before.endswith((" his", " her", " my", " their")))  # "fills for his one o'clock"
         if (c := s.reading("clock")) is not None

@@ -75,4 +75,11 @@ def due_now(slots: Slots) -> Feed | None:
     return due[0] if len(due) == 1 and due[0].method != "syringe" else None
 
 
+def begun_now(slots: Slots) -> Feed | None:
+    """ "If I start now, when does it end?": the one feed that is due within the hour, or was due in the last one."""
+    present = slots.night.now.hour * 60 + slots.night.now.minute
+    near = [f for f in slots.night.feeds if f.start and _gap(_minutes(f), present, DAY) <= CLOSE]
+    return near[0] if len(near) == 1 else None
+
+
 LATE = 30  # minutes

@@ -7,6 +7,8 @@ from datetime import datetime
 from typing import Any
 
 from assistant.gather._by_its_numbers import PLAINLY, by_its_numbers
+from assistant.gather._by_its_start import begun_now
+from assistant.gather._when import STARTED_NOW
 from assistant.household.care_plan import Feed
 from assistant.night import feed_rate, feed_time, feed_volume
 from assistant.numbers.wants import Ask, Want
@@ -37,6 +39,8 @@ def feed(slots: Slots, *, by_pump: bool = False) -> Feed | None:
     """The feed meant; where none is named and a rate or the pump is spoken of, the one feed that is by pump."""
     found = slots.night.feed_for(slots.said.heard.text)
     if found is None and (found := by_its_numbers(slots)) is not None:
+        slots.feed_meant = found.name
+    if found is None and slots.said.has(*STARTED_NOW) and (found := begun_now(slots)) is not None:
         slots.feed_meant = found.name
     of_a_pump = by_pump or slots.said.has(r"(?:pump|screen|display|machine|readout)(?:'?s)?")
     other = found is not None and found.method != "pump" and of_a_pump  # the syringe feed that was talked of before

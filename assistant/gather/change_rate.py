@@ -32,7 +32,7 @@ def gather(slots: Slots) -> Mapping[str, Any]:
     if asked is None:
         over = rate_needed.span(slots)
         if over is None or volume is None:
-            raise Ask("rate")
+            raise Ask("rate", code=_which_rate(slots), **{n: v for n, v in limits(slots).items() if v is not None})
         asked = slots.fill("rate", (volume / over).to("mL/h"), "question")  # "over forty minutes": the rate it means
     else:
         check_entry(slots, "rate", asked, ordered_rate(slots))
@@ -59,6 +59,15 @@ def gather(slots: Slots) -> Mapping[str, Any]:
         "kit_highest": plan.equipment.pump_highest_rate if plan else None,
         **limits(slots),
     }
+
+
+def _which_rate(slots: Slots) -> str:
+    """Which rate is asked about, after what the plan says of changing it ("can I run it a bit faster?")."""
+    if slots.night.plan is None:
+        return "rate"
+    bounds = limits(slots)
+    free = bounds["family_may_change"]
+    return "which_rate_no" if not free else "which_rate_yes" if bounds["lowest"] and bounds["highest"] else "which_rate"
 
 
 def _the_whole_feed_to_come(slots: Slots, of: Feed | None, volume: Quantity | None) -> bool:

@@ -105,7 +105,7 @@ def _told_again(slots: Slots) -> None:
 def _of_what(slots: Slots, ordered: Quantity | None, planned: Quantity | None) -> None:
     """ "It says 400": one number that nothing names and that is far from the order of what it is taken for.
 
-    Or one that is the ordered amount and ten times the ordered rate: a yes would let the feed run in ten times too fast.
+    Or one that is the ordered amount and ten times the ordered rate: a yes would let it run in ten times too fast.
     """
     spoken = slots.spoken.get("rate") or slots.spoken.get("volume")
     if len(slots.said.spoken) != 1 or spoken is None or slots.confirmed:

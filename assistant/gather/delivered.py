@@ -8,7 +8,7 @@ from dataclasses import replace
 from typing import Any
 
 from assistant.gather._at_a_step import at_a_step
-from assistant.gather._at_an_hour import at_that_hour, in_an_hour, log_till
+from assistant.gather._at_an_hour import as_of, at_that_hour, in_an_hour, log_till
 from assistant.gather._bag import priming
 from assistant.gather._had import feeds_had, in_the_window, of_the_feed_named, since_a_feed
 from assistant.gather._off_by_log import ended_as_logged
@@ -16,7 +16,7 @@ from assistant.gather._pause_known import by_the_log
 from assistant.gather._pauses import no_part, off_before, time_off
 from assistant.gather._rest_told import OF_A_RATE, whole_less_rest
 from assistant.gather._restart import BACK_ON, back_on
-from assistant.gather._shared import NOW, RATE, START, accuracy, feed, ordered_rate, rate, volume_of
+from assistant.gather._shared import NOW, RATE, START, accuracy, feed, on_by_the_plan, ordered_rate, rate, volume_of
 from assistant.gather._since_by_log import SAME, since_by_log
 from assistant.gather._stretches import by_clock_and_log, by_length, by_steps
 from assistant.gather._tally import row_of_amounts
@@ -178,7 +178,7 @@ def gather(slots: Slots) -> Mapping[str, Any]:
     had = since_a_feed(slots) or in_the_window(slots) or of_the_feed_named(slots) if slots.night.events else None
     if had is not None:
         return {"given": had, "accuracy": None}
-    if (then := in_an_hour(slots) or at_that_hour(slots)) is not None:
+    if (then := in_an_hour(slots) or at_that_hour(slots) or as_of(slots)) is not None:
         return {"given": then.given, "volume_limit": then.limit, "accuracy": accuracy(slots)}
     several = by_length(slots) or by_clock_and_log(slots)
     if several:
@@ -218,6 +218,8 @@ def gather(slots: Slots) -> Mapping[str, Any]:
         slots.fill("given", state.given, "feed log")
         return {"given": state.given, "volume_limit": state.limit, "accuracy": accuracy(slots)}
     runs_at = rate(slots)
+    if of is not None and of.method == "syringe" and not slots.night.feeds_named(slots.said.heard.text):
+        of = on_by_the_plan(slots) or of  # the feed of that rate
     if ran is None:
         raise Ask("start", code="start" if slots.night.events or _told(slots) else "nothing_on")
     stepped = by_steps(slots, ran) if off is None else ()

@@ -105,7 +105,7 @@ def _of_feeds(slots: Slots) -> Quantity | None:
 
 
 def _for_so_many_feeds(slots: Slots) -> None:
-    """ "Two feeds of 110", "for three feeds": so many times the amount told, or the one that every feed of the plan has.
+    """ "Two feeds of 110", "for three feeds": so many times the amount told, or the one that every feed has.
 
     Raises Ask where the plan's feeds differ.
     """

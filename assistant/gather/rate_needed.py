@@ -31,6 +31,8 @@ def span(slots: Slots) -> Any:
     finish = slots.instant("finish", "future")
     if finish is None:
         return None
+    if finish <= now(slots):
+        raise Ask("finish")  # "at half eight", said at half eight
     begins = start(slots, when="nearest") if slots.get("start") is not None else None
     if begins is not None and isinstance(told, Reading) and told.unit == "12h":
         soonest = resolve(told, begins, "future", None)[0]  # "started 10.15, done at 7.15": the next one after it

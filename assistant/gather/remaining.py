@@ -6,7 +6,7 @@ import re
 from collections.abc import Mapping
 from typing import Any
 
-from assistant.gather._at_an_hour import LATER_ON, at_that_hour, in_an_hour
+from assistant.gather._at_an_hour import LATER_ON, as_of, at_that_hour, in_an_hour
 from assistant.gather._bag import OF_THE_BAG, share_gone
 from assistant.gather._pause_known import by_the_log
 from assistant.gather._pauses import no_part, off_before, time_off
@@ -161,7 +161,7 @@ def _not_by_then(slots: Slots, *, then: bool = False) -> None:
 
 
 def gather(slots: Slots) -> Mapping[str, Any]:
-    if (then := in_an_hour(slots)) is not None:
+    if (then := in_an_hour(slots) or as_of(slots, left=True)) is not None:
         slots.fill("total", then.limit, "feed log")
         by = then.stopped_at or slots.used["at_hour"].value
         return {"total": then.limit, "given": then.given, "rate": then.rate, "now": by, "accuracy": accuracy(slots)}

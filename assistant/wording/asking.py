@@ -31,7 +31,7 @@ def ask_record(intent: str, ask: Ask, slots: Slots | None, night: Night) -> dict
     figures = _slip_figures(ask)
     used = slots.used if slots and not figures else None
     record = word.told(intent, "asked_back", wording, night, facts, figures=figures, used=used, asks=ask.asks)
-    return _deferred(record, night) if intent in DEFERRED else record
+    return _deferred(record, night) if intent in DEFERRED or ask.code.startswith("which_rate") else record
 
 
 def _deferred(record: dict[str, Any], night: Night) -> dict[str, Any]:

@@ -41,7 +41,7 @@ def still_unwritten(
 
 
 def of_the_run(unwritten: str) -> list[str]:
-    """Of what was told, the lines that may change a run: a start, a pause, an amount; no flush, medicine or sign alone."""
+    """Of what was told, the lines that may change a run: a start, a pause, an amount; no flush or sign alone."""
     return [line for line in unwritten.split("\n") if line and _may_change_a_run(line)]
 
 

@@ -1,0 +1,22 @@
+"""What goes into the log was done: nothing that should have been, is asked about, is to come, or is denied."""
+
+from __future__ import annotations
+
+from assistant.asked.unsure import unsure
+from assistant.follow.turns import LOG_TALK, Question, pattern
+from assistant.told.only_planned import not_done, only_planned
+from assistant.understand import Candidate, rank
+
+INSTEAD = ("catch_up", "start_by")  # of a feed that should have run
+
+
+def only_if_done(question: Question, text: str) -> Question:
+    """The question as it was decided; of an entry for what was not done, what the words may ask besides."""
+    if question.name not in LOG_TALK:
+        return question
+    if only_planned(text):
+        return Question("unclear", choices=tuple(Candidate(name, None, 0.0) for name in INSTEAD))
+    if question.follows or pattern("to_be_logged").search(text) or not not_done(text, question.name):
+        return question
+    others = tuple(c for c in rank(text) if c.intent not in LOG_TALK)
+    return unsure(others or (Candidate("unclear", None, 1.0),))
