@@ -24,9 +24,10 @@ from assistant.danger.here_and_now import as_somebody, here_and_now, plainly, to
 from assistant.danger.only_asked import as_meant
 from assistant.danger.own_clause import CLAUSES, NOT_BY_ONE, of_a_person, standing
 from assistant.danger.panic_asked import panic_asked
+from assistant.danger.pieces import pieces_of
 from assistant.danger.settled import settled
 from assistant.danger.tales import without_tales
-from assistant.danger.told_calmly import mark_in_place, nothing_else, with_its_unit
+from assistant.danger.told_calmly import mark_in_place, mark_moved, nothing_else, with_its_unit
 from assistant.danger.tube_out import TUBE_OUT, fitting
 from assistant.follow.turns import number_put_right, only_a_value
 from assistant.hear import hear as amounts
@@ -41,6 +42,7 @@ SPREAD = 0.6  # unless all of them together make this much
 WORRYING = 0.15  # from here up, and where a rule was doubted, the answer also says whom to call
 ASKED_ABOUT = {"overfeed": "check_settings"}  # "I set it to 3600. Is that right?" asks about the settings
 OF_THE_MARK = frozenset({"tube_mark_moved"})
+MEDICINE, MARK = "medicine_error", "tube_mark_moved"  # "26 units, not 6"; "mark 52 in the plan, now 60"
 OF_A_MIX = "infant_mixing"  # only asked about, by a home without powder or for others, it names no harm done
 FRIGHT = frozenset({"panic"})  # whoever cries out in fear, and names nothing
 UNNAMED = frozenset({"unwell"})  # a worry without a sign of its own: a card that names one says more
@@ -48,7 +50,6 @@ OF_DESPAIR, TRACE = "carer_crisis", 0.05  # an everyday plan ("when do I end it"
 SURER = 0.95  # how sure the weights must be of what the words say is over
 FAINT, MOST = 0.1, 2  # a second card needs as much, in its own words; cards said at once
 
-_PIECES = re.compile(r"(?<=[.?!;])\s+|\s*\n\s*|\s+(?:also|but|anyway|oh and?|and also)\s+", re.IGNORECASE)
 AND_NOW = re.compile(
     r"\b(?:and|but|so) now (?=(?:he|she|they|i|we|mum|mam|mom|dad|the baby|baby|my \w+)\b)", re.IGNORECASE
 )
@@ -91,7 +92,7 @@ def _alarms(text: str, night: Night) -> tuple[Alarm, ...]:
     if not says_something(text):
         return ()
     weighed = without_denied(text)
-    pieces = _pieces(weighed)
+    pieces = pieces_of(weighed)
     shares = {piece: danger(piece) for piece in pieces}
     loudest = max(shares.values())
     heard = hear(text)
@@ -104,6 +105,8 @@ def _alarms(text: str, night: Night) -> tuple[Alarm, ...]:
         named = plain_cards | {name for name in hinted - _not_done(text, night) if _traced(name, text, pieces)}
     if (now := AND_NOW.search(text)) is not None and not _not_a_person(text[: now.start()]):
         named |= {f.card for f in hear(text[now.end() :]).found if not f.hint}  # "a course, and now he is not ..."
+    named |= {MEDICINE} if told("units_wrong", text) else set()
+    named |= {MARK} if mark_moved(text, night) else set()
     named |= of_a_person(text) | ({ran_wrong.CARD} if ran_wrong.ran_too_fast(text, night) else set())
     suspected = _suspected(said, text, shares, heard, night, alone=not named)
     suspected -= TUBE_OUT if named & TUBE_OUT else set()  # which of them it is, words and plan say better
@@ -148,7 +151,7 @@ def _suspected(said: str, text: str, shares: dict[str, float], heard: Heard, nig
 
     What is left must not sound worse than the whole: a turn of phrase taken out may leave odd words.
     """
-    if max(map(danger, _pieces(said))) < SUSPECTED or nothing_else(text, night, _harmless) or outright(text):
+    if max(map(danger, pieces_of(said))) < SUSPECTED or nothing_else(text, night, _harmless) or outright(text):
         return set()
     if told("only_who", said):
         return set()  # "pt is 8 months old"
@@ -228,12 +231,6 @@ def worrying(text: str, night: Night | None = None) -> bool:
     text = plainly(text)
     loud = danger(text) >= WORRYING and (night is None or not nothing_else(text, night, _harmless))
     return says_something(text) and (loud or any(not f.hint for f in hear(text).found))
-
-
-def _pieces(text: str) -> tuple[str, ...]:
-    """The whole message and each of its sentences of at least five words."""
-    found = [p.strip() for p in _PIECES.split(text) if len(p.split()) >= 5]
-    return tuple(dict.fromkeys((text, *found)))
 
 
 def _likeliest(text: str) -> str | None:

@@ -11,7 +11,10 @@ from assistant.danger.someone_else import as_told_of
 from assistant.danger.told_calmly import mark_in_place
 from assistant.follow.turns import pattern
 from assistant.triage import OF_THE_MARK
+from assistant.understand import danger
 from knowledge.library import table
+
+SURE = 0.9  # the summed share of danger from which a card that only the weights hear is shown without a doubt
 
 
 def _asked_about(turn: Turn) -> str:
@@ -35,8 +38,13 @@ class Caution(TurnAction):
             also = card_record(other.card, night, level=other.level)
             record["text"] += "\n\n" + table("sentences_en")["card"]["also"].format(text=also["text"])
             record.setdefault("also", []).append(also)
+        unsure = bool(alarms) and not alarms[0].certain and danger(turn.said.heard.text) < SURE
+        if unsure:  # after the act: what only the weights hear may be nothing
+            first, _, rest = record["text"].partition("\n")
+            record["text"] = "\n".join((first, table("sentences_en")["card"]["unsure"], rest))
         talk = turn.talk.remember()  # an open question stays open
         told = bool(alarms) or not pattern("question").search(turn.said.heard.text)
         if told and record["level"] in GRAVE:  # no walk-through goes on over it
-            talk = replace(talk, danger={"card": name, "said": record["speech"], "at": night.now.isoformat()})
+            heard = {"card": name, "said": record["speech"], "at": night.now.isoformat()}
+            talk = replace(talk, danger={**heard, "unsure": "yes"} if unsure else heard)
         return Result(record, talk)

@@ -9,7 +9,7 @@ from typing import Any
 from assistant import word
 from assistant.actions import Result, Turn, TurnAction
 from assistant.asked.terms import TERM, explained
-from assistant.danger.danger_stays import COMING, OVER
+from assistant.danger.danger_stays import COMING, NOT_SO, OVER
 from assistant.follow.turns import pattern
 from assistant.wording import asking
 from assistant.wording.record import source_records
@@ -20,7 +20,7 @@ class Social(TurnAction):
     intents = ("greet", "thanks", "help", "yes", "no", "stop")
 
     def do(self, turn: Turn) -> Result:
-        of_danger = turn.question.favours in (OVER, COMING)
+        of_danger = turn.question.favours in (OVER, COMING, NOT_SO)
         lines = table("sentences_en")["talk"][turn.question.favours if of_danger else self.intent]
         outcome = "done" if self.intent == "stop" else "answered"
         record = word.told(self.intent, outcome, lines, turn.night, sources=("bagside",))
@@ -29,7 +29,7 @@ class Social(TurnAction):
             if self.intent in ("greet", "thanks", "help")
             else replace(turn.talk, asks=None, code=None, choices=())
         )
-        return Result(record, replace(talk, danger=None) if turn.question.favours == OVER else talk)
+        return Result(record, replace(talk, danger=None) if turn.question.favours in (OVER, NOT_SO) else talk)
 
 
 class Again(TurnAction):

@@ -74,7 +74,8 @@ def _due_at(hour: str, feeds: tuple[Feed, ...], now: datetime | None) -> Feed | 
         return None
     if len(gaps) > 1 and gaps[1][0] - gaps[0][0] < APART:
         minute = now.hour * 60 + now.minute if now is not None else None
-        both = sorted((_gap(feeds[at], minute, DAY), at) for gap, at in gaps if gap <= NEAR) if minute is not None else []
+        near = [at for gap, at in gaps if gap <= NEAR and minute is not None]
+        both = sorted((_gap(feeds[at], int(minute or 0), DAY), at) for at in near)
         alike = len(both) == A_PAIR and both[0][0] <= NEAR_NOW and both[1][0] - both[0][0] >= HALF_DAY // 2
         return feeds[both[0][1]] if alike else None
     return feeds[gaps[0][1]]

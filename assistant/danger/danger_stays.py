@@ -14,12 +14,13 @@ from assistant.message import Heard
 ANSWERS = ("yes", "no", "unclear", "out_of_scope")
 NOT_UNDERSTOOD = ("unclear", "out_of_scope")
 OVER = "over"  # what is said to it: whom to tell, and what if it comes back
+NOT_SO = "not_so"  # ... and to a card that was only suspected, and denied
 COMING = "help_coming"  # ... and to help that was called
 #: what is so however well somebody looks: "no, he's fine, giggling", of a tube that is out
 NOT_BY_LOOKS = frozenset({
     "tube_out", "tube_out_new", "tube_out_nasal", "tube_out_jejunal", "tube_broken", "tube_mark_moved",
-    "tube_in_airway", "buried_bumper", "medicine_error", "overfeed", "poisoning", "infant_mixing", "button_battery", "wrong_line",
-    "wrong_port", "wrong_formula", "foreign_body", "balloon",
+    "tube_in_airway", "buried_bumper", "medicine_error", "overfeed", "poisoning", "infant_mixing",
+    "button_battery", "wrong_line", "wrong_port", "wrong_formula", "foreign_body", "balloon",
 })
 OPEN_FOR = timedelta(hours=2)
 LOOKED_UP = frozenset({
@@ -43,6 +44,8 @@ def stays(question: Question, text: str, heard: Heard, talk: Talk) -> Question:
         return Question("caution", last["card"]) if last.get("intent") == "caution" else Question("contact")
     if last.get("intent") != "caution" or last.get("level") not in GRAVE or talk.asks is not None:
         return question
+    if "unsure" in (talk.danger or {}) and question.name in ANSWERS and pattern("denies_it").match(text):
+        return Question("thanks", favours=NOT_SO)  # "no no, it was his own milk": only suspected
     again = Question("caution", last["card"])
     if question.name in NOT_UNDERSTOOD and pattern("may_feed").search(text):
         return again  # "so is it ok to give half only?"

@@ -88,6 +88,7 @@ def _toys(text: str, things: frozenset[str]) -> set[str]:
 @lru_cache(maxsize=KEPT)
 def plainly(text: str) -> str:
     """`text` without its hedges ("might just be the light", "my wife says I am fussing"), if anything is left."""
+    text = pattern("normal_obs").sub("", pattern("help_called").sub("", text)).strip(" ,;.") or text
     text = pattern("denies").sub(_each_denied, pattern("answered_no").sub("", text))
     kept = pattern("hedge").sub(" ", pattern("tired_excuse").sub(" ", text))
     kept = pattern("no_longer").sub(r"\g<who> is not ", kept)

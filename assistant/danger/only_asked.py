@@ -36,6 +36,19 @@ KINDS = (
     ("noise_steady", "noise_worse", frozenset({"pump_failure"})),
     ("print_asked", "print_off", TUBE_OUT),
     ("ahead_asked", "ahead_after_all", TUBE_OUT),
+    ("tugs_told", "tug_worse", TUBE_OUT | {"seizure", "tube_broken", "cord_neck"}),
+    ("by_mouth_told", "by_mouth_wrong", frozenset({"poisoning"})),
+    ("mix_ahead_asked", "mix_done", frozenset({"overfeed", "infant_mixing"})),
+    ("nose_blocked", "nose_worse", TUBE_OUT),
+    ("hurried_push", None, frozenset({"carer_crisis"})),
+    ("line_kinked", "line_worse", frozenset({"seizure", "injury"})),
+    ("as_on_paper", "not_as_on_paper", frozenset({"overfeed", "medicine_error"})),
+    ("only_queasy", "queasy_worse", frozenset({"vomiting_persistent", "vomit_small", "overfeed", "green_vomit"})),
+    ("not_that_colour", "that_colour", frozenset({"green_vomit", "bleeding"})),
+    ("asleep_fed", "asleep_ill", EVERY),
+    ("had_medicine", "medicine_amiss", frozenset({"medicine_error"})),
+    ("pop_back", "of_despair_too", frozenset({"carer_crisis"})),
+    ("sick_on_clothes", "clothes_red", frozenset({"bleeding"})),
 )
 
 

@@ -57,6 +57,33 @@ def mark_in_place(text: str, night: Night) -> bool:
     return Decimal(read["n"].replace(",", ".")) == number(length, "cm")
 
 
+MOVED_BY, BOTH = Decimal(1), 2  # cm; numbers
+_LENGTHS = re.compile(
+    r"(?<![\d.,:/])(\d{1,2}(?:[.,]\d)?)(?![\d:/]|[.,]\d| ?(?:ml|mls|h\b|hours?|min|am|pm|%|kcal|kg|o'?clock))"
+)
+
+
+def mark_moved(text: str, night: Night) -> bool:
+    """ "NG mark at nose 52 in the plan, now 60": the mark is read off at another length than meant.
+
+    The plan's length (cm) or one told as meant, and another one told as it is now; of a mark, and of nothing that is
+    asked or only to be.
+    """
+    length = night.plan.tube.outside_length if night.plan is not None else None
+    met = found("mark_named", text)
+    if met is None or "?" in text[met.start() : met.end() + MARK_REACH] or told("mark_put_right", text):
+        return False
+    near = text[met.start() : met.end() + MARK_REACH]
+    told_ones = [Decimal(n.replace(",", ".")) for n in _LENGTHS.findall(near)]
+    if len(told_ones) == BOTH and told("mark_then_now", near):
+        return abs(told_ones[0] - told_ones[1]) >= MOVED_BY
+    one = told_ones[0] if len(told_ones) == 1 and told("mark_now", near) else None
+    return length is not None and one is not None and abs(one - number(length, "cm")) >= MOVED_BY
+
+
+MARK_REACH = 45  # characters
+
+
 def _calm(sentence: str, night: Night) -> bool:
     """A telling (or a plan for later, with its reason) in the closed vocabulary, with amounts as they are ordered."""
     all_in = told("of_a_meal", sentence)

@@ -75,6 +75,9 @@ def at_that_hour(slots: Slots, *, left: bool = False) -> FeedState | None:
 
 
 AT = re.compile(r"(?:^|\b(?:at|by|come|around|about|till|until))(?: about| around)?$")
+ASKED_THERE = re.compile(
+    r"\b(?:how (?:much|many|far)|what(?:'s|s)?|where(?:'s|s)?)\b(?!.*\b(?:drop|turn|chang|put|set)\w*)"
+)
 TO_COME = (r"will", r"would", r"\w+'ll", "gonna", "going to", "when", "by then", "be")
 
 
@@ -86,7 +89,10 @@ def as_of(slots: Slots, *, left: bool = False) -> FeedState | None:
     state, told = slots.night.state, _told(slots)
     if state is None or not state.running or state.started is None or len(told) != 1 or slots.said.has(*NOT_THIS):
         return None
-    if not AT.search(told[0].before) or not of_no_start(told[0], slots.said.heard, asked=False):
+    clause = re.split(r"[.;!?,]", told[0].before)[-1]
+    if not AT.search(told[0].before) or not ASKED_THERE.search(clause):
+        return None
+    if not of_no_start(told[0], slots.said.heard, asked=False):
         return None
     gone, ahead = _one_hour(slots, "past"), _one_hour(slots, "future")
     if gone is None or ahead is None:

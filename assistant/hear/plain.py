@@ -130,7 +130,8 @@ _SPANS = {"7": "days", "52": "weeks", "12": "months"}
 #: a nurse's "2/7", "3/52", "8/12 old": days, weeks, months; without a word for a span beside it, it may be a date
 _SHORT_SPAN = re.compile(
     r"(?<![\d/.])(?:(?<=for )|(?<=past )|(?<=last )|(?<=next )|(?<=x)|(?<=x )"
-    r"|(?=\d{1,2}/(?:7|12|52) (?:ago|old|of|hx|history|hist|post|since|supply|worth)\b)|(?=\d{1,2}/52\b))(\d{1,2})/(7|12|52)(?![\d/])"
+    r"|(?=\d{1,2}/(?:7|12|52) (?:ago|old|of|hx|history|hist|post|since|supply|worth)\b)|(?=\d{1,2}/52\b))"
+    r"(\d{1,2})/(7|12|52)(?![\d/])"
 )
 
 
