@@ -20,6 +20,7 @@ from assistant.clauses.feed_hours import with_feed_names
 from assistant.clauses.listed_asks import without_counting
 from assistant.danger.danger_stays import stays
 from assistant.danger.doubted import asked_about, doubts
+from assistant.follow.begun import begun_told
 from assistant.follow.by_its_role import only_puts_right
 from assistant.follow.told_ahead import counted_with, told_so_far, with_what_was_told
 from assistant.follow.turns import told_acts
@@ -132,7 +133,8 @@ def _one(
     unwritten = still_unwritten(talk, result.talk, part, result.events, result.record, night)
     words = told_so_far(talk, part, result.record)
     of = night.talked_of if night.talked_of != talk.feed else result.talk.feed
-    after = replace(result.talk, text=words, at=night.now, feed=of, unwritten=unwritten)
+    begun = begun_told(part, heard, night.now) or talk.begun
+    after = replace(result.talk, text=words, at=night.now, feed=of, unwritten=unwritten, begun=begun)
     after = after if question.name in ("repeat", "slower") else replace(after, last=result.record)
     return asking.with_open_question(result.record, talk), after, night, result.events
 

@@ -39,6 +39,7 @@ class Talk:
     guide: dict[str, Any] | None = None  # the walk-through that is on
     danger: dict[str, str] | None = None  # a grave card that was heard (card, said), until it is said to be over
     unwritten: str = ""  # what was told for the log and could not be written down, a line each
+    begun: datetime | None = None  # when the feed began, told beside a question (see begun.py)
     refused: str = ""  # ... of that, what a figure was refused for already
     wrote: tuple[dict[str, Any], ...] = ()  # what the last messages wrote in the log (see wrote.py)
     at: datetime | None = None
@@ -90,6 +91,7 @@ def to_plain(talk: Talk) -> dict[str, Any]:
         "danger": talk.danger,
         "unwritten": talk.unwritten,
         "refused": talk.refused,
+        "begun": talk.begun.isoformat() if talk.begun else None,
         "wrote": list(talk.wrote),
         "looked_up": list(talk.looked_up),
         "looked_up_of": talk.looked_up_of,
@@ -124,6 +126,7 @@ def from_plain(kept: dict[str, Any]) -> Talk:
         danger=kept.get("danger"),
         unwritten=kept.get("unwritten", ""),
         refused=kept.get("refused", ""),
+        begun=datetime.fromisoformat(kept["begun"]) if kept.get("begun") else None,
         wrote=tuple(kept.get("wrote", ())),
         looked_up=tuple(kept.get("looked_up", ())),
         looked_up_of=kept.get("looked_up_of"),

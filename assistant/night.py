@@ -21,6 +21,8 @@ from rules.running import Running, running
 from rules.steps import rate_at
 
 TONIGHT = re.compile(r"\b(?:tonight|tonite|2nite|this evening|tn|tnite)\b")
+#: ... in a list of feeds: "teatime, tonight and breakfast"
+TONIGHT_TOO = re.compile(r"(?:,|\band|&) ?(?:tonight|the night one)\b(?!'s)\s*(?:,|\band\b|&|$|[?.!])")
 #: "six in the morning", "at noon": a time of day, not the feed of that name
 BEFORE_AN_HOUR = ("this", "tomorrow", "last", "good", "at", "by", "since")
 NO_FEED = "".join(rf"(?<!\b{words} )" for words in BEFORE_AN_HOUR)
@@ -134,6 +136,8 @@ class Night:
         text = text.lower()
         called = _named(self.feed_names, text)
         named = tuple(feed for feed in self.feeds if feed.name in called)
+        if named and TONIGHT_TOO.search(text) and len(tonight := self.tonight(text)) == 1:
+            return tuple(feed for feed in self.feeds if feed in (*named, *tonight))
         if named or not TONIGHT.search(text):
             return named
         tonight = self.tonight(text)

@@ -30,6 +30,17 @@ def carried_over(turn: Turn) -> dict[str, Used]:
     return carried
 
 
+def begun_before(turn: Turn) -> dict[str, Used] | None:
+    """What is carried, with the start that was told beside an earlier question; None where the log knows of a feed."""
+    talk, carried = turn.talk, turn.question.carried
+    if talk.begun is None or "start" in carried or turn.night.events or turn.night.now < talk.begun:
+        return None
+    named = turn.night.feeds_named(turn.said.heard.text)
+    if named and [f.name for f in named] != [talk.feed]:
+        return None
+    return {**carried, "start": Used(talk.begun.astimezone(turn.night.now.tzinfo), "question", "told before")}
+
+
 def _of_the_next_step(turn: Turn) -> Used | None:
     """ "How long will the 432 take then?", right after the next step was told: at that rate."""
     last = turn.talk.last or {}

@@ -7,7 +7,7 @@ from dataclasses import replace
 
 from assistant import gather, word
 from assistant.actions import Result, Turn, TurnAction
-from assistant.actions.carried_over import OF_A_FEED, carried_over, points_back
+from assistant.actions.carried_over import OF_A_FEED, begun_before, carried_over, points_back
 from assistant.actions.gone_by import gone_by, left_a_while_ago
 from assistant.actions.talk import unclear
 from assistant.asked.general_limits import told_in_general
@@ -66,6 +66,8 @@ class Compute(TurnAction):
             _by_the_plan_alone(turn, name, slots)
             left_a_while_ago(turn, name, slots)
         except Ask as ask:
+            if ask.asks == "start" and (told := begun_before(turn)) is not None:
+                return self.do(replace(turn, question=replace(turn.question, carried=told)))
             if (known := told_in_general(name, ask, slots)) is not None:
                 return Result(known, turn.talk.remember(question=name, slots={}, asks="opened", code=None, choices=(),
                                                         last_slot="opened", answer=known))

@@ -234,6 +234,7 @@ def standing(text: str, heard: Heard, talk: Talk, feeds: tuple[str, ...]) -> dic
         slots = said_slots(slots)
     if "clock" in kinds:
         slots = {name: used for name, used in slots.items() if used.origin not in ("feed log", "clock")}
+        slots = {name: used for name, used in slots.items() if name != "given" or used.words}  # made of another start
     gone = ({"start"} if pattern("usual_time").search(text) else set()) | (
         {"rate"} if pattern("usual_rate").search(text) and "rate" not in kinds else set()
     )

@@ -20,6 +20,7 @@ _CERTAIN = {"left", "remaining", "hanging", "more", "each", "still", "poured", "
 _STILL_FIT = (["ok"], ["okay"], ["fine"], ["good"], ["safe"], ["usable"], ["alright"], ["all"], ["fresh"])
 _SIGNS = {"*", "+", "=", "^", "x"}
 
+MINUTES = frozenset(map(Decimal, (25, 30, 35, 40, 45, 50, 55, 60, 75, 90)))  # "over 60": no feed takes so many hours
 _TENS = frozenset({"tens"})
 SIZES_OF = ("are", "they're", "theyre", "of", "the", "those", "r")
 
@@ -222,6 +223,9 @@ def _by_neighbours(w: Words, i: int, end: int, value: Decimal) -> Reading | None
         return Reading("temperature", value, "deg")
     if i and tokens[i - 1] == "x" and w.glued(i) and not (i > 1 and tokens[i - 2][0].isdecimal()):
         return Reading("count", value, "time")  # "stools x4"
+    told = any(word[0].isdecimal() for word in tokens[max(0, i - 8) : i - 1] if word)
+    if before[-1:] == ["over"] and told and value in MINUTES and "pressure" not in tokens and "bp" not in tokens:
+        return Reading("time", value, "min")  # "300 by gravity over 60"
     if "factor" in before[-2:] or tokens[end : end + 1] == ["factor"]:
         return Reading("drop_factor", value, "drop/mL")
     return None

@@ -157,7 +157,8 @@ def _unclaimed(slots: Slots, question: str) -> None:
     lost = [
         spoken.amount.text
         for spoken in slots.unclaimed()
-        if (counts_in(spoken, question) and not _told_again(spoken, slots, question))
+        if spoken.after in ("x", "times", "lots of")  # "2 x 60 in"
+        or (counts_in(spoken, question) and not _told_again(spoken, slots, question))
         or (not (_amount_kind(spoken) in no_part or harmless(spoken, slots) or _in_time(spoken, question))
         and not _an_hour_of_nothing(spoken, question, counted=counted)
         and not (question == "rate_needed" and _a_rate(spoken))

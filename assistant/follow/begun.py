@@ -1,0 +1,39 @@
+"""When a feed began, told beside a question and not for the log: it counts where a later sum asks for the start.
+
+"The pump has been going since half nine, what time must I be up?", and two turns on "how much has he had?".
+"""
+
+from __future__ import annotations
+
+import re
+from datetime import datetime, timedelta
+
+from assistant.hear.clock import resolve
+from assistant.message import Heard
+from assistant.numbers.said import said
+from assistant.told.acts import acts_told
+
+PLAINLY = 2.0  # how strongly the words beside an hour say that it is a start
+A_DAY = timedelta(hours=24)
+NOT_TOLD = re.compile(
+    r"\b(?:if|suppos\w*|imagine|say (?:i|we)|should|tomorrow|tonight's|meant|planned|due|ordered|going to|gonna|instead"
+    r"|not|or|before (?:that|then)|yesterday|last|again|back on|resum\w*|re-?start\w*)\b|n't\b",
+    re.IGNORECASE,
+)
+
+
+def begun_told(text: str, heard: Heard, now: datetime) -> datetime | None:
+    """The past instant at which the feed is plainly told to have begun; None where it is put as a case, or in doubt."""
+    if NOT_TOLD.search(text):
+        return None
+    spoken = said(heard)
+    found = {
+        (clock.value, clock.unit): clock
+        for s in spoken.spoken
+        if s.roles.get("start", 0.0) >= PLAINLY and (clock := s.reading("clock")) is not None
+    }
+    found |= {(a.clock.value, a.clock.unit): a.clock for a in acts_told(spoken) if a.what in ("on", "hang") and a.clock}
+    if len(found) != 1:
+        return None
+    at = resolve(next(iter(found.values())), now, "past", None)[0]
+    return at if now - at < A_DAY else None
