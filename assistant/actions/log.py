@@ -14,7 +14,7 @@ from assistant import word
 from assistant.actions import Result, Turn, TurnAction
 from assistant.actions.compute import asked
 from assistant.actions.log_doubts import check_slips, nothing_left_out, one_or_several
-from assistant.actions.log_told import acts_of, events_told, slots_told, when_done
+from assistant.actions.log_told import acts_of, events_told, feed_started, slots_told, when_done
 from assistant.hear import hear
 from assistant.hear.clock import resolve
 from assistant.night import Night
@@ -122,7 +122,7 @@ class Log(TurnAction):
                 if turn.talk.code == "log_before_start":  # the time itself was wrong, and is said again
                     events, at = [replace(events[0], at=began), *events[1:]], began
                 else:
-                    feed = turn.night.feed_for(text)
+                    feed = feed_started(turn.night, text, began) or turn.night.feed_for(text)
                     start = Event(began, "feed_started", None, slots.get("rate"), feed.name if feed else None)
                     log.append(start if turn.talk.code == "log_no_start" else Event(began, "paused"))
                 _fits(replace(turn.night, events=tuple(log)), events)

@@ -39,7 +39,12 @@ def settings_turn(text: str, heard: Heard, talk: Talk, feeds: tuple[str, ...]) -
 
 
 def which_setting(text: str, talk: Talk) -> Question | None:
-    """ "The rate", "it's the amount": what the one number is that was asked about; None where that is not said."""
+    """ "The rate", "it's the amount": what the one number is that was asked about; None where that is not said.
+
+    What a counter has given ("it says 1090 given, is that right?") is held against no setting: it is worked out.
+    """
+    if (counter := pattern("counter_right").search(text)) is not None:
+        return Question("delivered", counts=f"{text[: counter.start('n')]}{text[counter.end('n') :]}")
     if talk.code != "rate_or_amount" or talk.question != "check_settings":
         return None
     called = [name for name in SETTINGS if pattern(f"setting_{name}").search(text)]

@@ -29,7 +29,7 @@ SAME = (  # may be two words for one act
 )
 ANOTHER = "another"  # "did another at nine": of what kind, the log says
 ANOTHERS = "anothers"  # being sick, of somebody or something else
-TAKEN_BACK, BESIDE = 0.9, 1.5  # a number whose noise is above this is not meant; is denied
+TAKEN_BACK, BESIDE = 0.9, 2.0  # a number whose noise is above this is not meant; is denied
 A_THING = re.compile(r"\b(?:old|new|last|first|wee|little|same|whole|other|this|that|fresh|clean|small|big)$")
 OUR_TIME, NO_TIME, ONLY_TIME = "\x01", "\x02", "\x03"  # signs for a number that may be a time, is none, is only one
 
