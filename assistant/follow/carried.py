@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from datetime import datetime
 from decimal import Decimal
 
@@ -19,11 +20,12 @@ from rules.quantity import qty
 ABOUT_A_BAG = ("bag_duration", "finish_at", "remaining", "delivered")
 OF_FOOD = ("energy", "protein")
 OF_THAT = ("energy", "protein", "convert", "containers", "syringe", "per_kg")
-AN_AMOUNT = ("delivered", "remaining", "pour", "water", "value", "volume")
+AN_AMOUNT = ("shortfall", "delivered", "remaining", "pour", "water", "value", "volume")
 OF_A_PLAIN_RUN = frozenset({"total", "rate", "start", "volume", "now", "over", "given"})
 OF_A_DRY_LINE = ("bag_duration", "finish_at")
 WHAT_RUNS = ("volume", "total", "given", "start")
 WITH_ITS_OWN_RATE = ("change_rate", "catch_up")
+WHAT_LACKS = re.compile(r"\b(?:short|missing|missed|lacking|behind|still to (?:go|come)|left)\b", re.IGNORECASE)
 IN_THE_ANSWER = {"finish_at": "finish_at", "bag_duration": "duration", "remaining": "remaining",
                  "delivered": "delivered", "catch_up": "shortfall", "rate_needed": "rate"}
 SO_FAR = ("delivered", "intake")
@@ -43,6 +45,8 @@ def _worked_out(text: str, heard: Heard, talk: Talk, best: Candidate) -> dict[st
         return {"volume": Used(qty(Decimal(str(short)), "mL"), "question", "")}
     if pattern("up_to_now").search(text) and "delivered" not in figures:
         return None  # "kcal so far", after what is still to go
+    if best.intent in OF_FOOD and "remaining" in figures and WHAT_LACKS.search(text):  # "what's that short in calories"
+        return {"volume": Used(qty(Decimal(str(figures["remaining"]["value"])), "mL"), "question", "")}
     name = next((n for n in AN_AMOUNT if n in figures and figures[n].get("unit") == "mL"), None)
     if talk.last.get("intent") == best.intent:
         return None

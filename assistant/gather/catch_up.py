@@ -12,6 +12,7 @@ from assistant.gather._missed import MISSED_WHOLE, ended_by_log, of_several, wit
 from assistant.gather._off_by_log import ended_early, off_until_on_again, on_again, past_its_end
 from assistant.gather._pauses import AGAIN, beside_other_times, off_till_now
 from assistant.gather._shared import NOW, RATE, check_entry, feed, ordered_rate, rate, volume_of
+from assistant.gather._stops_ahead import stops_ahead
 from assistant.gather._when import PAUSED, end_while_it_runs, ends_after, now, planned_start
 from assistant.gather._whole_and_part import part_of_a_whole
 from assistant.hear.clock import resolve
@@ -33,13 +34,7 @@ RAN_SLOW = (
 )
 FASTER = ("quicker", "faster", "speed (?:it|him|her|things|the)", "turn (?:it|the rate|the pump) up", "squeeze|double")
 LATER_ON = ("tomorrow", "next (?:day|feed|time|night)", "later (?:on|today)")  # when it is made up: the team's to say
-OF_A_PAUSE = (  # of a feed that is over: its pauses alone
-    r"paus\w*",
-    r"breaks?",
-    r"gaps?",
-    r"interrupt\w*",
-    r"hold-?ups?",
-)
+OF_A_PAUSE = (r"paus\w*", r"breaks?", r"gaps?", r"interrupt\w*", r"hold-?ups?")  # of a feed that is over
 RATE_TO_COME = (
     "from now on",
     "from here on",
@@ -164,6 +159,8 @@ def _only_one_so_large(slots: Slots) -> Any:
 
 
 def gather(slots: Slots) -> Mapping[str, Any]:
+    if (ahead := stops_ahead(slots)) is not None:
+        return {**ahead, "until": until(slots), "highest": None, "allowed": False}
     _ran_until_it_stopped(slots)
     till_now = off_till_now(slots) or beside_other_times(slots)
     rate_to_come = slots.said.has(*RATE_TO_COME)
