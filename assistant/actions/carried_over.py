@@ -35,6 +35,8 @@ def begun_before(turn: Turn) -> dict[str, Used] | None:
     talk, carried = turn.talk, turn.question.carried
     if talk.begun is None or "start" in carried or turn.night.events or turn.night.now < talk.begun:
         return None
+    if BY_THEN.search(turn.said.lower):
+        return None  # up to an hour of the answer before
     named = turn.night.feeds_named(turn.said.heard.text)
     if named and [f.name for f in named] != [talk.feed]:
         return None
@@ -50,6 +52,7 @@ def _of_the_next_step(turn: Turn) -> Used | None:
     return Used(qty(Decimal(str(told["value"])), "mL/h"), "question")
 
 
+BY_THEN = re.compile(r"\b(?:by|at|till|until) (?:then|that)\b|\bthen\W*$")
 AT_A_RATE, THEN = ("bag_duration", "finish_at"), re.compile(r"\b(?:then|at that|on that|by then|after that)\b")
 
 

@@ -60,7 +60,8 @@ from assistant.walk.guide_choice import asks_to_be_led, names_kit
 from assistant.walk.guides import guide_turn
 
 __all__ = ["CLEAR", "Question", "decide"]
-SAYS = {"says_greet": ("greet", None), "says_remind": ("remind", None), "asks_of_air": ("caution", "air_in_line")}
+SAYS = {"says_greet": ("greet", None), "says_remind": ("remind", None), "asks_of_air": ("caution", "air_in_line"),
+        "says_happened": ("handoff", None)}
 
 SURELY_OUTSIDE, NEXT = 0.93, 0.03  # ... unless the words are all ours, and a sum or a record comes next
 

@@ -14,6 +14,8 @@ from assistant.numbers.said import said
 from assistant.told.acts import acts_told
 
 PLAINLY = 2.0  # how strongly the words beside an hour say that it is a start
+RUN = re.compile(r"\b(?:start\w*|began|begun|going|running|on|hung|hooked|connected|up|off)\b[^.;!?]*$", re.IGNORECASE)
+FILLED = re.compile(r"\b(?:mix\w*|made|opened|open|pour\w*|fill\w*|spik\w*)\b", re.IGNORECASE)  # another hour
 A_DAY = timedelta(hours=24)
 NOT_TOLD = re.compile(
     r"\b(?:if|suppos\w*|imagine|say (?:i|we)|should|tomorrow|tonight's|meant|planned|due|ordered|going to|gonna|instead"
@@ -33,7 +35,8 @@ def begun_told(text: str, heard: Heard, now: datetime) -> datetime | None:
         if s.roles.get("start", 0.0) >= PLAINLY and (clock := s.reading("clock")) is not None
     }
     found |= {(a.clock.value, a.clock.unit): a.clock for a in acts_told(spoken) if a.what in ("on", "hang") and a.clock}
-    if len(found) != 1:
+    hours = [s for s in spoken.spoken if s.reading("clock") is not None]
+    if len(found) != 1 or not any(RUN.search(s.before) for s in hours) or any(FILLED.search(s.before) for s in hours):
         return None
     at = resolve(next(iter(found.values())), now, "past", None)[0]
     return at if now - at < A_DAY else None
