@@ -17,7 +17,7 @@ from assistant.actions.log_doubts import check_slips, nothing_left_out, one_or_s
 from assistant.actions.log_told import acts_of, events_told, feed_started, slots_told, when_done
 from assistant.hear import hear
 from assistant.hear.clock import resolve
-from assistant.night import Night
+from assistant.night import Night, rate_on
 from assistant.numbers.doubts import beside_the_entry
 from assistant.numbers.said import said
 from assistant.slots import Ask, Slots, Used
@@ -27,6 +27,7 @@ from knowledge.library import table
 from rules.clock import later
 from rules.feed_state import Event
 from rules.log_order import misfit
+from rules.quantity import Quantity
 
 
 class Log(TurnAction):
@@ -210,6 +211,9 @@ def _done(
         assert entry is not None
         text.append(facts.text(entry["text"]))
         speech.append(facts.speech(entry["speech"]))
+        ordered = _other_rate(turn.night, event)
+        if ordered is not None:
+            text.append(word.Facts(turn.night, {"ordered": ordered}).text(lines["other_rate"]))
     record = word.record(
         intent=intent,
         outcome="done",
@@ -224,6 +228,15 @@ def _done(
         ),
         tuple(written),
     )
+
+
+def _other_rate(night: Night, event: Event) -> Quantity | None:
+    """The ordered rate, where another one is written down; None where it is the same, or none is known."""
+    if event.rate is None:
+        return None
+    of = [f for f in night.feeds if f.name == event.feed] or [f for f in night.feeds if f.method == "pump"]
+    ordered = rate_on(of[0], night.plan, event.at) if len(of) == 1 else None
+    return ordered if ordered is not None and ordered != event.rate else None
 
 
 def _was(night: Night, old: Event | None) -> list[str]:

@@ -14,9 +14,10 @@ from assistant.asked.plan_facts import feed_facts, next_feed, plan_facts, starti
 from assistant.clauses.asides import the_question
 from assistant.follow.turns import pattern
 from assistant.household.care_plan import Feed
-from assistant.night import Night
+from assistant.night import Night, feed_volume
 from assistant.numbers.wants import Used
 from knowledge.library import table
+from rules.quantity import Quantity, qty
 
 WHOLE = "whole"  # the plan's feeds and flushes, a line each
 
@@ -140,7 +141,21 @@ def _feed_answer(turn: Turn, topic: Mapping[str, Any]) -> dict[str, Any]:
         speech.append(facts.speech(wording["speech"]))
         for need in wording["needs"]:
             used[need if len(feeds) == 1 else f"{feed.name}_{need}"] = Used(facts.facts[need], "care plan")
+    if (total := _in_a_day(turn, topic, feeds)) is not None:
+        facts = word.Facts(night, {"total": total, "feeds": qty(len(feeds), "1")})
+        lines.insert(0, facts.text(sentences["day_total"]["text"]))
+        speech.insert(0, facts.speech(sentences["day_total"]["speech"]))
+        used["day_total"] = Used(total, "care plan")
     return _finish(night, "\n".join(lines), word.limit(" ".join(speech) or lines[0]), used)
+
+
+def _in_a_day(turn: Turn, topic: Mapping[str, Any], feeds: tuple[Feed, ...]) -> Quantity | None:
+    """ "How much milk does he get a day?": all feeds of the plan together; None where one is asked of, or not known."""
+    volumes = [feed_volume(feed) for feed in feeds]
+    of_all = len(feeds) > 1 and feeds == turn.night.feeds and "feed_volume" in topic.get("needs", ())
+    if not of_all or not pattern("in_a_day").search(turn.said.heard.text) or any(v is None for v in volumes):
+        return None
+    return sum((v for v in volumes if v is not None), qty(0, "mL")).to("mL")
 
 
 def plan_summary(night: Night, only: tuple[Feed, ...] = ()) -> dict[str, Any]:
