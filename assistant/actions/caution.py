@@ -47,4 +47,6 @@ class Caution(TurnAction):
         if told and record["level"] in GRAVE:  # no walk-through goes on over it
             heard = {"card": name, "said": record["speech"], "at": night.now.isoformat()}
             talk = replace(talk, danger={**heard, "unsure": "yes"} if unsure else heard)
+            if talk.asks in ("sure", "which_question"):  # a yes from here on answers the danger
+                talk = replace(talk, asks=None, code=None)
         return Result(record, talk)

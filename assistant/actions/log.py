@@ -7,17 +7,17 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import replace
-from datetime import datetime, timedelta
+from datetime import datetime
 from typing import Any
 
 from assistant import word
 from assistant.actions import Result, Turn, TurnAction
 from assistant.actions.compute import asked
+from assistant.actions.log_corrected import its_end, nearest, other_rate
 from assistant.actions.log_doubts import check_slips, nothing_left_out, one_or_several
 from assistant.actions.log_told import acts_of, events_told, feed_started, slots_told, when_done
 from assistant.hear import hear
-from assistant.hear.clock import resolve
-from assistant.night import Night, rate_on
+from assistant.night import Night
 from assistant.numbers.doubts import beside_the_entry
 from assistant.numbers.said import said
 from assistant.slots import Ask, Slots, Used
@@ -27,7 +27,6 @@ from knowledge.library import table
 from rules.clock import later
 from rules.feed_state import Event
 from rules.log_order import misfit
-from rules.quantity import Quantity
 
 
 class Log(TurnAction):
@@ -88,14 +87,16 @@ class Log(TurnAction):
         elif old.kind == "resumed" and paused is not None and lasted is not None:
             new = replace(old, at=later(paused.at, lasted))  # "it was off twenty minutes"
         else:
-            new = replace(old, at=_nearest(slots, old, at) if timed else old.at, **said_anew)
+            new = replace(old, at=nearest(slots, old, at) if timed else old.at, **said_anew)
         if new == old and turn.said.spoken:  # nothing of it would change: the numbers told mean something else
             told = ", ".join(s.amount.text for s in turn.said.spoken)
             raise Ask("which_number", code="unclaimed_entry", numbers=told)
-        others = tuple(e for e in turn.night.events if e is not old)
-        _fits(replace(turn.night, events=others), [new])
-        written = [{"write": "correct", "old": old, "event": new, "said": turn.said.heard.text}]
-        return _done(turn, self.intent, [new], written, old)
+        moved = [(old, new), *its_end(turn, old, new)]
+        others = tuple(e for e in turn.night.events if all(e is not was for was, _ in moved))
+        _fits(replace(turn.night, events=others), [entry for _, entry in moved])
+        text = turn.said.heard.text
+        written = [{"write": "correct", "old": was, "event": entry, "said": text} for was, entry in moved]
+        return _done(turn, self.intent, [entry for _, entry in moved], written, old)
 
     def _settled(self, turn: Turn, carried: Mapping[str, Used]) -> Result:
         """Yes, write it; or the start (of the feed, of the pause) that was missing, and then what was told first."""
@@ -149,25 +150,6 @@ def _intent(intent: str, events: list[Event]) -> str:
     return INTENT[events[0].kind] if len(events) == 1 else intent
 
 
-def _nearest(slots: Slots, old: Event, at: datetime) -> datetime:
-    """ "No, it was eight": the eight o'clock nearest to what was told first, and past."""
-    spoken = slots.spoken.get("start")
-    if spoken is None:
-        return at
-    reading, found = spoken.reading("clock"), [at]
-    if reading is not None and reading.unit == "hand":  # "ten past": of the hour it was
-        if reading.value <= HALF_PAST and old.at.minute == 0:  # "at nine", "no, half past": of that hour
-            return old.at.replace(minute=int(reading.value))
-        return resolve(reading, old.at, "nearest", None)[0]
-    if reading is None:  # "eight": a bare number, made a clock time
-        return min(at, at - timedelta(hours=12), key=lambda t: abs(t - old.at))
-    for hours in (6, 12):  # a clock time without am or pm comes round every twelve hours, one with it every day
-        other = resolve(reading, old.at + timedelta(hours=hours), "past", None)[0]
-        found += [other] if other is not None and other <= slots.night.now else []
-    return min(found, key=lambda t: abs(t - old.at))
-
-
-HALF_PAST = 30
 RATE_SINCE = "log_rate_since"
 HOW_MUCH = "log_how_much"  # of a feed by syringe or gravity
 ACT_TIME = "log_act_time"  # one of several acts was told without its time
@@ -211,7 +193,7 @@ def _done(
         assert entry is not None
         text.append(facts.text(entry["text"]))
         speech.append(facts.speech(entry["speech"]))
-        ordered = _other_rate(turn.night, event)
+        ordered = other_rate(turn.night, event)
         if ordered is not None:
             text.append(word.Facts(turn.night, {"ordered": ordered}).text(lines["other_rate"]))
     record = word.record(
@@ -228,15 +210,6 @@ def _done(
         ),
         tuple(written),
     )
-
-
-def _other_rate(night: Night, event: Event) -> Quantity | None:
-    """The ordered rate, where another one is written down; None where it is the same, or none is known."""
-    if event.rate is None:
-        return None
-    of = [f for f in night.feeds if f.name == event.feed] or [f for f in night.feeds if f.method == "pump"]
-    ordered = rate_on(of[0], night.plan, event.at) if len(of) == 1 else None
-    return ordered if ordered is not None and ordered != event.rate else None
 
 
 def _was(night: Night, old: Event | None) -> list[str]:

@@ -16,6 +16,8 @@ def only_if_done(question: Question, text: str) -> Question:
         return question
     if only_planned(text):
         return Question("unclear", choices=tuple(Candidate(name, None, 0.0) for name in INSTEAD))
+    if question.name == "log_start" and pattern("on_the_mains").search(text):  # "low battery, plugged it in now"
+        return unsure(tuple(c for c in rank(text) if c.intent not in LOG_TALK) or (Candidate("unclear", None, 1.0),))
     if question.follows or pattern("to_be_logged").search(text) or not not_done(text, question.name):
         return question
     others = tuple(c for c in rank(text) if c.intent not in LOG_TALK)

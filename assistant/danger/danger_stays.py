@@ -55,8 +55,8 @@ def stays(question: Question, text: str, heard: Heard, talk: Talk) -> Question:
     if pattern("danger_over").search(text) and not by_looks:
         nothing_else = question.name in NOT_UNDERSTOOD or pattern("false_alarm").search(text)
         return Question("thanks", favours=OVER) if nothing_else and not heard.amounts else question
-    if pattern("what_now").match(text):
-        return again
+    if pattern("what_now").match(text) or (question.name in NOT_UNDERSTOOD and pattern("plays_down").search(text)):
+        return again  # "it's probably just tiredness, isn't it"
     offered = {choice.card for choice in question.choices if choice.card is not None}
     if question.name in NOT_UNDERSTOOD and any(c == last["card"] or card(c)["level"] in GRAVE for c in offered):
         return again  # "no blood. What goes over the hole?", of the tube that came out

@@ -29,7 +29,7 @@ STARTED_NOW = (
     r"starting it now",
     r"going up now",
     r"hanging now",
-    r"(?:starts?|starting|started|hanging|hooks?|hooking|puts?|putting|hangs?) (?:\w+ ){1,5}(?:right )?now"
+    r"(?:starts?|starting|started|hanging|hooks?|hooking|puts?|putting|hangs?) (?:[\w']+ ){1,5}(?:right )?now"
     r"(?! (?:that|only|and then))",
 )
 JUST_NOW = (*STARTED_NOW, *FROM_NOW)

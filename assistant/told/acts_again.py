@@ -8,7 +8,7 @@ from dataclasses import replace
 from datetime import timedelta
 
 from assistant.follow.turns import pattern
-from assistant.hear import hear
+from assistant.hear import hear, resolve
 from assistant.message import Reading
 from assistant.numbers.said import Said, Spoken, said
 from assistant.told.act_times import length_of, untimed
@@ -145,8 +145,16 @@ OF_AN_ENTRY = {  # by which words an entry of the log is named, as that after or
 }
 
 
+BEFORE_IT = (r"before (?:it|that|the feed|he|she|it|we|i) ?(?:started|went on|began|was on)?", "beforehand")
+
+
 def beside_an_entry(told: Said, events: Iterable[Event]) -> Said:
     """ "An hour after it went back on it was off for ten minutes": the hour of that entry of the log, and so long."""
+    begun = max((e.at for e in events if e.kind == "feed_started"), default=None)
+    hand = next((s for s in told.spoken if (r := s.reading("clock")) is not None and r.unit == "hand"), None)
+    if hand is not None and begun is not None and told.has(*BEFORE_IT):  # "flushed 50 before it at five to"
+        at, tokens = resolve(hand.amount.readings[0], begun, "past", None)[0], told.heard.tokens
+        return said(hear(" ".join([*tokens[: hand.amount.start], f"{at:%H:%M}", *tokens[hand.amount.end :]])))
     for spoken in told.spoken:
         reading = spoken.reading("time")
         found = re.match(r"(after|before) (?:(?:it|she|he|they|we|i|the feed|the pump) )?(?:had )?", spoken.after)
