@@ -123,8 +123,22 @@ def _open_still(turn: Turn, slots: Slots) -> None:
     asked = [a for a in hear(talk.text).amounts if _named(a.text, str(last.get("text")))]
     mine = turn.said.heard.amounts
     told = {r.value for a in mine for r in a.readings}
+    if mine and not told & {r.value for a in asked for r in a.readings} and _asks(turn.said.lower):
+        return  # "I have only 150 of boiled water, how much can I make": asked with numbers of its own
     if asked and len(mine) <= 1 and not any(r.value in told for a in asked for r in a.readings):
         raise Ask("which_number", code="unclaimed", numbers=", ".join([*(a.text for a in asked), *left_out(slots)]))
+
+
+def _asks(text: str) -> bool:
+    """Does a message ask by its own words, and not only put another value?"""
+    if pattern("what_if").match(text):
+        return False
+    return bool(pattern("asks_anew").search(text) or pattern("begins_to_ask").search(text) or BESIDE_IT.search(text))
+
+
+BESIDE_IT = re.compile(
+    r"\b(?:is (?:that|it) (?:right|enough|ok|okay|too much)|will (?:he|she|it|that)|does (?:it|that))\b"
+)
 
 
 def _named(number: str, text: str) -> bool:
@@ -150,10 +164,15 @@ def _of_what_is_open(turn: Turn, slots: Slots) -> None:
     waits = talk.asks not in (None, "which_question", "sure") and not turn.question.follows
     waits = waits or (bool(talk.just_looked_up()) and talk.looked_up_of is None)  # of several feeds
     said = any(used.origin == "question" for used in slots.used.values())
+    hung = {"total", "volume"} & {n for n, used in talk.slots.items() if used.origin == "question"}
+    if talk.asks == "start" and waits and hung and not said and turn.question.name in WHEN_DRY:
+        slots.used["volume"] = next(talk.slots[n] for n in ("volume", "total") if n in hung)
+        raise Ask("start")  # "she put 340 in", and "so what time does it run out": not the plan's own feed
     if waits and not said and turn.question.name in OF_A_FEED and points_back(turn.said.lower):
         raise Ask("volume", code=asking.HOW_MUCH_IN)
 
 
+WHEN_DRY = ("finish_at", "bag_duration", "remaining")
 FILLED = re.compile(
     r"\b(?:pour|fill|top|tipp|open|spik|mix|refill)\w*|\b(?:hung|fresh|new|another|next|put \w+ (?:in|up|on))\b",
     re.IGNORECASE,
