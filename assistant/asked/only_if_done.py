@@ -12,6 +12,8 @@ INSTEAD = ("catch_up", "start_by")  # of a feed that should have run
 
 def only_if_done(question: Question, text: str) -> Question:
     """The question as it was decided; of an entry for what was not done, what the words may ask besides."""
+    if question.name == "remind" and pattern("it_beeped").search(text):
+        return unsure(tuple(c for c in rank(text) if c.intent != "remind") or (Candidate("unclear", None, 1.0),))
     if question.name not in LOG_TALK:
         return question
     if only_planned(text):

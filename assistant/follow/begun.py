@@ -8,12 +8,17 @@ from __future__ import annotations
 import re
 from datetime import datetime, timedelta
 
+from assistant.hear import hear
 from assistant.hear.clock import resolve
 from assistant.message import Heard
 from assistant.numbers.said import said
 from assistant.told.acts import acts_told
 
 PLAINLY = 2.0  # how strongly the words beside an hour say that it is a start
+LATE = re.compile(
+    r"\b(?:(?:did|was|were|had)n'?t|never|only)(?: (?:he|she|it|we|i))? (?:start\w*|go on|went on|get (?:\w+ )?on"
+    r"|put (?:\w+ )?on|hung|connect\w*)(?: (?:it|him|her|them))? (?:un)?till?\b", re.IGNORECASE,
+)
 RUN = re.compile(r"\b(?:start\w*|began|begun|going|running|on|hung|hooked|connected|up|off)\b[^.;!?]*$", re.IGNORECASE)
 FILLED = re.compile(r"\b(?:mix\w*|made|opened|open|pour\w*|fill\w*|spik\w*)\b", re.IGNORECASE)  # another hour
 A_DAY = timedelta(hours=24)
@@ -26,6 +31,8 @@ NOT_TOLD = re.compile(
 
 def begun_told(text: str, heard: Heard, now: datetime) -> datetime | None:
     """The past instant at which the feed is plainly told to have begun; None where it is put as a case, or in doubt."""
+    if (at_last := LATE.sub("started at", text)) != text:
+        text, heard = at_last, hear(at_last)  # "didn't go on till quarter to seven"
     if NOT_TOLD.search(text):
         return None
     spoken = said(heard)

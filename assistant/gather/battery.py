@@ -14,6 +14,8 @@ from rules.clock import between
 OVER_BY_NOW = (r"(?:came|come|is|it's) back", r"back on", r"yesterday", r"last (?:night|week|month|time|year)")
 FULL = (r"(?:charged|full|filled|topped)(?: up)? (?:to the (?:top|brim)|right up|fully)", r"fully charged",
         r"full charge")
+#: "will it last an hour"
+IS_IT_ENOUGH = re.compile(r"\b(?:will|would|can|could|does|do|going to|gonna|enough)\b[^.?!]*$")
 ITS_LIFE = re.compile(
     r"\b(?:batter\w*|lasts?|says?|label|sticker|booklet|rated|good|charge\w*)(?: (?:life|is|are|for|about|only|it"
     r"|lasts?|says?|good|supposed|meant|to|last|at|of|the|a))*$"
@@ -31,7 +33,7 @@ def gather(slots: Slots) -> Mapping[str, Any]:
     )
     equipment = slots.night.plan.equipment if slots.night.plan else None
     told = slots.spoken.get("lasts")
-    if told is not None and not ITS_LIFE.search(told.before):
+    if told is not None and (not ITS_LIFE.search(told.before) or IS_IT_ENOUGH.search(told.before)):
         del slots.spoken["lasts"], slots.used["lasts"]  # "a 6 hour drive": not how long the battery lasts
     lasts = slots.get("lasts") if slots.has("lasts") else None
     if lasts is None:

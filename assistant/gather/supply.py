@@ -20,6 +20,11 @@ from assistant.slots import Slots
 from rules.quantity import Quantity, qty
 
 ONE_A_DAY = (r"(?:one|a new one|a fresh one|a bag) (?:a|per|each|every) (?:day|night)",)
+DELIVERED = re.compile(
+    r"\b(?:came|arrived|(?:were|was|been|got) delivered|delivery (?:came|today|was)|dropped off|brought)\b"
+)
+IN_ALL = ("in all", "altogether", "all told", "in total", "now have", "left", "already", "have now", "got now",
+          "counted", "total", "still", "had", "plus", "and we", "on top")
 FEEDING_BAGS = (r"feeding bags?", r"bag sets?", r"giving sets?", r"empty bags", r"sets")
 
 
@@ -29,6 +34,8 @@ def gather(slots: Slots) -> Mapping[str, Any]:
         _the_plans_count(slots)
         stock = slots.get("stock")
     stock = _and_more(slots, stock)
+    if stock is not None and DELIVERED.search(slots.said.lower) and not slots.said.has(*IN_ALL):
+        raise Ask("containers", code="delivered_or_all")  # "24 cartons came today": on top of what was there?
     pieces = slots.get("pieces_a_day") if pieces is None else pieces  # "we use six a day" holds for the next count
     slots.assign(container=Want("volume", ("container",), shy=0.1, told=True))
     night, plan = slots.night, slots.night.plan

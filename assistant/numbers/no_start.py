@@ -19,6 +19,11 @@ _RUN = re.compile(
     r"|it(?:'s|s)? (?:on|since|from)|doing|giving|gave|having)\b",
     re.IGNORECASE,
 )
+_OF_A_NOISE = re.compile(
+    r"\b(?:start\w*|began|begun) (?:to |with )?(?:be |being )?(?:beep|alarm|leak|cough|cry|vomit|bleed|puk|retch"
+    r"|sick|feel|itch|scream|ring|flash|shak|sweat|wheez|moan|fuss)\w*(?: \w+){0,3}$",
+    re.IGNORECASE,
+)
 _CLAUSE = re.compile(r"[.;!?\n,]|\b(?:but|so)\b")
 
 
@@ -27,6 +32,8 @@ def of_no_start(spoken: Spoken, heard: Heard, *, asked: bool) -> bool:
 
     Only where no word of its own clause is of a run, and the weights hold it for something else as well.
     """
+    if _OF_A_NOISE.search(spoken.before):
+        return True  # "started beeping at six"
     if spoken.roles.get("start", 0.0) > A_SMALL_WORD and not asked:
         return False
     tokens = heard.tokens
