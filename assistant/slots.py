@@ -41,6 +41,7 @@ class Slots:
         self.remarks: list[str] = []
         self.confirmed = False  # a doubtful number was asked about and said again
         self.feed_meant: str | None = None  # known by an amount or hour of its own, where none was named
+        self.as_it_ran = False  # the rate told is the one it wrongly ran at: held against no order
         self.defers = False  # the words themselves ask for what is the care team's to decide
 
     # -- what was said ---------------------------------------------------------------------------------------------

@@ -22,6 +22,7 @@ from assistant.actions.talk import unclear
 from assistant.asked.general_limits import told_in_general
 from assistant.follow.follow_ons import FIGURES
 from assistant.follow.rate_supposed import with_the_rate_put
+from assistant.follow.settings_talk import RAN_AT
 from assistant.gather._left_of_whole import claim_whole
 from assistant.gather._told_beside import count_told
 from assistant.hear import digit_by_digit, misheard
@@ -55,6 +56,7 @@ class Compute(TurnAction):
         slots.confirmed = turn.question.follows and str(turn.talk.code).startswith(
             ("slip_", "misheard", "too_much", "unread")
         )
+        slots.as_it_ran = turn.talk.code == RAN_AT and turn.question.follows
         try:
             count_told(slots, name)
             claim_whole(slots, name)

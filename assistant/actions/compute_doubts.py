@@ -8,6 +8,7 @@ import re
 from assistant.actions import Turn
 from assistant.actions.carried_over import OF_A_FEED, points_back
 from assistant.clauses.feed_hours import hour_of_none
+from assistant.follow.settings_talk import RAN_AT
 from assistant.follow.turns import pattern
 from assistant.hear import hear
 from assistant.numbers.doubts import left_out
@@ -87,7 +88,7 @@ def of_a_run_gone_wrong(turn: Turn, slots: Slots) -> None:
     rate = slots.used.get("rate")
     told = rate is not None and rate.origin == "question"
     if gone_wrong and turn.question.name in asking.ABOUT_NOW and not told:
-        raise Ask("rate", code="rate_it_ran_at")
+        raise Ask("rate", code=RAN_AT)
 
 
 def of_no_feed(slots: Slots) -> None:

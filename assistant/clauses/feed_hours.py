@@ -61,7 +61,7 @@ def hour_of_none(text: str) -> str | None:
 
 def _due_at(hour: str, feeds: tuple[Feed, ...], now: datetime | None) -> Feed | None:
     """The one feed whose ordered start is that hour, or near it: of either half of the day, unless it is told."""
-    amounts = hear(hour).amounts
+    amounts = hear(re.sub(r"(?<=\d)\.(?=\d\d\b)", ":", hour)).amounts  # "the 4.15 one"
     if len(amounts) != 1 or amounts[0].readings[0].kind != "clock":
         return None  # "the 110 feed" is called by its amount
     told = [r for r in amounts[0].readings if r.kind == "clock"]

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from datetime import datetime, timedelta
 from typing import Any
 
@@ -83,7 +84,9 @@ def _while_open(question: Question, text: str, heard: Heard, talk: Talk) -> Ques
         return Question("thanks", favours=COMING)
     if pattern("asks_how_urgent").match(text):
         return Question("caution", danger["card"])
-    goes_on = pattern("asks_to_go_on").match(text) and not amounts and not pattern("danger_over").search(text)
+    sentences = [s for s in re.split(r"(?<=[.?!])\s+|,\s+", text) if s]
+    goes_on = any(pattern("asks_to_go_on").match(s) for s in (text, *sentences))
+    goes_on = goes_on and not amounts and not pattern("danger_over").search(text)
     return Question("caution", danger["card"]) if goes_on else None
 
 

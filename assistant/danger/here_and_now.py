@@ -21,6 +21,7 @@ HIM = frozenset({"he", "she", "he's", "she's", "hes", "shes", "baby", "baby's", 
 EARLY = 3  # words into a sentence: its subject; later an animal may only be likened to, or stand by
 KEPT = 32  # texts whose result is kept: both ears and the doubts look at the same message
 _LETTERS = re.compile(r"[a-z]+")
+_IN_TWO_WORDS = re.compile(r"\b(can|could) not\b(?! only)", re.IGNORECASE)  # "I can not wake her"
 _LISTED = re.compile(r"(\s*(?:,|/|\bor\b|\band\b|\bnor\b)\s*)")
 _ENDS = re.compile(r"[.!?;\n]")
 _CLAUSE = re.compile(r"((?:[.!?;\n]|,(?!\d)|\s(?:and|but|now|so)(?=\s))+\s*)", re.IGNORECASE)
@@ -88,6 +89,7 @@ def _toys(text: str, things: frozenset[str]) -> set[str]:
 @lru_cache(maxsize=KEPT)
 def plainly(text: str) -> str:
     """`text` without its hedges ("might just be the light", "my wife says I am fussing"), if anything is left."""
+    text = _IN_TWO_WORDS.sub(lambda met: {"can": "cannot", "could": "couldn't"}[met[1].lower()], text)
     text = pattern("normal_obs").sub("", pattern("help_called").sub("", text)).strip(" ,;.") or text
     text = pattern("denies").sub(_each_denied, pattern("answered_no").sub("", text))
     kept = pattern("hedge").sub(" ", pattern("tired_excuse").sub(" ", text))

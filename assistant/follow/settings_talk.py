@@ -12,6 +12,7 @@ from assistant.hear import hear
 from assistant.message import Heard
 
 SETTINGS = ("rate", "volume")
+RAN_AT = "rate_it_ran_at"
 NUMBERS = frozenset({"number", "rate", "volume"})
 FEW = 10  # words
 DAYS = ("day", "date")
@@ -53,6 +54,13 @@ def which_setting(text: str, talk: Talk) -> Question | None:
         return None
     word = "rate" if called[0] == "rate" else "amount"
     return Question("check_settings", counts=f"{word} {told[0]}", follows=True)
+
+
+def ran_at(heard: Heard, talk: Talk) -> Question | None:
+    """ "880, since ten", after "which rate did it really run at?": as it ran, however far from the order."""
+    if talk.code != RAN_AT or not any(a.readings[0].kind in NUMBERS for a in heard.amounts):
+        return None
+    return Question(str(talk.question), carried=talk.slots, favours="rate", follows=True)
 
 
 def _named(text: str, before: Mapping[str, object]) -> str | None:

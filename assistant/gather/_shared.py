@@ -140,7 +140,7 @@ def _hardly_a_rate(slots: Slots, said: Quantity) -> None:
     spoken, bounds = slots.spoken.get("rate"), limits(slots)
     if (
         spoken is None
-        or slots.confirmed
+        or slots.confirmed or slots.as_it_ran
         or spoken.amount.readings[0].kind == "rate"
         or slots.used["rate"].value != said
     ):
@@ -204,7 +204,7 @@ def ordered_rate(slots: Slots, *, by_pump: bool = False) -> Quantity | None:
 
 def check_entry(slots: Slots, name: str, said: Quantity, planned: Quantity | None, **limits: Any) -> None:
     """A slipped number is questioned before anything is computed from it."""
-    if slots.used[name].origin != "question":
+    if slots.used[name].origin != "question" or slots.as_it_ran:
         return
     plan = slots.night.plan
     highest = plan.equipment.pump_highest_rate if plan and name == "rate" else None

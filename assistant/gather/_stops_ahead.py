@@ -5,7 +5,7 @@ from __future__ import annotations
 import re
 from collections.abc import Mapping
 from dataclasses import replace
-from datetime import datetime
+from datetime import datetime, timedelta
 from typing import Any
 
 from assistant.gather._shared import feed, rate, volume_of
@@ -17,6 +17,7 @@ from assistant.slots import Slots
 from rules.clock import before, between
 from rules.quantity import qty
 
+JUST_GONE = timedelta(minutes=30)  # "if I turn it off at half four", said at 4:31
 STOPS = re.compile(
     r"\b(?:if|when|suppos\w+|say)\b[^.;?!]*\b(?:stop\w*|(?:take|took|taking) (?:\w+ )?(?:off|down)|unhook\w*"
     r"|disconnect\w*|com(?:e|es|ing) off|go(?:es)? off|(?:turn|switch)\w* (?:\w+ )?off|pull\w*|off|finish\w*|end\w*"
@@ -36,7 +37,9 @@ def stops_ahead(slots: Slots) -> Mapping[str, Any] | None:
     spoken = told[0]
     reading = spoken.reading("clock")
     assert reading is not None
-    at, state, of = resolve(reading, slots.night.now, "future", slots.day())[0], slots.night.state, feed(slots)
+    at, gone = (resolve(reading, slots.night.now, when, slots.day())[0] for when in ("future", "past"))
+    at = gone if slots.night.now - gone <= JUST_GONE else at
+    state, of = slots.night.state, feed(slots)
     slots.spoken["stop_at"] = spoken
     slots.used["stop_at"] = Used(at, "question", spoken.amount.text)
     if state is not None and state.running:

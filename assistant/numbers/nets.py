@@ -100,6 +100,8 @@ def _changed(spoken: Spoken, question: str) -> bool:
 def _far_from_the_plan(slots: Slots, question: str) -> None:
     """ "Heat pump has the place at 24", "there were 33": a number without a unit that is far from what the plan has of
     its kind was hardly meant for it; nor is what a flush is, in a sum of all the water, the formula of a day."""
+    if slots.as_it_ran:
+        return
     plan = slots.night.plan
     for name, spoken in slots.spoken.items():
         value = slots.used[name].value if name in slots.used else None
