@@ -105,7 +105,8 @@ def of_what_is_open(turn: Turn, slots: Slots) -> None:
     waits = waits or (bool(talk.just_looked_up()) and talk.looked_up_of is None)  # of several feeds
     said = any(used.origin == "question" for used in slots.used.values())
     hung = {"total", "volume"} & {n for n, used in talk.slots.items() if used.origin == "question"}
-    if talk.asks == "start" and waits and hung and not said and turn.question.name in WHEN_DRY:
+    of_it = talk.asks == "start" and waits and hung and not said and turn.question.name in WHEN_DRY
+    if of_it and not turn.night.events:
         slots.used["volume"] = next(talk.slots[n] for n in ("volume", "total") if n in hung)
         raise Ask("start")  # "she put 340 in", and "so what time does it run out": not the plan's own feed
     if waits and not said and turn.question.name in OF_A_FEED and points_back(turn.said.lower):

@@ -14,6 +14,7 @@ from assistant.message import Heard
 from assistant.numbers.said import said
 from assistant.told.acts import acts_told
 
+AMOUNTS = ("hung", "total", "left", "given")
 PLAINLY = 2.0  # how strongly the words beside an hour say that it is a start
 LATE = re.compile(
     r"\b(?:(?:did|was|were|had)n'?t|never|only)(?: (?:he|she|it|we|i))? (?:start\w*|go on|went on|get (?:\w+ )?on"
@@ -24,7 +25,8 @@ FILLED = re.compile(r"\b(?:mix\w*|made|opened|open|pour\w*|fill\w*|spik\w*)\b", 
 A_DAY = timedelta(hours=24)
 NOT_TOLD = re.compile(
     r"\b(?:if|suppos\w*|imagine|say (?:i|we)|should|tomorrow|tonight's|meant|planned|due|ordered|going to|gonna|instead"
-    r"|not|or|before (?:that|then)|yesterday|last|again|back on|resum\w*|re-?start\w*)\b|n't\b",
+    r"|off|stopp\w*|paus\w*|quit|break|not|or|before (?:that|then)|yesterday|last|again|back on|resum\w*"
+    r"|re-?start\w*)\b|n't\b",
     re.IGNORECASE,
 )
 
@@ -36,6 +38,8 @@ def begun_told(text: str, heard: Heard, now: datetime) -> datetime | None:
     if NOT_TOLD.search(text):
         return None
     spoken = said(heard)
+    if any(max(s.roles.get(role, 0.0) for role in AMOUNTS) >= 1 or s.reading("volume", "count") for s in spoken.spoken):
+        return None  # what was hung goes with its start: the one without the other would be another feed
     found = {
         (clock.value, clock.unit): clock
         for s in spoken.spoken

@@ -62,7 +62,7 @@ def also_clock(w: Words, i: int, end: int, after_clock: bool) -> tuple[bool, Rea
     if said.style == "three":
         surely = i > 0 and tokens[i - 1] in _SURELY
         led = surely or (i > 0 and tokens[i - 1] in lex.lists["at"])
-        started = i > 0 and tokens[i - 1] in _STARTED and said.minutes % 60 and said.minutes % 5 == 0  # "started 915"
+        started = i > 0 and tokens[i - 1] in _BEGAN and said.minutes % 60 and said.minutes % 5 == 0  # "started 915"
         return (bool(led or started), reading) if day or surely or started else None  # "just 400 tonight": an amount
     if said.style == "four":
         return _four(w, i, end, reading, timely)
