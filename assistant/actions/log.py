@@ -13,7 +13,7 @@ from typing import Any
 from assistant import word
 from assistant.actions import Result, Turn, TurnAction
 from assistant.actions.compute import asked
-from assistant.actions.log_corrected import its_end, nearest, other_rate
+from assistant.actions.log_corrected import its_end, nearest, not_again, other_rate
 from assistant.actions.log_doubts import check_slips, nothing_left_out, one_or_several
 from assistant.actions.log_told import acts_of, events_told, feed_started, slots_told, when_done
 from assistant.hear import hear
@@ -55,6 +55,7 @@ class Log(TurnAction):
             nothing_left_out(turn, events, alone)
             one_or_several(turn, events)
             check_slips(events, turn.night, slots)
+            events = not_again(events, turn.night)
             _fits(turn.night, events)
         except Ask as ask:
             if ask.code.startswith("slip_"):

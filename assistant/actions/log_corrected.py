@@ -9,12 +9,13 @@ from assistant.actions import Turn
 from assistant.hear import hear
 from assistant.hear.clock import resolve
 from assistant.night import Night, rate_on
-from assistant.slots import Slots
+from assistant.slots import Ask, Slots
 from rules.clock import between, later
 from rules.feed_state import Event
 from rules.quantity import Quantity
 
-HALF_PAST = 30
+HALF_PAST, SAME = 30, timedelta(minutes=2)
+OF_A_RUN = ("feed_started", "paused", "resumed", "stopped")
 
 
 def nearest(slots: Slots, old: Event, at: datetime) -> datetime:
@@ -47,6 +48,19 @@ def its_end(turn: Turn, old: Event, new: Event) -> list[tuple[Event, Event]]:
         return []
     end = min(after, key=lambda e: e.at)
     return [(end, replace(end, at=later(new.at, between(old.at, end.at))))]
+
+
+def not_again(events: list[Event], night: Night) -> list[Event]:
+    """Of a night told over again, what the log does not hold yet ("started 9:15, paused 10:10, back on 10:45").
+
+    Ask where it holds all of it. One act alone is asked about as ever.
+    """
+    held = [e for e in events if any(o.kind == e.kind and abs(o.at - e.at) <= SAME for o in night.events)]
+    if len(events) < 2 or not held or any(e.kind not in OF_A_RUN for e in held):
+        return events
+    if len(held) == len(events):
+        raise Ask("sure", code="log_twice", clash=held[0].at, at=held[0].at)
+    return [e for e in events if e not in held]
 
 
 def other_rate(night: Night, event: Event) -> Quantity | None:

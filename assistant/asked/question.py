@@ -52,7 +52,7 @@ from assistant.follow.turns import (
 from assistant.hear import hear
 from assistant.message import Heard
 from assistant.numbers.said import said
-from assistant.told.acts import act_named
+from assistant.told.acts import act_named, acts_told
 from assistant.told.fed_told import fed_told
 from assistant.told.put_right import put_right, time_just_told
 from assistant.understand import Candidate, elsewhere, rank
@@ -116,7 +116,8 @@ def _by_the_words(
     if _names_trouble(ranked, text):
         return Question("caution", ranked[0].card, ranked[0].p)  # what was done beside it is written down as well
     entry = told(text, heard, logged) or fed_told(text, heard, feeds)
-    if entry is not None and entry.name not in ANSWERED_BY.get(str(talk.asks), ()):
+    whole = len(acts_told(said(heard))) > 1  # "started 9:15pm, paused 10:10pm ...": no answer to "when did it start?"
+    if entry is not None and (whole or entry.name not in ANSWERED_BY.get(str(talk.asks), ())):
         return entry
     led = asks_to_be_led(text)  # "walk me through lunch" answers no "which feed?"
     if talk.asks is not None and talk.question and not led and answers(text, heard, talk, ranked, feeds):
@@ -203,10 +204,7 @@ def _plainly(text: str, heard: Heard, talk: Talk, ranked: tuple[Candidate, ...])
 
 
 def _for_the_team(text: str, heard: Heard, talk: Talk) -> Question | None:
-    """A dose of a medicine is never ours to say, nor which rate somebody is put on, nor what is left out.
-
-    What a word means is told in general.
-    """
+    """A dose is never ours to say, nor which rate somebody is put on, nor what is left out; a word is explained."""
     if (of_a_word := term_asked(text, heard)) is not None:
         return Question("explain", favours=of_a_word)
     if pattern("asks_a_dose").search(text):

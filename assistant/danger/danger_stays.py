@@ -23,6 +23,7 @@ NOT_BY_LOOKS = frozenset({
     "tube_in_airway", "buried_bumper", "medicine_error", "overfeed", "poisoning", "infant_mixing",
     "button_battery", "wrong_line", "wrong_port", "wrong_formula", "foreign_body", "balloon",
 })
+OF_BREATH = frozenset({"cant_breathe", "choking"})
 OPEN_FOR = timedelta(hours=2)
 LOOKED_UP = frozenset({
     "contact", "log_lookup", "plan_lookup", "undo", "repeat", "slower", "explain", "handoff", "remind",
@@ -50,6 +51,8 @@ def stays(question: Question, text: str, heard: Heard, talk: Talk) -> Question:
     again = Question("caution", last["card"])
     if question.name in NOT_UNDERSTOOD and pattern("may_feed").search(text):
         return again  # "so is it ok to give half only?"
+    if last["card"] in OF_BREATH and pattern("breathes_well").search(text) and not heard.amounts:
+        return Question("thanks", favours=OVER)  # "no, he's breathing fine, he just has a cold"
     if pattern("still_call").search(text) and not heard.amounts:
         return again  # "he's a bit pinker now, do I still need to call?"
     by_looks = last["card"] in NOT_BY_LOOKS and not pattern("false_alarm").search(text)

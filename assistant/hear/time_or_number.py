@@ -15,6 +15,7 @@ LATE, _BREAKS = 1200, frozenset(".,;-!:")  # from eight in the evening, told apa
 _NOW_IS = {"now is", "time is", "clock says", "now its", "now it's"}
 _STARTED = {"started", "commenced", "began", "start", "starting"}
 _BEGAN, _THEN = _STARTED - {"start", "starting"}, {"so", "and", "how", "when", "what", "at", "?"}
+_GOING = {"going", "on", "running", "fed", "up"}
 _SURELY = {"by", "since", "until", "till", "til", "'til"}
 
 
@@ -60,7 +61,8 @@ def also_clock(w: Words, i: int, end: int, after_clock: bool) -> tuple[bool, Rea
             return None
         return not said.plain or tokens[i][0] == "0", reading
     if said.style == "three":
-        surely = i > 0 and tokens[i - 1] in _SURELY
+        since = i > 1 and tokens[i - 1] == "from" and tokens[i - 2] in _GOING  # "going from 915"
+        surely = (i > 0 and tokens[i - 1] in _SURELY) or (since and said.minutes % 5 == 0)
         led = surely or (i > 0 and tokens[i - 1] in lex.lists["at"])
         started = i > 0 and tokens[i - 1] in _BEGAN and said.minutes % 60 and said.minutes % 5 == 0  # "started 915"
         return (bool(led or started), reading) if day or surely or started else None  # "just 400 tonight": an amount

@@ -23,17 +23,19 @@ def still_unwritten(
     """What was told for the log and could not be written down, a line each: kept until it is written, or called off.
 
     What is written of another time leaves it as it was: "on at six" writes nothing of the flush told of at noon. A
-    start told that the log holds already ("it's been on since half ten") leaves nothing open.
+    start, or a whole night, told that the log holds already ("it's been on since half ten") leaves nothing open.
     """
     if after.question in ("undo", "no", "stop"):
         return ""
     left = before.unwritten.split("\n") if before.unwritten else []
     if times := [w["event"].at.hour * 60 + w["event"].at.minute for w in written if "event" in w]:
         return "\n".join(one for one in left if _clocks(one) and not _shared(_clocks(one), times))
+    of_the_log = [e.at.hour * 60 + e.at.minute for e in night.events]
     starts = [e.at.hour * 60 + e.at.minute for e in night.events if e.kind == "feed_started"]
     timed = [clocks for a in hear(told).amounts if (clocks := [int(r.value) for r in a.readings if r.kind == "clock"])]
     starts_only = bool(timed) and all(_shared(clocks, starts) for clocks in timed)
-    held = starts_only and record["intent"] in ("log_start", "unclear")
+    told_again = len(timed) > 1 and all(_shared(clocks, of_the_log) for clocks in timed)
+    held = (starts_only and record["intent"] in ("log_start", "unclear")) or told_again
     if held or not _not_taken_down(record, told):
         return before.unwritten
     kept = [one for one in left if not _shared(_clocks(one), _clocks(told))]  # said again in other words
