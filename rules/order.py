@@ -23,8 +23,7 @@ def against_order(
     """Compare a rate with the plan's limits and its ordered rate.
 
     Without limits the ordered rate is the only one that the plan allows. Remarks: `outside_plan_limits`,
-    `within_limits`, `family_may_change` (inside both limits), `differs_from_order`, `same_as_ordered`,
-    `no_limits_in_plan`.
+    `differs_from_order`, `same_as_ordered`, `no_limits_in_plan`.
     """
     remarks = []
     same = ordered is not None and rate == ordered
@@ -38,8 +37,6 @@ def against_order(
             remarks.append("outside_plan_limits")
     bounded = lowest is not None and highest is not None
     may = family_may_change and bounded and within is True
-    if within and bounded and not same:
-        remarks.append("family_may_change" if may else "within_limits")
     if same:
         remarks.append("same_as_ordered")
     elif ordered is not None and not may:

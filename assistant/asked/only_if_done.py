@@ -3,11 +3,25 @@
 from __future__ import annotations
 
 from assistant.asked.unsure import unsure
+from assistant.dialogue import Talk
 from assistant.follow.turns import LOG_TALK, Question, pattern
+from assistant.message import Heard
+from assistant.numbers.said import said
+from assistant.told.acts import acts_told
 from assistant.told.only_planned import not_done, only_planned
 from assistant.understand import Candidate, rank
 
+ANSWERED_BY = {  # what is asked for, told as an act
+    "start": ("log_start",),
+    "finish": ("log_stop",),
+    "opened": ("log_start", "log_poured"),
+}
 INSTEAD = ("catch_up", "start_by")  # of a feed that should have run
+
+
+def only_answers(entry: Question, heard: Heard, talk: Talk) -> bool:
+    """Does an entry only answer what was asked back? "Started 9:15pm, paused 10:10pm ..." tells it all anew."""
+    return entry.name in ANSWERED_BY.get(str(talk.asks), ()) and len(acts_told(said(heard))) <= 1
 
 
 def only_if_done(question: Question, text: str) -> Question:

@@ -14,7 +14,7 @@ from assistant.asked.last_words import asked_last
 from assistant.asked.likeliest import CLEAR, clear, together, what_it_may_ask
 from assistant.asked.log_asked import of_the_log
 from assistant.asked.next_feed import asks_for_the_next
-from assistant.asked.only_if_done import only_if_done
+from assistant.asked.only_if_done import only_answers, only_if_done
 from assistant.asked.outside import asks_of_the_world
 from assistant.asked.plan_talk import of_the_plan, of_the_plan_perhaps
 from assistant.asked.plausible import by_structure
@@ -52,7 +52,7 @@ from assistant.follow.turns import (
 from assistant.hear import hear
 from assistant.message import Heard
 from assistant.numbers.said import said
-from assistant.told.acts import act_named, acts_told
+from assistant.told.acts import act_named
 from assistant.told.fed_told import fed_told
 from assistant.told.put_right import put_right, time_just_told
 from assistant.understand import Candidate, elsewhere, rank
@@ -69,11 +69,6 @@ _LOOKS = gather.names() | {"plan_lookup", "log_lookup", "timetable", "handoff", 
 NAMED = ("noon", "midday", "midnight", "one")  # a feed's name, or a word, whatever time or number it is as well
 SURELY_NAMED = 0.97  # how surely a card of the same day is meant, to come before an entry of the log
 REMINDED = ("remind", "done")  # the last reply set a reminder
-ANSWERED_BY = {  # what is asked for, told as an act
-    "start": ("log_start",),
-    "finish": ("log_stop",),
-    "opened": ("log_start", "log_poured"),
-}
 
 
 def decide(
@@ -116,8 +111,7 @@ def _by_the_words(
     if _names_trouble(ranked, text):
         return Question("caution", ranked[0].card, ranked[0].p)  # what was done beside it is written down as well
     entry = told(text, heard, logged) or fed_told(text, heard, feeds)
-    whole = len(acts_told(said(heard))) > 1  # "started 9:15pm, paused 10:10pm ...": no answer to "when did it start?"
-    if entry is not None and (whole or entry.name not in ANSWERED_BY.get(str(talk.asks), ())):
+    if entry is not None and not only_answers(entry, heard, talk):
         return entry
     led = asks_to_be_led(text)  # "walk me through lunch" answers no "which feed?"
     if talk.asks is not None and talk.question and not led and answers(text, heard, talk, ranked, feeds):

@@ -36,6 +36,7 @@ def gather(slots: Slots) -> Mapping[str, Any]:
         asked = slots.fill("rate", (volume / over).to("mL/h"), "question")  # "over forty minutes": the rate it means
     else:
         check_entry(slots, "rate", asked, ordered_rate(slots))
+    _limits_quoted(slots, asked)
     if "rate" in slots.spoken and slots.has("over"):
         return {"rate": asked, "over": slots.get("over"), "ordered": ordered_rate(slots), **limits(slots)}
     by_log = "volume" in slots.used and slots.used["volume"].origin == "feed log"  # what is left is left from now on
@@ -59,6 +60,14 @@ def gather(slots: Slots) -> Mapping[str, Any]:
         "kit_highest": plan.equipment.pump_highest_rate if plan else None,
         **limits(slots),
     }
+
+
+def _limits_quoted(slots: Slots, asked: Quantity) -> None:
+    """The plan's limits are said also where the rate is inside both of them."""
+    bounds = limits(slots)
+    low, high = bounds["lowest"], bounds["highest"]
+    if low is not None and high is not None and low <= asked <= high and asked != ordered_rate(slots):
+        slots.remarks.append("family_may_change" if bounds["family_may_change"] else "within_limits")
 
 
 def _which_rate(slots: Slots) -> str:

@@ -39,8 +39,6 @@ def change_rate(
         beyond_possible                       an amount outside its range
     Remarks
         outside_plan_limits                   quote the plan's limits
-        within_limits                         quote the plan's limits; the rate is inside both
-        family_may_change                     ... and the plan lets the family choose inside them
         no_limits_in_plan                     the ordered rate is the only one that the plan allows
         differs_from_order                    the family may not change it without asking
         same_as_ordered                       it is the ordered rate already
