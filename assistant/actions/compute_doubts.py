@@ -4,6 +4,7 @@ that went wrong, what was told and is not in the log."""
 from __future__ import annotations
 
 import re
+from datetime import datetime, timedelta
 
 from assistant.actions import Turn
 from assistant.actions.carried_over import OF_A_FEED, points_back
@@ -19,6 +20,7 @@ from assistant.wording import asking
 from assistant.wording.unwritten import listed, of_the_run
 
 NOT_WRITTEN = "told_not_written"
+THAT_RUN = timedelta(hours=12)  # after it, another feed is meant
 
 
 def none_claimed(turn: Turn, slots: Slots) -> None:
@@ -84,7 +86,12 @@ def _as_unsure(name: str, spoken: Spoken, asked: str) -> bool:
 
 def of_a_run_gone_wrong(turn: Turn, slots: Slots) -> None:
     """ "It was on 880, not 88", and then "how much went in?": never at the ordered rate; which it ran at is asked."""
-    gone_wrong = (turn.talk.danger or {}).get("card") == "overfeed" and "unsure" not in (turn.talk.danger or {})
+    danger, state = turn.talk.danger or {}, turn.night.state
+    gone_wrong = danger.get("card") == "overfeed" and "unsure" not in danger and "at" in danger
+    if gone_wrong:
+        told_at = datetime.fromisoformat(danger["at"])
+        begun_since = state is not None and state.started is not None and state.started > told_at
+        gone_wrong = not begun_since and turn.night.now - told_at < THAT_RUN
     rate = slots.used.get("rate")
     told = rate is not None and rate.origin == "question"
     if gone_wrong and turn.question.name in asking.ABOUT_NOW and not told:
