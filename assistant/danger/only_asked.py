@@ -47,7 +47,7 @@ KINDS = (
     ("not_that_colour", "that_colour", frozenset({"green_vomit", "bleeding"})),
     ("asleep_fed", "asleep_ill", EVERY),
     ("had_medicine", "medicine_amiss", frozenset({"medicine_error"})),
-    ("meds_told", "medicine_amiss", frozenset({"medicine_error"})),
+    ("meds_told", None, frozenset({"medicine_error"})),
     ("pop_back", "of_despair_too", frozenset({"carer_crisis"})),
     ("sick_on_clothes", "clothes_red", frozenset({"bleeding"})),
 )
