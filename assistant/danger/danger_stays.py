@@ -44,7 +44,8 @@ def stays(question: Question, text: str, heard: Heard, talk: Talk) -> Question:
         return while_open
     if pattern("asks_how_urgent").match(text):  # of a calm card that was just told; else whom to call, and when
         return Question("caution", last["card"]) if last.get("intent") == "caution" else Question("contact")
-    if last.get("intent") != "caution" or last.get("level") not in GRAVE or talk.asks is not None:
+    answers_it = talk.asks is not None and bool(heard.amounts)  # of a sum that waits
+    if last.get("intent") != "caution" or last.get("level") not in GRAVE or answers_it:
         return question
     if "unsure" in (talk.danger or {}) and question.name in ANSWERS and pattern("denies_it").match(text):
         return Question("thanks", favours=NOT_SO)  # "no no, it was his own milk": only suspected
