@@ -104,9 +104,11 @@ def without_denied(text: str) -> str:
 
     For the weights alone, to which the words of a denied sign still sound like it.
     """
-    kept = pattern("lists_none").sub("", text)
+    kept, denied = pattern("lists_none").subn("", text)
+    kept = text if denied == 1 else kept  # "the bone's lodged, no cough" lists nothing
     items = [item.strip() for item in re.split(r"[,;]", kept)]
-    kept = ", ".join(i for i in items if i and not pattern("only_who").fullmatch(i)) if items[1:] else kept
+    told_of = [i for i in items if i and not pattern("only_who").fullmatch(i)]
+    kept = ", ".join(told_of) if items[1:] and (denied > 1 or len(told_of) < len([i for i in items if i])) else kept
     return kept if kept != text and len(kept.split()) > 1 else text
 
 
