@@ -27,14 +27,18 @@ def only_answers(entry: Question, heard: Heard, talk: Talk) -> bool:
 def only_if_done(question: Question, text: str) -> Question:
     """The question as it was decided; of an entry for what was not done, what the words may ask besides."""
     if question.name == "remind" and pattern("it_beeped").search(text):
-        return unsure(tuple(c for c in rank(text) if c.intent != "remind") or (Candidate("unclear", None, 1.0),))
+        return _else(text, frozenset({"remind"}))
     if question.name not in LOG_TALK:
         return question
     if only_planned(text):
         return Question("unclear", choices=tuple(Candidate(name, None, 0.0) for name in INSTEAD))
     if question.name == "log_start" and pattern("on_the_mains").search(text):  # "low battery, plugged it in now"
-        return unsure(tuple(c for c in rank(text) if c.intent not in LOG_TALK) or (Candidate("unclear", None, 1.0),))
+        return _else(text, frozenset(LOG_TALK))
     if question.follows or pattern("to_be_logged").search(text) or not not_done(text, question.name):
         return question
-    others = tuple(c for c in rank(text) if c.intent not in LOG_TALK)
-    return unsure(others or (Candidate("unclear", None, 1.0),))
+    return _else(text, frozenset(LOG_TALK))
+
+
+def _else(text: str, without: frozenset[str]) -> Question:
+    """What the words may ask besides those questions."""
+    return unsure(tuple(c for c in rank(text) if c.intent not in without) or (Candidate("unclear", None, 1.0),))

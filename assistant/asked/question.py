@@ -37,7 +37,7 @@ from assistant.follow.in_context import OPEN, by_context
 from assistant.follow.nearest import meant_slot
 from assistant.follow.pointing import one_of_a_pair, still_open
 from assistant.follow.same_sum import another_value, right_after
-from assistant.follow.settings_talk import ran_at, settings_turn, which_setting
+from assistant.follow.settings_talk import settings_turn, told_of_the_pump
 from assistant.follow.told_after import told_after
 from assistant.follow.turns import (
     LOG_TALK,
@@ -165,7 +165,7 @@ def _turn(
 ) -> Question | None:
     """What only the talk so far makes clear: a choice, a value moved, something asked of the last answer."""
     return (
-        chosen(text, talk) or which_setting(text, talk) or ran_at(heard, talk) or time_just_told(text, heard, talk)
+        chosen(text, talk) or told_of_the_pump(text, heard, talk) or time_just_told(text, heard, talk)
         or (again and (right_after(text, heard, talk, feeds)
                        or by_its_role(text, heard, talk, ranked, feeds, logged)
                        or by_its_kind(text, heard, talk, feeds)))

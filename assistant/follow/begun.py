@@ -33,6 +33,8 @@ NOT_TOLD = re.compile(
 
 def begun_told(text: str, heard: Heard, now: datetime) -> datetime | None:
     """The past instant at which the feed is plainly told to have begun; None where it is put as a case, or in doubt."""
+    if all(r.kind != "clock" for a in heard.amounts for r in a.readings):
+        return None  # no hour: nearly every message
     if (at_last := LATE.sub("started at", text)) != text:
         text, heard = at_last, hear(at_last)  # "didn't go on till quarter to seven"
     if NOT_TOLD.search(text):

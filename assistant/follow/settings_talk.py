@@ -39,13 +39,20 @@ def settings_turn(text: str, heard: Heard, talk: Talk, feeds: tuple[str, ...]) -
     return Question("check_settings", carried=before, favours=meant_slot(heard, talk), follows=True)
 
 
-def which_setting(text: str, talk: Talk) -> Question | None:
-    """ "The rate", "it's the amount": what the one number is that was asked about; None where that is not said.
+def told_of_the_pump(text: str, heard: Heard, talk: Talk) -> Question | None:
+    """What the pump counted, which of its numbers one is, or what it really ran at; None where none of it is told."""
+    return _counter(text) or _which_setting(text, talk) or _ran_at(heard, talk)
 
-    What a counter has given ("it says 1090 given, is that right?") is held against no setting: it is worked out.
-    """
-    if (counter := pattern("counter_right").search(text)) is not None:
-        return Question("delivered", counts=f"{text[: counter.start('n')]}{text[counter.end('n') :]}")
+
+def _counter(text: str) -> Question | None:
+    """ "It says 1090 given, is that right?": held against no setting, it is worked out from what ran."""
+    counter = pattern("counter_right").search(text)
+    rest = f"{text[: counter.start('n')]}{text[counter.end('n') :]}" if counter is not None else ""
+    return Question("delivered", counts=rest) if counter is not None else None
+
+
+def _which_setting(text: str, talk: Talk) -> Question | None:
+    """ "The rate", "it's the amount": what the one number is that was asked about; None where that is not said."""
     if talk.code != "rate_or_amount" or talk.question != "check_settings":
         return None
     called = [name for name in SETTINGS if pattern(f"setting_{name}").search(text)]
@@ -56,7 +63,7 @@ def which_setting(text: str, talk: Talk) -> Question | None:
     return Question("check_settings", counts=f"{word} {told[0]}", follows=True)
 
 
-def ran_at(heard: Heard, talk: Talk) -> Question | None:
+def _ran_at(heard: Heard, talk: Talk) -> Question | None:
     """ "880, since ten", after "which rate did it really run at?": as it ran, however far from the order."""
     if talk.code != RAN_AT or not any(a.readings[0].kind in NUMBERS for a in heard.amounts):
         return None
